@@ -1,0 +1,3 @@
+//! Arguments in, library, exit code out.
+
+fn main() {}
