@@ -57,7 +57,10 @@ impl HandCommand {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum HandEvent {
     /// Cut the thread between the blades of the scissors held ready: the strand nearest this point [micrometre].
-    Cut { at: [i32; 3] },
+    Cut {
+        /// Place of the blades [micrometre].
+        at: [i32; 3],
+    },
     /// The attempt is handed in.
     Finish,
 }

@@ -1,1 +1,393 @@
-//! Placeholder.
+//! The world and its tick: what hands command, in, and what then is, out.
+//!
+//! Order within a tick, and why: jaws and wrists follow the commands first, then the thread, the instruments and the
+//! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
+//! forces that left.
+
+use crate::input::TickCommand;
+use crate::instruments::{self, Kind};
+use crate::math::{DQuat, DVec3, Pose};
+use crate::quantity::{TICK_MS, Tick};
+use crate::rod::step::{Memory, Report, Settings, step};
+use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tissue, Tool};
+use crate::rod::{Rod, Section};
+
+/// Index of the needle holder among the tools.
+pub const RIGHT: usize = 0;
+/// Index of the forceps among the tools.
+pub const LEFT: usize = 1;
+
+/// An instrument in a hand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Instrument {
+    /// What it is.
+    pub kind: Kind,
+    /// Jaw gap at the tip [mm].
+    pub gap: f64,
+    /// Gap the hand wants [mm].
+    pub gap_wanted: f64,
+    /// Turn the hand wants.
+    pub rotation_wanted: DQuat,
+}
+
+/// Limits of a hand, the same for every device.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HandLimits {
+    /// Speed [mm/ms].
+    pub speed_max: f64,
+    /// Turning speed [rad/ms].
+    pub turn_max: f64,
+    /// Force [mN].
+    pub force_max: f64,
+    /// Stiffness of the hand [mN/mm].
+    pub stiffness: f64,
+    /// Damping of the hand [mN ms/mm].
+    pub damping: f64,
+}
+
+impl Default for HandLimits {
+    fn default() -> HandLimits {
+        HandLimits { speed_max: 0.15, turn_max: 0.004, force_max: 5000.0, stiffness: 2000.0, damping: 20_000.0 }
+    }
+}
+
+/// Where a held strand runs through the pads, in the instrument's frame [mm].
+const PADS: DVec3 = DVec3::new(1.5, 0.0, 0.0);
+
+/// Thread this far behind the pads is in the palm [mm].
+const PALM_BEHIND: f64 = 2.0;
+
+/// Wanted gap at which the pads only guide the strand, and below which they press [mm].
+pub const PRESS_GAP: f64 = 0.3;
+
+/// The place in the hand, from the pads, of thread `behind` mm behind them: straight back, then wound up.
+fn coil(behind: f64) -> DVec3 {
+    let straight = 6.0;
+    let radius = 5.0;
+    let along = behind.min(straight);
+    let wound = (behind - straight).max(0.0) / radius;
+    DVec3::new(
+        along + radius * crate::math::sin(wound),
+        0.05 * radius * wound,
+        radius * (crate::math::cos(wound) - 1.0),
+    )
+}
+
+/// Everything there is.
+pub struct World<T: Tissue> {
+    /// Ticks done.
+    pub tick: Tick,
+    /// The thread.
+    pub rod: Rod,
+    /// What it meets.
+    pub around: Surroundings,
+    /// The two instruments: needle holder, forceps.
+    pub instruments: [Instrument; 2],
+    /// The tissue.
+    pub tissue: T,
+    /// Solver memory.
+    pub memory: Memory,
+    /// Solver settings.
+    pub settings: Settings,
+    /// Hand limits.
+    pub limits: HandLimits,
+    /// Sub-steps in a tick.
+    pub substeps: usize,
+    /// Reports of the last tick's sub-steps.
+    pub reports: Vec<Report>,
+}
+
+impl<T: Tissue> World<T> {
+    /// A world with the given thread, surroundings (holes, floor, teeth: no instruments yet) and instrument poses.
+    #[must_use]
+    pub fn new(rod: Rod, mut around: Surroundings, tissue: T, right: Pose, left: Pose) -> World<T> {
+        let limits = HandLimits::default();
+        let tool = |kind: Kind, pose: &Pose| Tool {
+            position: pose.position,
+            rotation: pose.rotation,
+            rotation_before: pose.rotation,
+            shapes: instruments::shapes(kind, 0.0),
+            shapes_before: instruments::shapes(kind, 0.0),
+            hand: Some(Hand {
+                target: pose.position,
+                stiffness: limits.stiffness,
+                force_max: limits.force_max,
+                damping: limits.damping,
+            }),
+        };
+        let mut tools = vec![tool(Kind::NeedleHolder, &right), tool(Kind::Forceps, &left)];
+        tools.append(&mut around.tools);
+        around.tools = tools;
+        around.bites = vec![DVec3::ZERO; tissue.bite_count()];
+        let instrument =
+            |kind, pose: &Pose| Instrument { kind, gap: 0.0, gap_wanted: 0.0, rotation_wanted: pose.rotation };
+        World {
+            tick: Tick(0),
+            rod,
+            around,
+            instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
+            tissue,
+            memory: Memory::default(),
+            settings: Settings::default(),
+            limits,
+            substeps: 8,
+            reports: Vec::new(),
+        }
+    }
+
+    /// The pose of an instrument.
+    #[must_use]
+    pub fn pose(&self, hand: usize) -> Pose {
+        Pose { position: self.around.tools[hand].position, rotation: self.around.tools[hand].rotation }
+    }
+
+    /// Whether an instrument's jaws hold thread.
+    #[must_use]
+    pub fn holds_thread(&self, hand: usize) -> bool {
+        self.around.grips.iter().any(|g| g.tool == hand) || self.strand_hold(hand).is_some()
+    }
+
+    /// The sleeve by which a hand holds the strand, if it does.
+    #[must_use]
+    pub fn strand_hold(&self, hand: usize) -> Option<&Sleeve> {
+        self.around.sleeves.iter().find(|s| s.host == Host::Tool(hand))
+    }
+
+    /// One tick: both hands' commands, then the sub-steps.
+    pub fn step(&mut self, command: &TickCommand) {
+        for (hand, wanted) in [(RIGHT, &command.right), (LEFT, &command.left)] {
+            let pose = wanted.pose();
+            self.instruments[hand].rotation_wanted = pose.rotation;
+            self.instruments[hand].gap_wanted =
+                wanted.jaw_opening() * self.instruments[hand].kind.design().gap_max;
+        }
+        self.reports.clear();
+        let dt = TICK_MS / self.substeps as f64;
+        for _ in 0..self.substeps {
+            for (hand, wanted) in [(RIGHT, &command.right), (LEFT, &command.left)] {
+                self.follow(hand, wanted.pose().position, dt);
+                self.move_jaws(hand, dt);
+            }
+            self.carry_palm();
+            self.press_pads();
+            let report =
+                step(&mut self.rod, &mut self.around, &self.tissue, &mut self.memory, &self.settings, dt);
+            self.reports.push(report);
+            self.drop_slipped();
+        }
+        self.tick.0 += 1;
+    }
+
+    /// Lets the hand's target and the wrist follow the command, no faster than a hand.
+    fn follow(&mut self, hand: usize, wanted: DVec3, dt: f64) {
+        let limits = self.limits;
+        let tool = &mut self.around.tools[hand];
+        let grip = tool.hand.as_mut().expect("an instrument is in a hand");
+        let way = wanted - grip.target;
+        let reach = limits.speed_max * dt;
+        grip.target += if way.length() > reach { way * (reach / way.length()) } else { way };
+        let before = tool.rotation;
+        let turned = self.instruments[hand].rotation_wanted;
+        let dot = before.dot(turned);
+        let turned = if dot < 0.0 { -turned } else { turned };
+        // The angle between two turns is twice the arc between their quaternions; small arcs equal their chord.
+        let chord = (turned - before).length();
+        let share = (limits.turn_max * dt * 0.5 / chord.max(1e-12)).min(1.0);
+        tool.rotation = (before * (1.0 - share) + turned * share).normalize();
+        let change = tool.rotation * before.conjugate();
+        let axis = DVec3::new(change.x, change.y, change.z) * 2.0;
+        for g in self.around.grips.iter_mut().filter(|g| g.tool == hand) {
+            if g.node + 1 < self.rod.node_count() {
+                let tangent = (self.rod.positions[g.node + 1] - self.rod.positions[g.node]).normalize();
+                g.spin += axis.dot(tangent);
+            }
+        }
+    }
+
+    fn move_jaws(&mut self, hand: usize, dt: f64) {
+        let design = self.instruments[hand].kind.design();
+        let instrument = &mut self.instruments[hand];
+        let reach = design.gap_speed * dt;
+        let before = instrument.gap;
+        let way = (instrument.gap_wanted - before).clamp(-reach, reach);
+        instrument.gap = before + way;
+        let (kind, gap) = (instrument.kind, instrument.gap);
+        self.around.tools[hand].shapes = instruments::shapes(kind, gap);
+        if way < 0.0 && gap < instruments::GRIP_GAP {
+            self.take_hold(hand);
+        } else if way > 0.0 && gap > instruments::GRIP_GAP && self.holds_thread(hand) {
+            self.let_go(hand);
+        }
+    }
+
+    /// Everything between the pads is held, where it is.
+    fn take_hold(&mut self, hand: usize) {
+        let pose = self.pose(hand);
+        if hand == LEFT {
+            self.take_strand_between_pads(pose);
+            return;
+        }
+        let (kind, gap) = (self.instruments[hand].kind, self.instruments[hand].gap);
+        let limit = kind.design().grip_limit;
+        let mut taken = Vec::new();
+        for (node, &place) in self.rod.positions.iter().enumerate() {
+            let held = self.around.grips.iter().any(|g| g.node == node);
+            let local = pose.local(place);
+            if !held && self.rod.free[node] && instruments::between_pads(kind, gap, local) {
+                taken.push((node, local));
+            }
+        }
+        let count = taken.len();
+        for (node, local) in taken {
+            self.around.grips.push(Grip {
+                node,
+                tool: hand,
+                place: local,
+                stiffness: 100_000.0,
+                limit: limit / count as f64,
+                spin: self.rod.spin[node],
+            });
+        }
+        if count > 0 {
+            self.around.grips.sort_by_key(|g| (g.tool, g.node));
+            self.memory.topology_changed();
+        }
+    }
+
+    /// Holds these nodes with an instrument, as at the start of an attempt when a hand has already taken the thread.
+    pub fn hand_over(&mut self, hand: usize, nodes: std::ops::Range<usize>) {
+        let pose = self.pose(hand);
+        let limit = self.instruments[hand].kind.design().grip_limit / nodes.len() as f64;
+        for node in nodes {
+            let place = pose.local(self.rod.positions[node]);
+            self.around.grips.push(Grip {
+                node,
+                tool: hand,
+                place,
+                stiffness: 100_000.0,
+                limit,
+                spin: self.rod.spin[node],
+            });
+        }
+        self.around.grips.sort_by_key(|g| (g.tool, g.node));
+        self.memory.topology_changed();
+    }
+
+    /// Lets go of everything a hand holds; what was in the palm is free again.
+    fn let_go(&mut self, hand: usize) {
+        self.around.grips.retain(|g| g.tool != hand);
+        self.around.sleeves.retain(|s| s.host != Host::Tool(hand));
+        if hand == LEFT {
+            self.rod.free.fill(true);
+            self.rod.carried.fill(false);
+        }
+        self.memory.topology_changed();
+    }
+
+    fn take_strand_between_pads(&mut self, pose: Pose) {
+        if self.strand_hold(LEFT).is_some() {
+            return;
+        }
+        let (kind, gap) = (self.instruments[LEFT].kind, self.instruments[LEFT].gap);
+        let place = pose.point(PADS);
+        let nearest = (0..self.rod.node_count())
+            .filter(|&i| self.rod.free[i] && instruments::between_pads(kind, gap, pose.local(self.rod.positions[i])))
+            .min_by(|&a, &b| {
+                let distance = |i: usize| self.rod.positions[i].distance_squared(place);
+                distance(a).total_cmp(&distance(b))
+            });
+        if let Some(node) = nearest {
+            self.take_strand(self.rod.material[node]);
+        }
+    }
+
+    /// Takes the strand at this material coordinate [mm] between the pads of the left hand, and what lies between
+    /// there and the swaged end into its palm.
+    pub fn take_strand(&mut self, material: f64) {
+        self.around.sleeves.push(Sleeve {
+            host: Host::Tool(LEFT),
+            rest: PADS,
+            material,
+            stiffness: 20_000.0,
+            drag: 0.0,
+            anchor: 0.0,
+            force: DVec3::ZERO,
+        });
+        self.carry_palm();
+        self.memory.topology_changed();
+    }
+
+    /// The palm follows the hand: thread behind the pads lies in it as a coil, in reach of the pads.
+    fn carry_palm(&mut self) {
+        let Some(material) = self.strand_hold(LEFT).map(|s| s.material) else { return };
+        let pose = self.pose(LEFT);
+        let mut changed = false;
+        for node in 0..self.rod.node_count() {
+            let behind = material - self.rod.material[node];
+            let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.5 * PALM_BEHIND);
+            changed |= carried != self.rod.carried[node];
+            self.rod.carried[node] = carried;
+            self.rod.free[node] = !carried;
+            if carried {
+                self.rod.positions[node] = pose.point(PADS + coil(behind));
+            }
+        }
+        if changed {
+            self.memory.topology_changed();
+        }
+    }
+
+    /// How hard the left hand's pads press decides how well they hold the strand: nearly shut, they only guide it.
+    fn press_pads(&mut self) {
+        let instrument = &self.instruments[LEFT];
+        let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
+        let limit = instrument.kind.design().grip_limit * share;
+        if let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) {
+            sleeve.drag = limit;
+        }
+    }
+
+    /// Thread dragged off the pads is held no longer.
+    fn drop_slipped(&mut self) {
+        let before = self.around.grips.len();
+        let instruments = &self.instruments;
+        self.around.grips.retain(|g| {
+            let kind = instruments[g.tool].kind;
+            let design = kind.design();
+            g.place.x > -0.3 && g.place.x < design.pad_length + 0.6 && g.place.y.abs() < design.pad_half_width + 0.6
+        });
+        if self.around.grips.len() != before {
+            self.memory.topology_changed();
+        }
+    }
+
+    /// Mean tension [mN] over a few edges of the strand between two nodes.
+    #[must_use]
+    pub fn mean_tension(&self, edges: std::ops::Range<usize>) -> f64 {
+        let count = edges.len().max(1) as f64;
+        edges.map(|i| self.rod.tension(i)).sum::<f64>() / count
+    }
+}
+
+/// Gum and membrane below the thread: soft and wet. Stiffness and adhesion are estimates.
+#[must_use]
+pub fn wet_floor() -> Floor {
+    Floor { height: 0.0, stiffness: 2000.0, adhesion: 0.2 }
+}
+
+/// A wet chromic gut thread of size 4-0, until the material table speaks.
+#[must_use]
+pub fn gut() -> Section {
+    Section {
+        radius: 0.1125,
+        axial_stiffness: 32_000.0,
+        bending_stiffness: 100.0,
+        twist_stiffness: 77.0,
+        yield_curvature: 0.8,
+        friction_thread: 0.35,
+        friction_steel: 0.12,
+        friction_tissue: 0.3,
+        weight: 5e-4,
+        contact_stiffness: 2e5,
+    }
+}

@@ -1,0 +1,198 @@
+//! What the thread meets: instruments that yield to it, teeth, the gum's surface, holes it runs through, jaws that hold it.
+
+use crate::math::{DMat3, DQuat, DVec3};
+
+/// A round cone in a tool's own frame: all spheres between two.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RoundCone {
+    /// Centre of the first sphere [mm].
+    pub start: DVec3,
+    /// Centre of the last sphere [mm].
+    pub end: DVec3,
+    /// Radius of the first sphere [mm].
+    pub start_radius: f64,
+    /// Radius of the last sphere [mm].
+    pub end_radius: f64,
+}
+
+/// A round cone in the world.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlacedCone {
+    /// Centre of the first sphere [mm].
+    pub start: DVec3,
+    /// Centre of the last sphere [mm].
+    pub end: DVec3,
+    /// Radius of the first sphere [mm].
+    pub start_radius: f64,
+    /// Radius of the last sphere [mm].
+    pub end_radius: f64,
+}
+
+impl RoundCone {
+    /// The cone in the world when its tool is at `position`, turned by `rotation`.
+    #[must_use]
+    pub fn placed(&self, position: DVec3, rotation: DQuat) -> PlacedCone {
+        PlacedCone {
+            start: position + rotation * self.start,
+            end: position + rotation * self.end,
+            start_radius: self.start_radius,
+            end_radius: self.end_radius,
+        }
+    }
+}
+
+/// How a hand holds a tool: a spring to where the hand is, no stronger than the hand, and a damper.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hand {
+    /// Where the hand wants the tool's origin [mm].
+    pub target: DVec3,
+    /// Stiffness [mN/mm].
+    pub stiffness: f64,
+    /// Largest force [mN].
+    pub force_max: f64,
+    /// Damping [mN ms/mm].
+    pub damping: f64,
+}
+
+/// An instrument, or anything else solid. Its place is solved with the thread, so it yields; its turn is the hand's.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tool {
+    /// Origin [mm].
+    pub position: DVec3,
+    /// Turn at the end of the step, body to world.
+    pub rotation: DQuat,
+    /// Turn at the start of the step.
+    pub rotation_before: DQuat,
+    /// Shapes at the end of the step, in the tool's frame.
+    pub shapes: Vec<RoundCone>,
+    /// Shapes at the start of the step (jaws move), same length.
+    pub shapes_before: Vec<RoundCone>,
+    /// Who holds it; nobody holds what cannot move.
+    pub hand: Option<Hand>,
+}
+
+/// A level surface the thread and the tools lie on: gum, graft and membrane, soft and wet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Floor {
+    /// Height [mm].
+    pub height: f64,
+    /// Stiffness for one node [mN/mm].
+    pub stiffness: f64,
+    /// Wet adhesion one node must overcome to slide [mN].
+    pub adhesion: f64,
+}
+
+/// What a sleeve belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Host {
+    /// A hole in the tissue of this bite.
+    Bite(usize),
+    /// The pads of this tool.
+    Tool(usize),
+}
+
+/// A place the thread runs through and may slide in: a hole in the gum, or pads that hold it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sleeve {
+    /// What it moves with.
+    pub host: Host,
+    /// Place when the tissue is at rest, or in the tool's frame [mm].
+    pub rest: DVec3,
+    /// Material coordinate of the thread now inside it [mm].
+    pub material: f64,
+    /// Stiffness against the thread leaving its middle [mN/mm].
+    pub stiffness: f64,
+    /// Grip on resting or sliding thread, whatever presses beside [mN].
+    pub drag: f64,
+    /// Stretch of its friction spring along the thread [mm].
+    pub anchor: f64,
+    /// Force of the thread on the tissue at the end of the last step [mN].
+    pub force: DVec3,
+}
+
+/// One node of the thread between the jaws of a tool.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Grip {
+    /// The node.
+    pub node: usize,
+    /// The tool.
+    pub tool: usize,
+    /// Where on the pads, in the tool's frame [mm].
+    pub place: DVec3,
+    /// Stiffness [mN/mm].
+    pub stiffness: f64,
+    /// Force beyond which it slips [mN].
+    pub limit: f64,
+    /// Spin of the edge after the node that the pads hold [rad].
+    pub spin: f64,
+}
+
+/// Energy, gradient and tangent of a bite's tissue at a displacement.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Response {
+    /// Energy [mN mm].
+    pub energy: f64,
+    /// Gradient [mN].
+    pub gradient: DVec3,
+    /// Tangent, symmetric positive definite [mN/mm].
+    pub tangent: DMat3,
+}
+
+/// Elastic tissue behind the bites.
+pub trait Tissue {
+    /// How many bites there are.
+    fn bite_count(&self) -> usize;
+    /// The tissue at bite `bite` displaced by `displacement` [mm].
+    fn respond(&self, bite: usize, displacement: DVec3) -> Response;
+    /// Pairs of bites that press on each other when their edges meet, with the energy, force and tangent of
+    /// the approach of the second toward the first along a unit vector.
+    fn meet(&self, displacements: &[DVec3]) -> Vec<Meeting>;
+}
+
+/// Two edges pressed together.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Meeting {
+    /// The two bites.
+    pub bites: (usize, usize),
+    /// Unit vector from the first to the second.
+    pub along: DVec3,
+    /// Energy [mN mm].
+    pub energy: f64,
+    /// Pressing force [mN].
+    pub force: f64,
+    /// Tangent [mN/mm].
+    pub tangent: f64,
+}
+
+/// No tissue at all.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NoTissue;
+
+impl Tissue for NoTissue {
+    fn bite_count(&self) -> usize {
+        0
+    }
+    fn respond(&self, _bite: usize, _displacement: DVec3) -> Response {
+        Response { energy: 0.0, gradient: DVec3::ZERO, tangent: DMat3::IDENTITY }
+    }
+    fn meet(&self, _displacements: &[DVec3]) -> Vec<Meeting> {
+        Vec::new()
+    }
+}
+
+/// Everything around the thread.
+#[derive(Debug, Clone, Default)]
+pub struct Surroundings {
+    /// Instruments, teeth, test cylinders.
+    pub tools: Vec<Tool>,
+    /// The surface below, if any.
+    pub floor: Option<Floor>,
+    /// Holes, in the order the thread passes them.
+    pub sleeves: Vec<Sleeve>,
+    /// What the jaws hold.
+    pub grips: Vec<Grip>,
+    /// Displacement of each bite's tissue [mm].
+    pub bites: Vec<DVec3>,
+    /// Dead loads: node and force [mN].
+    pub loads: Vec<(usize, DVec3)>,
+}
