@@ -1,1 +1,3 @@
 //! Placeholder.
+
+pub mod material;
