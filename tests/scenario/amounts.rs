@@ -50,8 +50,9 @@ fn fixing_one_amount_leaves_the_other_draws_alone() {
 
 #[test]
 fn seed_0_draws_the_first_words_of_chacha_with_8_rounds() {
-    // Keystream of 8 rounds, key and nonce zero, first block: Strombergson, draft-strombergson-chacha-test-vectors-01 (from memory),
-    // TC1, 256-bit key: 3e 00 ef 2f 89 5f 40 d6 7f 5b b8 e8 1f 09 a5 a1 ..; two little-endian 64-bit words.
+    // Keystream of 8 rounds, key of 256 bits and nonce all zero, first block, as two little-endian 64-bit words of
+    // 3e 00 ef 2f 89 5f 40 d6 7f 5b b8 e8 1f 09 a5 a1 ..: Strombergson, draft-strombergson-chacha-test-vectors-01,
+    // test case 1 (from memory).
     let words = [0xd640_5f89_2fef_003e_u64, 0xa1a5_091f_e8b8_5b7f];
     let shares = words.map(|word| (word >> 11) as f64 / (1_u64 << 53) as f64);
     let drawn = ranged(0).draw();
