@@ -169,3 +169,4 @@ impl Rod {
         }
     }
 }
+pub mod material;

@@ -1,1 +1,32 @@
-//! Placeholder.
+//! A scenario: one case to practise, written by an instructor as a RON file.
+//!
+//! ```text
+//! text -> scan (values with places) -> check against the shape -> serde -> rules between fields -> Scenario
+//! ```
+//!
+//! [`read`] finds every problem at once, each with its place in the text; [`parse`] is [`read`] for those who only
+//! want a scenario that is in order. Nothing here opens a file: the caller brings the text.
+//!
+//! The stages after this one take a [`Scenario`] and its [`Drawn`] amounts, and may trust every limit that is
+//! documented in [`schema`].
+
+mod amount;
+mod check;
+mod nearest;
+mod parse;
+mod problem;
+mod rubric;
+mod rules;
+mod scan;
+pub mod schema;
+mod shape;
+mod translate;
+
+pub use amount::{Amount, Drawn};
+pub use parse::{Reading, parse, read};
+pub use problem::{Problem, Problems, Severity};
+pub use rubric::{BAND_RULES, BandRule, Better, CRITERION_IDS, CRITICAL_FAULT_IDS};
+pub use schema::{
+    Band, Closure, Direction, Flap, Hands, Interval, KnotSide, Membrane, Needle, NeedlePoint, Neighbour, OperatorSide,
+    Rubric, RubricItem, Scenario, Site, Socket, Task, Thread, Throw,
+};

@@ -1,0 +1,71 @@
+//! What is wrong with a scenario: where, what was found and what is allowed, in one sentence each.
+
+use std::fmt;
+
+/// How bad a problem is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Severity {
+    /// The scenario cannot be used.
+    Error,
+    /// It can, but its author should know.
+    Warning,
+}
+
+/// One thing that is wrong with a scenario.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// How bad it is.
+    pub severity: Severity,
+    /// Name of the file, as the caller gave it.
+    pub file: String,
+    /// Line of the value, from 1.
+    pub line: usize,
+    /// Column of the value in characters, from 1.
+    pub column: usize,
+    /// Path of the field, such as `task.throws[1].wraps`; `scenario` for the whole.
+    pub field: String,
+    /// What stands there.
+    pub found: String,
+    /// What may stand there, with its unit.
+    pub allowed: String,
+    /// Why, or what to do about it; may be empty.
+    pub hint: String,
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Problem { file, line, column, field, found, allowed, hint, .. } = self;
+        let warning = if self.severity == Severity::Warning { "warning: " } else { "" };
+        write!(f, "{file}:{line}:{column}: {warning}{field} is {found}, allowed {allowed}")?;
+        if !hint.is_empty() {
+            write!(f, " ({hint})")?;
+        }
+        Ok(())
+    }
+}
+
+/// Every problem of one scenario, in the order of the text; one a line when shown.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Problems(pub Vec<Problem>);
+
+impl Problems {
+    /// Whether any of them makes the scenario unusable.
+    #[must_use]
+    pub fn has_errors(&self) -> bool {
+        self.0.iter().any(|problem| problem.severity == Severity::Error)
+    }
+}
+
+impl fmt::Display for Problems {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for (index, problem) in self.0.iter().enumerate() {
+            if index > 0 {
+                f.write_str("\n")?;
+            }
+            problem.fmt(f)?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Problems {}

@@ -1,0 +1,80 @@
+//! The ids a rubric may use, and the bands each criterion needs.
+
+/// Which end of a measured scale is good.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Better {
+    /// `full` must be greater than `zero`.
+    More,
+    /// `full` must be less than `zero`.
+    Less,
+}
+
+/// A band that a criterion needs: the measured number it turns into a mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BandRule {
+    /// Id of the criterion.
+    pub criterion: &'static str,
+    /// Name of the band, with its unit.
+    pub band: &'static str,
+    /// Which end is good.
+    pub better: Better,
+    /// What is measured.
+    pub meaning: &'static str,
+}
+
+/// The criteria: what each marks is said by the criterion's own file in `score`.
+pub const CRITERION_IDS: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside", "bite", "cut_ends"];
+
+/// The faults that can fail an attempt by themselves.
+pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "physically_invalid"];
+
+/// Every band of every criterion; `throws` and `laid_square` are marked by count and have none.
+pub const BAND_RULES: &[BandRule] = &[
+    BandRule {
+        criterion: "blanching",
+        band: "pale_area_mm2",
+        better: Better::Less,
+        meaning: "gum more than half pale when the attempt is handed in",
+    },
+    BandRule {
+        criterion: "blanching",
+        band: "pale_time_s",
+        better: Better::Less,
+        meaning: "longest unbroken time with more such gum than the full mark allows",
+    },
+    BandRule {
+        criterion: "tearing",
+        band: "slit_mm",
+        better: Better::Less,
+        meaning: "longest slit torn from a bite toward the edge",
+    },
+    BandRule {
+        criterion: "knot_aside",
+        band: "past_edge_mm",
+        better: Better::More,
+        meaning: "distance of the knot's middle past the flap edge on the ordered side, negative over the gap",
+    },
+    BandRule {
+        criterion: "bite",
+        band: "outside_mm",
+        better: Better::Less,
+        meaning: "how far the worse bite lies outside task.bite_mm",
+    },
+    BandRule {
+        criterion: "bite",
+        band: "uneven_mm",
+        better: Better::Less,
+        meaning: "difference of the two bites' distances from their edges",
+    },
+    BandRule {
+        criterion: "cut_ends",
+        band: "outside_mm",
+        better: Better::Less,
+        meaning: "how far the worse end's length lies outside task.tail_mm",
+    },
+];
+
+/// The bands that `criterion` needs.
+pub(super) fn bands_of(criterion: &str) -> impl Iterator<Item = &'static BandRule> {
+    BAND_RULES.iter().filter(move |rule| rule.criterion == criterion)
+}

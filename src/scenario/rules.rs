@@ -1,0 +1,220 @@
+//! Rules between the fields of a scenario, and between a scenario and the tables of materials and criteria.
+
+use super::check::Findings;
+use super::nearest::did_you_mean;
+use super::problem::Severity;
+use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, bands_of};
+use super::scan::{Kind, Value, join};
+use super::schema::{Interval, RubricItem, Scenario};
+use crate::rod::material;
+
+/// Notes in `findings` every rule that `scenario` breaks; `root` gives the place of each field.
+pub(super) fn check_rules(scenario: &Scenario, root: &Value, findings: &mut Findings) {
+    let mut rules = Rules { scenario, root, findings };
+    rules.tooth();
+    rules.flaps();
+    rules.thread();
+    rules.needle();
+    rules.throws();
+    rules.interval("task.bite_mm", scenario.task.bite_mm);
+    rules.interval("task.tail_mm", scenario.task.tail_mm);
+    rules.criteria();
+    rules.critical();
+    rules.demonstration();
+}
+
+struct Rules<'a, 'b> {
+    scenario: &'a Scenario,
+    root: &'a Value,
+    findings: &'a mut Findings<'b>,
+}
+
+impl Rules<'_, '_> {
+    fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
+        let at = place(self.root, field).at;
+        self.findings.note(Severity::Error, at, field, words);
+    }
+
+    fn warning(&mut self, field: &str, words: [impl Into<String>; 3]) {
+        let at = place(self.root, field).at;
+        self.findings.note(Severity::Warning, at, field, words);
+    }
+
+    /// ISO 3950: quadrants 1 to 4 of permanent teeth, places 1 to 8.
+    fn tooth(&mut self) {
+        let tooth = self.scenario.site.tooth;
+        if (11..=48).contains(&tooth) && !(1..=8).contains(&(tooth % 10)) {
+            let hint = "ISO 3950 permanent teeth: the second figure is the place from the midline, 1 to 8";
+            self.error("site.tooth", [&tooth.to_string(), "11 to 18, 21 to 28, 31 to 38, 41 to 48", hint]);
+        }
+    }
+
+    fn flaps(&mut self) {
+        let Scenario { site, task, .. } = self.scenario;
+        let reach = site.socket.buccolingual_mm + 2.0 * site.membrane.overlap_mm;
+        let gap = site.edge_gap_mm.max();
+        if gap >= reach {
+            let hint = "the membrane must reach under both flaps: buccolingual_mm + 2 overlap_mm";
+            self.error("site.edge_gap_mm", [&millimetres(gap), &format!("less than {}", millimetres(reach)), hint]);
+        }
+        let length = site.flap.length_mm;
+        let socket = site.socket.mesiodistal_mm;
+        if length < socket {
+            let allowed = format!("at least {}", millimetres(socket));
+            self.error("site.flap.length_mm", [&millimetres(length), &allowed, "the flap covers the socket's mouth"]);
+        }
+        let bite = task.bite_mm.max;
+        let height = site.flap.height_mm;
+        if bite >= height {
+            let allowed = format!("less than {}", millimetres(height));
+            self.error("task.bite_mm.max", [&millimetres(bite), &allowed, "a bite lies on the flap: height_mm"]);
+        }
+    }
+
+    fn thread(&mut self) {
+        let thread = &self.scenario.thread;
+        let names = material::names();
+        if !names.contains(&thread.material.as_str()) {
+            let hint = did_you_mean(&thread.material, &names);
+            self.error("thread.material", [&format!("{:?}", thread.material), &names.join(", "), &hint]);
+        } else if material::find(&thread.material, &thread.size, thread.wet).is_none() {
+            let allowed = material::sizes(&thread.material).join(", ");
+            let hint = format!("the sizes known for {}", thread.material);
+            self.error("thread.size", [&format!("{:?}", thread.size), &allowed, &hint]);
+        }
+    }
+
+    /// The holder grips the needle at half its length from the tip or farther back (50 to 75 % in the surgical texts),
+    /// so that only the half before it is free to pass through a flap.
+    fn needle(&mut self) {
+        let Scenario { site, needle, task, .. } = self.scenario;
+        let bite = task.bite_mm.max;
+        let free = needle.chord_mm(0.5 * needle.length_mm);
+        let across = site.edge_gap_mm.max() + 2.0 * bite;
+        let chord = needle.chord_mm(needle.length_mm);
+        let found = millimetres(needle.length_mm);
+        if free < bite {
+            let allowed = format!("a free half of at least {} across", millimetres(bite));
+            let hint = format!("from tip to holder this one spans {}, less than task.bite_mm.max", millimetres(free));
+            self.error("needle.length_mm", [&found, &allowed, &hint]);
+        } else if chord < across {
+            let allowed = format!("a chord of {} to take both flaps in one pass", millimetres(across));
+            let hint = format!("the chord is {}: each flap needs a pass of its own", millimetres(chord));
+            self.warning("needle.length_mm", [&found, &allowed, &hint]);
+        }
+    }
+
+    fn throws(&mut self) {
+        let throws = &self.scenario.task.throws;
+        if (1..3).contains(&throws.len()) {
+            let found = format!("a list of {}", throws.len());
+            let hint = "gut with fewer throws slips before it breaks: Rosin & Robinson 1989, Vet Surg 18:269";
+            self.warning("task.throws", [&found, "3 or more for a knot that holds", hint]);
+        }
+        for index in 1..throws.len() {
+            if throws[index].direction == throws[index - 1].direction {
+                let field = format!("task.throws[{index}].direction");
+                let found = format!("{:?} again", throws[index].direction);
+                self.warning(&field, [&found, "the other way for a square knot", "the same way twice ties a granny"]);
+            }
+        }
+    }
+
+    fn interval(&mut self, field: &str, interval: Interval) {
+        if interval.min > interval.max {
+            let allowed = format!("at most {}", millimetres(interval.max));
+            self.error(&join(field, "min"), [&millimetres(interval.min), &allowed, "min and max may be swapped"]);
+        }
+    }
+
+    fn criteria(&mut self) {
+        let items = &self.scenario.rubric.criteria;
+        if items.iter().all(|item| item.weight <= 0.0) {
+            self.error("rubric.criteria", ["weights with the sum 0", "a sum greater than 0", ""]);
+        }
+        let ids: Vec<&str> = items.iter().map(|item| item.id.as_str()).collect();
+        self.ids(&ids, CRITERION_IDS, |index| format!("rubric.criteria[{index}].id"));
+        for (index, item) in items.iter().enumerate() {
+            if CRITERION_IDS.contains(&item.id.as_str()) {
+                self.bands(item, &format!("rubric.criteria[{index}].bands"));
+            }
+        }
+    }
+
+    fn bands(&mut self, item: &RubricItem, field: &str) {
+        let names: Vec<&str> = bands_of(&item.id).map(|rule| rule.band).collect();
+        for band in item.bands.keys().filter(|band| !names.contains(&band.as_str())) {
+            let allowed = if names.is_empty() { "{}".into() } else { names.join(", ") };
+            self.error(&join(field, band), ["an unknown band", &allowed, &did_you_mean(band, &names)]);
+        }
+        for rule in bands_of(&item.id) {
+            let path = join(field, rule.band);
+            let Some(band) = item.bands.get(rule.band) else {
+                self.error(&path, ["missing", "(full: .., zero: ..)", rule.meaning]);
+                continue;
+            };
+            let (ordered, order) = match rule.better {
+                Better::More => (band.full > band.zero, "full greater than zero"),
+                Better::Less => (band.full < band.zero, "full less than zero"),
+            };
+            if !ordered {
+                let found = format!("full {} and zero {}", band.full, band.zero);
+                self.error(&path, [&found, order, rule.meaning]);
+            }
+        }
+    }
+
+    fn critical(&mut self) {
+        let ids: Vec<&str> = self.scenario.rubric.critical.iter().map(String::as_str).collect();
+        self.ids(&ids, CRITICAL_FAULT_IDS, |index| format!("rubric.critical[{index}]"));
+    }
+
+    /// Every one of `ids` is in `known` and stands there once.
+    fn ids(&mut self, ids: &[&str], known: &[&str], field: impl Fn(usize) -> String) {
+        for (index, id) in ids.iter().enumerate() {
+            if !known.contains(id) {
+                self.error(&field(index), [&format!("{id:?}"), &known.join(", "), &did_you_mean(id, known)]);
+            } else if ids[..index].contains(id) {
+                self.error(&field(index), [&format!("{id:?} again"), "once", ""]);
+            }
+        }
+    }
+
+    fn demonstration(&mut self) {
+        let path = &self.scenario.demonstration;
+        let leaves = path.split(['/', '\\']).any(|part| part == ".." || part.is_empty() || part.ends_with(':'));
+        if leaves || path.contains('\\') {
+            let hint = "the same on every machine: no drive, no leading /, no .., and / between folders";
+            let allowed = "a path inside the scenarios' folder, such as \"hands/first_stitch.hands\"";
+            self.error("demonstration", [&format!("{path:?}"), allowed, hint]);
+        }
+    }
+}
+
+fn millimetres(length: f64) -> String {
+    let rounded = format!("{length:.2}");
+    format!("{} mm", rounded.trim_end_matches('0').trim_end_matches('.'))
+}
+
+/// The value at `path` below `value`, or the innermost one on the way that exists.
+fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
+    let child = match &value.kind {
+        Kind::Group { fields, .. } | Kind::Map(fields) => {
+            fields.iter().find_map(|entry| step(path, &entry.name).map(|rest| (&entry.value, rest)))
+        }
+        Kind::List(values) => {
+            values.iter().enumerate().find_map(|(index, v)| step(path, &format!("[{index}]")).map(|rest| (v, rest)))
+        }
+        _ => None,
+    };
+    match child {
+        Some((inner, rest)) => place(inner, rest),
+        None => value,
+    }
+}
+
+/// What follows `name` in `path`, if it begins with it as a whole step.
+fn step<'a>(path: &'a str, name: &str) -> Option<&'a str> {
+    let rest = path.strip_prefix(name)?;
+    if rest.is_empty() || rest.starts_with('[') { Some(rest) } else { rest.strip_prefix('.') }
+}

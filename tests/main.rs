@@ -1,0 +1,3 @@
+//! The integration tests, in one binary so that they link once.
+
+mod scenario;
