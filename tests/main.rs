@@ -1,0 +1,3 @@
+//! Checks from outside, in one binary.
+
+mod physics;
