@@ -27,7 +27,8 @@ pub struct FlapSettings {
 }
 
 impl Default for FlapSettings {
-    /// Thickness as of free gingiva (Goaslind et al. 1977, J Periodontol; from memory: 1.56 mm, SD 0.39).
+    /// Thickness between those of free and of attached gingiva, 1.56 and 1.25 mm (Goaslind et al. 1977, J Periodontol;
+    /// from memory).
     ///
     /// The modulus is a secant: it is fitted so that a 20 x 10 x 1.4 mm flap gives 5.14 mm under 1.08 N at a hole 2.5
     /// mm from its edge, the give of unreleased pig flaps (Traboulsi-Garet et al. 2021, J Oral Implantol 47:395): one

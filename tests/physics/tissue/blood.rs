@@ -71,27 +71,30 @@ fn the_halo_of_a_pinch_does_not_depend_on_where_the_grid_lies() {
     for [sum, pale, counted] in found {
         // The kernel's own integral is a third of the force; a grid of its own width sums a Gaussian to 1e-6.
         assert_near(sum, 500.0 / 3.0, 1e-3, "pressure over area [mN]");
-        // The disc is only five spots across and its border steeper than a spot: -6 to +9 % were found.
-        assert_near(pale, disc, 0.1 * disc, "pale area at a hole [mm^2]");
-        assert!(counted < 1e-9, "all of it lies in the disc that is not counted, but {counted} mm^2");
+        // The disc is only five spots across and its border narrower than a spot; this area is drawn, but not counted.
+        assert_near(pale, disc, 0.15 * disc, "pale area at a hole [mm^2]");
+        assert!(counted < 0.01, "all of it lies in the disc that is not counted, but {counted} mm^2");
     }
 }
 
 #[test]
 fn what_lies_on_a_flap_pales_it_there_and_only_there() {
-    let (mut flaps, _) = flaps_with(6.0, &[]);
-    let press = SurfaceLoad { point: DVec3::new(-4.0, 8.0, 0.0), force_mn: 500.0 };
-    for _ in 0..300 {
-        flaps.update(&TickLoads { holes: &[], presses: &[press] }, TICK_MS);
-    }
-    // The disc where F/(6 pi s^2) exp(-r^2/2s^2) is above the half-way pressure, s = 0.5 mm.
+    // The disc where F/(6 pi s^2) exp(-r^2/2s^2), s = 0.5 mm, is above the half-way pressure.
     let half_way = 0.5 * (ONSET_PRESSURE + PALE_PRESSURE);
     let disc = std::f64::consts::TAU * 0.25 * ln(500.0 / (6.0 * std::f64::consts::PI * 0.25) / half_way);
-    assert_near(flaps.blanched_area_mm2(), disc, 0.25, "pale area [mm^2], two and a half spots");
-    assert_eq!(flaps.flap(Side::Tongue).blood().blanched_area(), 0.0);
-    let palest = flaps.flap(Side::Cheek).surface_points().into_iter().max_by(|a, b| a.blanch.total_cmp(&b.blanch));
-    let palest = palest.expect("points").position;
-    assert!(palest.distance(press.point) < 1.25, "palest at {palest}");
+    for (x, y) in [(-4.0, 8.0), (-4.1, 8.0), (0.15, 8.15), (0.04, 7.06), (3.33, 6.9), (2.9, 7.33)] {
+        let (mut flaps, _) = flaps_with(6.0, &[]);
+        let press = SurfaceLoad { point: DVec3::new(x, y, 0.0), force_mn: 500.0 };
+        for _ in 0..600 {
+            flaps.update(&TickLoads { holes: &[], presses: &[press] }, TICK_MS);
+        }
+        // The disc is six spots across and its border about as wide as a spot.
+        assert_near(flaps.blanched_area_mm2(), disc, 0.05 * disc, "pale area [mm^2]");
+        assert_eq!(flaps.flap(Side::Tongue).blood().blanched_area(), 0.0);
+        let points = flaps.flap(Side::Cheek).surface_points();
+        let palest = points.iter().max_by(|a, b| a.blanch.total_cmp(&b.blanch)).expect("points").position;
+        assert!(palest.distance(press.point) < 1.25, "pressed at {}, palest at {palest}", press.point);
+    }
 }
 
 #[test]
