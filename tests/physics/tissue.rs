@@ -94,6 +94,14 @@ const CASES: &[Case] = &[
         measure: || refill_s(5.0),
     },
     Case {
+        law: "blanch after 1 s of full pressure, time constant 0.5 s, in 60 ticks",
+        source: "first-order lag: 1 - exp(-2)",
+        expected: 0.864_664_716_763_387_3,
+        tolerance: 1e-7,
+        reason: "the tick's own decay is exact to 2e-10",
+        measure: blanch_after_a_second,
+    },
+    Case {
         law: "Hooke: elongation of a bar under a uniform pull over its closed form",
         source: "s L / E",
         expected: 1.0,
@@ -206,6 +214,14 @@ fn refill_s(press_s: f64) -> f64 {
         refill += TICK_S;
     }
     refill
+}
+
+fn blanch_after_a_second() -> f64 {
+    let mut spot = Perfusion::default();
+    for _ in 0..60 {
+        spot.step(2.0 * PALE_PRESSURE, &PerfusionSettings::default(), 1.0 / 60.0);
+    }
+    spot.blanch
 }
 
 const GUM: SheetMaterial = SheetMaterial { thickness: 1.4, modulus: 200.0, poisson: 0.45 };

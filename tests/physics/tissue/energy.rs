@@ -79,11 +79,11 @@ fn the_hessian_of_a_bite_is_symmetric_and_positive_definite() {
 
 #[test]
 fn where_the_update_puts_the_bites_the_energies_balance_the_pull() {
-    // Two stitches over a narrow gap: one pair of edges meets, and bites of one flap feel each other.
+    // Two stitches over a narrow gap: both pairs of edges meet, and bites of one flap feel each other.
     let places =
         [(Side::Cheek, -2.0, 2.5), (Side::Cheek, 3.0, 2.0), (Side::Tongue, -2.5, 3.0), (Side::Tongue, 3.0, 2.5)];
     let (mut flaps, bites) = flaps_with(2.0, &places);
-    let pulls = [400.0, 60.0, 400.0, 60.0];
+    let pulls = [400.0, 300.0, 400.0, 300.0];
     let mut holes: Vec<_> = bites.iter().zip(pulls).map(|(bite, pull)| toward_wound(*bite, pull)).collect();
     holes[1].force += DVec3::new(15.0, 0.0, 40.0);
     hold(&mut flaps, &holes, 0.1);
@@ -96,15 +96,15 @@ fn where_the_update_puts_the_bites_the_energies_balance_the_pull() {
         forces[a] += coupling.stiffness * moved[b];
         forces[b] += coupling.stiffness.transpose() * moved[a];
     }
-    let mut between_edges = 0.0;
+    let mut least_press = f64::INFINITY;
     for pair in flaps.edge_pairs() {
         let (a, b) = (at(pair.cheek), at(pair.tongue));
         let contact = flaps.edge_contact(pair, moved[a], moved[b]);
         forces[a] += contact.gradient[0];
         forces[b] += contact.gradient[1];
-        between_edges += contact.force;
+        least_press = least_press.min(contact.force);
     }
-    assert!(between_edges > 50.0, "the edges should meet, but press with {between_edges} mN");
+    assert!(flaps.edge_pairs().len() == 2 && least_press > 20.0, "both edges should press, found {least_press} mN");
     for (force, load) in forces.iter().zip(&holes) {
         // Rounding over the stiffness of the edges, some 4 N/mm.
         assert!((*force - load.force).length() < 1e-6, "{force} mN against {} mN", load.force);
