@@ -1,3 +1,4 @@
 //! The integration tests, in one binary so that they link once.
 
 mod scenario;
+mod physics;

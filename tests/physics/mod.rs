@@ -1,0 +1,3 @@
+//! Physics against published results; `SOURCES.md` beside this file lists them.
+
+mod tissue;
