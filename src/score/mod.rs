@@ -55,7 +55,9 @@ pub struct CriterionMark {
     pub mark: f64,
     /// Whether an attempt that fails this criterion fails altogether.
     pub required: bool,
-    /// Whether the mark is below the criterion's `fails_below`.
+    /// Mark below which the criterion is failed.
+    pub fails_below: f64,
+    /// Whether the mark is below `fails_below`.
     pub failed: bool,
     /// Whether there is something to correct.
     pub fault: bool,
@@ -101,13 +103,15 @@ fn mark(findings: &Findings, order: &TaskOrder, rule: &Rule) -> Option<Criterion
     let assessment = criterion.assess(findings, order, &rule.bands);
     assert!((0.0..=1.0).contains(&assessment.mark), "criterion `{}` gave the mark {}", rule.id, assessment.mark);
     let mark = (assessment.mark * 100.0).round() / 100.0;
+    let fails_below = rule.bands.of(&FAILS_BELOW);
     Some(CriterionMark {
         id: rule.id.clone(),
         title: criterion.title().to_owned(),
         weight: rule.weight,
         mark,
         required: rule.required,
-        failed: mark < rule.bands.of(&FAILS_BELOW),
+        fails_below,
+        failed: mark < fails_below,
         fault: assessment.fault,
         evidence: assessment.evidence,
         advice: assessment.advice,
@@ -130,7 +134,8 @@ fn reasons(total: f64, rubric: &Rubric, criteria: &[CriterionMark], critical: &[
     let mut reasons: Vec<String> =
         critical.iter().map(|fault| format!("critical fault `{}`: {}", fault.id, fault.evidence)).collect();
     for criterion in criteria.iter().filter(|criterion| criterion.required && criterion.failed) {
-        reasons.push(format!("required criterion `{}` is failed with {:.2}", criterion.id, criterion.mark));
+        let (id, mark, fails_below) = (&criterion.id, criterion.mark, criterion.fails_below);
+        reasons.push(format!("required criterion `{id}` is marked {mark:.2}, below {fails_below:.2}"));
     }
     if total < rubric.pass_mark() {
         reasons.push(format!("total {total:.1} is below the pass mark {:.1}", rubric.pass_mark()));

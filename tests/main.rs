@@ -1,0 +1,3 @@
+//! The integration tests, one binary.
+
+mod scoring;
