@@ -17,7 +17,8 @@ const NEAR_NONE: Band = Band {
     unit: "mm",
     min: 0.1,
     max: 5.0,
-    // Tear force falls in proportion to the distance below 3 mm; half of the ordered 2 mm is not safe.
+    // By our own estimate the force to tear falls in proportion to the distance below 3 mm, so that half of the
+    // ordered 2 mm is not safe.
     doc: "how far below the ordered distance from the edge a bite earns nothing",
     source: COMMON_PRACTICE,
 };
