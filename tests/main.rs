@@ -2,3 +2,4 @@
 
 mod scenario;
 mod physics;
+mod scoring;

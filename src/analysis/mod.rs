@@ -1,1 +1,3 @@
-//! Placeholder.
+//! From an attempt to what was measured in it.
+
+pub mod findings;

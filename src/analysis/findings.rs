@@ -1,0 +1,312 @@
+//! What was measured in an attempt: plain numbers, each with the tick it belongs to.
+//!
+//! Nothing here judges. A measurement that could not be made is `None` or an empty list, never a made-up number.
+
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::{MN_PER_N, Tick};
+
+/// A number and the tick at which it was so. The unit is in the name of the field that holds it.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Measured {
+    /// The number, in the unit that the field's name ends with.
+    pub value: f64,
+    /// When it was measured.
+    pub tick: Tick,
+}
+
+impl Measured {
+    /// `value` as it was at `tick`.
+    #[must_use]
+    pub const fn new(value: f64, tick: Tick) -> Self {
+        Self { value, tick }
+    }
+}
+
+/// Everything measured in one attempt. The default is an attempt in which nothing happened.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Findings {
+    /// The attempt's last tick.
+    pub duration: Tick,
+    /// Stitches in the order in which their first bite was taken.
+    pub stitches: Vec<Stitch>,
+    /// What happened to the gum.
+    pub tissue: Tissue,
+    /// What happened to the needle, in order of time.
+    pub needle: Vec<NeedleEvent>,
+    /// How far the simulation itself can be trusted.
+    pub validity: Validity,
+}
+
+impl Findings {
+    /// The first stitch that has a knot, if any.
+    #[must_use]
+    pub fn first_knot(&self) -> Option<&Knot> {
+        self.stitches.iter().find_map(|stitch| stitch.knot.as_ref())
+    }
+}
+
+/// One stitch: its bites, its knot, its tension and its ends.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Stitch {
+    /// Bites in the order taken.
+    pub bites: Vec<Bite>,
+    /// The knot as it lies at the end of the attempt; `None` if none is tied.
+    pub knot: Option<Knot>,
+    /// When a knot that had been tied came open, if the stitch has none that holds at the end.
+    pub knot_undone: Option<Tick>,
+    /// Tension of the loop through the tissue; `None` while there is no loop.
+    pub loop_tension: Option<LoopTension>,
+    /// What was left beyond the knot when the thread was cut.
+    pub tails: Tails,
+}
+
+/// A side of the wound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Side {
+    /// The cheek's side: the side to which distances from the wound line are positive.
+    Cheek,
+    /// The tongue's side; in an upper jaw, the palate's.
+    Tongue,
+}
+
+impl Side {
+    /// The side's name in a sentence.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Cheek => "cheek",
+            Self::Tongue => "tongue",
+        }
+    }
+}
+
+/// One passage of the needle through a flap.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Bite {
+    /// The flap that was pierced.
+    pub flap: Side,
+    /// From the hole to the nearest point of the flap's free edge, along the surface [mm].
+    pub distance_from_edge_mm: f64,
+    /// Thickness of the tissue taken, from the surface [mm].
+    pub depth_mm: f64,
+    /// Angle between the needle's path and the surface where it entered [deg], 90 = at a right angle.
+    pub angle_deg: f64,
+    /// When the needle's tip came out.
+    pub tick: Tick,
+}
+
+/// A knot, as read from the thread's shape.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Knot {
+    /// Wraps of each throw, joined by `=` (parallel) or `x` (crossed), after `S` if the knot is sliding: `2=1=1`.
+    /// The notation is that of Tera & Aberg 1976, Acta Chir Scand 142:1.
+    pub notation: String,
+    /// Throws in the order laid.
+    pub throws: Vec<Throw>,
+    /// Whether the throws lie flat or slide along one straight strand.
+    pub form: Form,
+    /// How unevenly the two limbs share the knot's curvature: 0 = alike (flat), 1 = one limb is a straight post.
+    pub form_measure: f64,
+    /// Why the reading is not clear; `None` if it is.
+    pub unclear: Option<String>,
+    /// Determinant of the closed-up curve, if it was worked out.
+    pub determinant: Option<u64>,
+    /// From the wound line to the knot's middle [mm], positive toward the cheek.
+    pub from_wound_line_mm: Measured,
+    /// From the line of the socket's mouth and flap edge to the knot's middle [mm], negative = over the socket.
+    pub outside_socket_mm: Measured,
+}
+
+/// One throw of a knot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Throw {
+    /// Times the strand goes round: 1 = single, 2 = double.
+    pub wraps: u32,
+    /// Sign of the throw's crossings. Neighbours of opposite handedness are parallel (square).
+    pub handedness: Handedness,
+    /// Which way the long strand was carried round the holder.
+    pub direction: Direction,
+    /// When the throw was laid down.
+    pub tick: Tick,
+}
+
+/// Sign of the crossings of a throw.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Handedness {
+    /// Negative crossings.
+    Left,
+    /// Positive crossings.
+    Right,
+}
+
+impl Handedness {
+    /// The hand's name in a sentence.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+}
+
+/// Which way the long strand is carried over the top of the holder's shaft.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Direction {
+    /// Away from the operator.
+    Away,
+    /// Toward the operator.
+    Toward,
+}
+
+impl Direction {
+    /// The direction's name in a sentence.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Away => "away",
+            Self::Toward => "toward",
+        }
+    }
+}
+
+/// How a knot's throws lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Form {
+    /// Both limbs turn about each other.
+    Flat,
+    /// One limb runs straight and the other turns about it.
+    Sliding,
+}
+
+impl Form {
+    /// The form's name in a sentence.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Flat => "flat",
+            Self::Sliding => "sliding",
+        }
+    }
+}
+
+/// Tension of a stitch's loop [mN].
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct LoopTension {
+    /// At the end of the attempt [mN].
+    pub now_mn: Measured,
+    /// The largest since the first throw was laid [mN].
+    pub peak_mn: Measured,
+}
+
+impl LoopTension {
+    /// Tension at the end [N].
+    #[must_use]
+    pub fn now_n(&self) -> f64 {
+        self.now_mn.value / MN_PER_N
+    }
+
+    /// Largest tension [N].
+    #[must_use]
+    pub fn peak_n(&self) -> f64 {
+        self.peak_mn.value / MN_PER_N
+    }
+}
+
+/// Thread left beyond the knot, from the knot to the cut; `None` = not cut.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Tails {
+    /// The short end [mm].
+    pub tail_mm: Option<Measured>,
+    /// The end of the long strand, on which the needle was [mm].
+    pub strand_mm: Option<Measured>,
+}
+
+/// What happened to the gum.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Tissue {
+    /// Where and how long blood left the gum; `None` if it was not measured.
+    pub blanching: Option<Blanching>,
+    /// Slits at the holes, in order of time.
+    pub tears: Vec<Tear>,
+    /// Largest distance between the flap edges at the stitch [mm].
+    pub edges_gap_mm: Option<Measured>,
+}
+
+/// Pale gum: paleness (0 to 1) summed over the surface, leaving out a disc of 1 mm radius round each hole.
+///
+/// A thread pinches the gum at its own hole in every stitch, however gentle, so that halo says nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Blanching {
+    /// Pale area at the end [mm2].
+    pub end_mm2: Measured,
+    /// The largest pale area [mm2].
+    pub peak_mm2: Measured,
+    /// Pale area summed over the time of the attempt [mm2 s].
+    pub integral_mm2_s: Measured,
+    /// Pale area 5 s after the last throw was laid [mm2]; `None` if the attempt ended before.
+    pub persisting_mm2: Option<Measured>,
+}
+
+/// A slit that runs from a hole toward the flap's edge.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Tear {
+    /// Place of the stitch in [`Findings::stitches`].
+    pub stitch: u32,
+    /// Place of the bite in [`Stitch::bites`].
+    pub bite: u32,
+    /// Length of the slit at the end [mm].
+    pub slit_mm: f64,
+    /// Whether it has reached the edge, so that the thread is out.
+    pub through: bool,
+    /// When the slit began, or, if it went through, when it did.
+    pub tick: Tick,
+}
+
+/// Something that happened to the needle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NeedleEvent {
+    /// What happened.
+    pub kind: NeedleEventKind,
+    /// When.
+    pub tick: Tick,
+}
+
+/// The kinds of [`NeedleEvent`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum NeedleEventKind {
+    /// The tip went into a flap.
+    Entered,
+    /// The tip came out of a flap.
+    Exited,
+    /// It pierced the membrane.
+    PiercedMembrane,
+    /// It was held by no instrument and by no tissue.
+    Dropped,
+    /// It was never taken up again.
+    Lost,
+}
+
+impl NeedleEventKind {
+    /// The event's name in a report.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Entered => "entered",
+            Self::Exited => "exited",
+            Self::PiercedMembrane => "pierced_membrane",
+            Self::Dropped => "dropped",
+            Self::Lost => "lost",
+        }
+    }
+}
+
+/// How far the simulation itself can be trusted.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Validity {
+    /// Ticks at which something happened that matter cannot do, such as thread passing through thread.
+    pub invalid_ticks: Vec<Tick>,
+    /// Largest force left unbalanced by the solver, as a share of the largest force then acting.
+    pub residual: Measured,
+}

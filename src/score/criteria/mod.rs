@@ -1,0 +1,28 @@
+//! The criteria, one a file: what it judges, where its thresholds come from, how it marks, and its tests.
+
+pub mod bite;
+pub mod blanching;
+pub mod cut_ends;
+pub mod knot_aside;
+pub mod laid_square;
+pub mod tearing;
+pub mod throws;
+
+use super::criterion::Criterion;
+
+/// Every criterion, in the order in which a report lists them.
+pub const CRITERIA: &[&dyn Criterion] = &[
+    &throws::Throws,
+    &laid_square::LaidSquare,
+    &blanching::BlanchedGum,
+    &tearing::Tearing,
+    &knot_aside::KnotAside,
+    &bite::BitePlacement,
+    &cut_ends::CutEnds,
+];
+
+/// The criterion called `id`, if there is one.
+#[must_use]
+pub fn named(id: &str) -> Option<&'static dyn Criterion> {
+    CRITERIA.iter().copied().find(|criterion| criterion.id() == id)
+}

@@ -1,0 +1,104 @@
+//! Critical faults: those that fail an attempt whatever its sum.
+
+use serde::{Deserialize, Serialize};
+
+use super::criterion::time;
+use crate::analysis::findings::{Findings, NeedleEventKind};
+use crate::quantity::Tick;
+
+/// A fault that fails an attempt whatever its sum, if the rubric lists it.
+///
+/// That these faults are critical is common practice, no source.
+#[derive(Debug)]
+pub struct CriticalFault {
+    /// Name in rubrics and reports; it never changes.
+    pub id: &'static str,
+    /// What it is, for instructors.
+    pub doc: &'static str,
+    /// What to do next time.
+    pub advice: &'static str,
+    /// The sentence and the moment, if the fault is there.
+    find: fn(&Findings) -> Option<(String, Tick)>,
+}
+
+/// Every critical fault a rubric may list.
+pub const CRITICAL_FAULTS: &[CriticalFault] = &[
+    CriticalFault {
+        id: "tear_through",
+        doc: "A slit ran from a hole to the flap's edge, so the thread is out of the gum.",
+        advice: "Bite farther from the edge and stop pulling as soon as the gum gives.",
+        find: torn_through,
+    },
+    CriticalFault {
+        id: "knot_undone",
+        doc: "A knot that had been tied came open and none holds at the end.",
+        advice: "Lay the throws square and flat, draw each one snug, and leave the ends long enough.",
+        find: knot_undone,
+    },
+    CriticalFault {
+        id: "needle_lost",
+        doc: "The needle was dropped and not taken up again.",
+        advice: "Park the needle in the holder and never let go of it in the mouth.",
+        find: needle_lost,
+    },
+    CriticalFault {
+        id: "physically_invalid",
+        doc: "The simulation did something that matter cannot do, so the attempt cannot be marked.",
+        advice: "Repeat the attempt: this is the simulation's fault and not yours.",
+        find: physically_invalid,
+    },
+];
+
+/// A critical fault that was found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CriticalMark {
+    /// Name of the [`CriticalFault`].
+    pub id: String,
+    /// One sentence with the numbers and their time.
+    pub evidence: String,
+    /// What to do next time.
+    pub advice: String,
+    /// The moment to look at.
+    pub tick: Tick,
+    /// The same moment [s].
+    pub seconds: f64,
+}
+
+/// The faults of `listed` that are in `findings`, in the order of [`CRITICAL_FAULTS`].
+pub(super) fn found(findings: &Findings, listed: &[String]) -> Vec<CriticalMark> {
+    let listed_faults = CRITICAL_FAULTS.iter().filter(|fault| listed.iter().any(|id| id == fault.id));
+    listed_faults
+        .filter_map(|fault| {
+            (fault.find)(findings).map(|(evidence, tick)| CriticalMark {
+                id: fault.id.to_owned(),
+                evidence,
+                advice: fault.advice.to_owned(),
+                tick,
+                seconds: tick.seconds(),
+            })
+        })
+        .collect()
+}
+
+fn torn_through(findings: &Findings) -> Option<(String, Tick)> {
+    let tear = findings.tissue.tears.iter().find(|tear| tear.through)?;
+    let (bite, stitch) = (u64::from(tear.bite) + 1, u64::from(tear.stitch) + 1);
+    Some((format!("The thread tore out of bite {bite} of stitch {stitch} at {}.", time(tear.tick)), tear.tick))
+}
+
+fn knot_undone(findings: &Findings) -> Option<(String, Tick)> {
+    let undone = findings.stitches.iter().enumerate().find_map(|(index, stitch)| Some((index, stitch.knot_undone?)));
+    let (index, tick) = undone?;
+    Some((format!("The knot of stitch {} came open at {}.", index + 1, time(tick)), tick))
+}
+
+fn needle_lost(findings: &Findings) -> Option<(String, Tick)> {
+    let event = findings.needle.iter().find(|event| event.kind == NeedleEventKind::Lost)?;
+    Some((format!("The needle was lost at {}.", time(event.tick)), event.tick))
+}
+
+fn physically_invalid(findings: &Findings) -> Option<(String, Tick)> {
+    let ticks = &findings.validity.invalid_ticks;
+    let &first = ticks.first()?;
+    Some((format!("The simulation was invalid at {} of its ticks, first at {}.", ticks.len(), time(first)), first))
+}

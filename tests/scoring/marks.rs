@@ -1,0 +1,158 @@
+//! A mark is a number from 0 to 1 whatever was measured.
+
+use knotwright::analysis::findings::{
+    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
+    Side, Stitch, Tails, Tear, Throw, Tissue, Validity,
+};
+use knotwright::quantity::Tick;
+use knotwright::score::{Bands, CRITERIA, Span, TaskOrder};
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+use super::{rubric, score_of};
+
+/// Findings that no attempt would give, as well as ones that it would.
+struct Unruly(ChaCha8Rng);
+
+impl Unruly {
+    fn number(&mut self) -> f64 {
+        match self.0.random_range(0..12) {
+            0 => f64::NAN,
+            1 => f64::INFINITY,
+            2 => f64::NEG_INFINITY,
+            3 => f64::MAX,
+            4 => -0.0,
+            5..8 => self.0.random_range(-1000.0..1000.0),
+            _ => self.0.random_range(0.0..6.0),
+        }
+    }
+
+    fn tick(&mut self) -> Tick {
+        Tick(if self.maybe() { u32::MAX } else { self.0.random_range(0..6000) })
+    }
+
+    fn maybe(&mut self) -> bool {
+        self.0.random_range(0..4) == 0
+    }
+
+    fn measured(&mut self) -> Measured {
+        Measured::new(self.number(), self.tick())
+    }
+
+    fn several<T>(&mut self, max: usize, mut one: impl FnMut(&mut Self) -> T) -> Vec<T> {
+        let count = self.0.random_range(0..=max);
+        (0..count).map(|_| one(self)).collect()
+    }
+
+    fn unless<T>(&mut self, one: impl FnOnce(&mut Self) -> T) -> Option<T> {
+        if self.maybe() { None } else { Some(one(self)) }
+    }
+
+    fn side(&mut self) -> Side {
+        if self.0.random() { Side::Cheek } else { Side::Tongue }
+    }
+
+    fn bite(&mut self) -> Bite {
+        Bite {
+            flap: self.side(),
+            distance_from_edge_mm: self.number(),
+            depth_mm: self.number(),
+            angle_deg: self.number(),
+            tick: self.tick(),
+        }
+    }
+
+    fn throw(&mut self) -> Throw {
+        Throw {
+            wraps: self.0.random_range(0..4),
+            handedness: if self.0.random() { Handedness::Left } else { Handedness::Right },
+            direction: if self.0.random() { Direction::Away } else { Direction::Toward },
+            tick: self.tick(),
+        }
+    }
+
+    fn knot(&mut self) -> Knot {
+        Knot {
+            notation: "1=1".to_owned(),
+            throws: self.several(8, Self::throw),
+            form: if self.0.random() { Form::Flat } else { Form::Sliding },
+            form_measure: self.number(),
+            unclear: self.maybe().then(|| "two readings disagree".to_owned()),
+            determinant: None,
+            from_wound_line_mm: self.measured(),
+            outside_socket_mm: self.measured(),
+        }
+    }
+
+    fn stitch(&mut self) -> Stitch {
+        Stitch {
+            bites: self.several(4, Self::bite),
+            knot: self.unless(Self::knot),
+            knot_undone: self.maybe().then(|| self.tick()),
+            loop_tension: self.unless(|it| LoopTension { now_mn: it.measured(), peak_mn: it.measured() }),
+            tails: Tails { tail_mm: self.unless(Self::measured), strand_mm: self.unless(Self::measured) },
+        }
+    }
+
+    fn tear(&mut self) -> Tear {
+        Tear { stitch: 0, bite: u32::MAX, slit_mm: self.number(), through: self.maybe(), tick: self.tick() }
+    }
+
+    fn blanching(&mut self) -> Blanching {
+        Blanching {
+            end_mm2: self.measured(),
+            peak_mm2: self.measured(),
+            integral_mm2_s: self.measured(),
+            persisting_mm2: self.unless(Self::measured),
+        }
+    }
+
+    fn findings(&mut self) -> Findings {
+        Findings {
+            duration: self.tick(),
+            stitches: self.several(3, Self::stitch),
+            tissue: Tissue {
+                blanching: self.unless(Self::blanching),
+                tears: self.several(2, Self::tear),
+                edges_gap_mm: self.unless(Self::measured),
+            },
+            needle: self.several(2, |it| NeedleEvent { kind: NeedleEventKind::Dropped, tick: it.tick() }),
+            validity: Validity { invalid_ticks: self.several(1, Self::tick), residual: self.measured() },
+        }
+    }
+
+    fn order(&mut self) -> TaskOrder {
+        let ordered = |throw: Throw| knotwright::score::OrderedThrow { wraps: throw.wraps, direction: throw.direction };
+        TaskOrder {
+            stitches: self.0.random_range(0..4),
+            throws: self.several(4, |it| ordered(it.throw())),
+            knot_side: self.side(),
+            bite_mm: Span { min: 2.0, max: 3.0 },
+            tail_mm: Span { min: 3.0, max: 10.0 },
+        }
+    }
+}
+
+#[test]
+fn every_mark_is_finite_and_from_0_to_1() {
+    let mut marks_between = 0;
+    for seed in 0..1000 {
+        let mut unruly = Unruly(ChaCha8Rng::seed_from_u64(seed));
+        let (findings, order) = (unruly.findings(), unruly.order());
+        for criterion in CRITERIA {
+            let assessment = criterion.assess(&findings, &order, &Bands::default());
+            let place = format!("`{}`, seed {seed}: {assessment:?}", criterion.id());
+            assert!(assessment.mark.is_finite() && (0.0..=1.0).contains(&assessment.mark), "{place}");
+            assert!(assessment.value.is_none_or(|(value, _)| value.is_finite()), "{place}");
+            assert!(!assessment.evidence.contains("NaN") && !assessment.evidence.contains("inf "), "{place}");
+            assert!(assessment.evidence.ends_with('.'), "{place}");
+            let full = assessment.mark >= 1.0;
+            assert_eq!((assessment.fault, assessment.advice.is_empty()), (!full, full), "{place}");
+            if assessment.mark > 0.0 && !full {
+                marks_between += 1;
+            }
+        }
+        assert!((0.0..=100.0).contains(&score_of(&findings, &rubric(true)).total), "seed {seed}");
+    }
+    assert!(marks_between > 100, "the findings reach the slopes of the curves: {marks_between}");
+}

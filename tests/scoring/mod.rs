@@ -1,0 +1,50 @@
+//! From findings to marks and reports, on an attempt without fault and on spoiled ones.
+
+mod marks;
+mod registry;
+mod report;
+mod total;
+
+use knotwright::analysis::findings::{Findings, Knot};
+use knotwright::score::{Bands, CRITERIA, CRITICAL_FAULTS, Rubric, Rule, Score, TaskOrder, score};
+
+fn faultless() -> Findings {
+    ron::from_str(include_str!("faultless.ron")).expect("the file is valid")
+}
+
+fn order() -> TaskOrder {
+    ron::from_str(include_str!("order.ron")).expect("the file is valid")
+}
+
+/// Weights that add up to 100.
+const WEIGHTS: [(&str, f64); 7] = [
+    ("throws", 15.0),
+    ("laid_square", 20.0),
+    ("blanching", 20.0),
+    ("tearing", 10.0),
+    ("knot_aside", 10.0),
+    ("bite", 15.0),
+    ("cut_ends", 10.0),
+];
+
+fn score_of(findings: &Findings, rubric: &Rubric) -> Score {
+    score(findings, &order(), rubric)
+}
+
+fn rubric(required: bool) -> Rubric {
+    let rules = WEIGHTS.map(|(id, weight)| Rule { id: id.to_owned(), weight, required, bands: Bands::default() });
+    let critical = CRITICAL_FAULTS.iter().map(|fault| fault.id.to_owned()).collect();
+    assert_eq!(rules.len(), CRITERIA.len(), "the rubric marks every criterion");
+    Rubric::new(70.0, rules.to_vec(), critical).expect("the rubric is valid")
+}
+
+/// The attempt without fault, changed.
+fn spoiled(change: impl FnOnce(&mut Findings)) -> Findings {
+    let mut findings = faultless();
+    change(&mut findings);
+    findings
+}
+
+fn knot(findings: &mut Findings) -> &mut Knot {
+    findings.stitches[0].knot.as_mut().expect("the attempt has a knot")
+}
