@@ -21,8 +21,8 @@ pub mod tissue;
 pub mod scenario;
 pub mod site;
 
-pub mod instruments;
 pub mod input;
+pub mod instruments;
 
 pub mod simulation;
 

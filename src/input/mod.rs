@@ -24,7 +24,10 @@ impl HandCommand {
     /// Quantises a wanted tip pose and jaw opening (0..=1).
     #[must_use]
     pub fn new(pose: Pose, jaw_opening: f64) -> HandCommand {
-        #[expect(clippy::cast_possible_truncation, reason = "rounded and far inside the range: the site is centimetres wide")]
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "rounded and far inside the range: the site is centimetres wide"
+        )]
         let step = |mm: f64| (mm * STEPS_PER_MM).round() as i32;
         #[expect(clippy::cast_possible_truncation, reason = "clamped to -1..=1 first")]
         let unit = |q: f64| (q.clamp(-1.0, 1.0) * STEPS_PER_UNIT).round() as i16;
