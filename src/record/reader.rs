@@ -109,7 +109,7 @@ struct AnyHeader {
 }
 
 /// Reads a recording from all its bytes. Takes any bytes at all without a panic and without allocating more than a
-/// fixed multiple of their number.
+/// fixed multiple of their number and a few megabytes.
 ///
 /// # Errors
 /// If the header cannot be read. Whatever is wrong after it is told by the [`Integrity`], with the ticks before it.

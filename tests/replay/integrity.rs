@@ -105,33 +105,58 @@ fn blocks_cannot_be_left_out_swapped_repeated_or_taken_from_another_attempt() {
     }
 }
 
+/// A recording of these payloads with right hashes around them.
+fn with_payloads(payloads: &[&[u8]]) -> Vec<u8> {
+    let mut bytes = written(&[]);
+    bytes.truncate(frame_ends(&bytes)[0]);
+    for payload in payloads {
+        let before = &bytes[bytes.len() - 32..];
+        let hash = blake3::hash(&[before, payload].concat());
+        bytes.extend(frame(payload, hash));
+    }
+    bytes
+}
+
+/// The payload of a block with this many ticks in which every column of the commands stays as it was.
+fn still(tick_count: u8) -> Vec<u8> {
+    // As postcard writes it: variant 0, tick count, commands, then no hand events, digests, events and samples. A
+    // command's byte here: a predictor of order 1 in the low three bits, and 31, every prediction is right, above them.
+    [&[0, tick_count, 16], [31 << 3 | 1; 16].as_slice(), &[0, 0, 0, 0]].concat()
+}
+
 #[test]
 fn a_block_with_right_hashes_around_nonsense_is_damaged() {
-    let start = written(&[]);
-    let start = &start[..frame_ends(&start)[0]];
-    let header_hash: [u8; 32] = start[start.len() - 32..].try_into().expect("a hash ends the header");
-    let block = |payload: &[u8]| {
-        let hash = blake3::hash(&[&header_hash, payload].concat());
-        [start, &frame(payload, hash)].concat()
-    };
-    // As postcard writes it: variant 0, tick count, commands, hand events, digests, events, samples.
-    let cases: [(&str, &[u8]); 9] = [
-        ("empty", &[]),
-        ("no such variant", &[2]),
-        ("no tick", &[0, 0, 0, 0, 0, 0, 0]),
-        ("61 ticks", &[0, 61, 0, 0, 0, 0, 0]),
-        ("no commands", &[0, 60, 0, 0, 0, 0, 0]),
-        ("a length of 2^32 - 1", &[0, 60, 0xff, 0xff, 0xff, 0xff, 0x0f]),
-        ("samples of 65535 nodes out of no bytes", &[0, 1, 0, 0, 0, 0, 1, 0, 1, 0xff, 0xff, 0x03, 0]),
-        ("trailer of another number of ticks", &[1, 60]),
-        ("trailer with more after it", &[1, 0, 0]),
+    let last = |changed: &[u8]| [&still(1)[..19], changed].concat();
+    let end = |tick_count: u8| vec![1, tick_count];
+    let cases: [(&str, &[Vec<u8>]); 15] = [
+        ("empty", &[vec![]]),
+        ("no such variant", &[vec![2]]),
+        ("no tick", &[still(0)]),
+        ("61 ticks", &[still(61)]),
+        ("no commands", &[vec![0, 60, 0, 0, 0, 0, 0]]),
+        ("commands of another predictor", &[vec![0, 1, 1, 31 << 3 | 5, 0, 0, 0, 0]]),
+        ("a length of 2^32 - 1", &[vec![0, 60, 0xff, 0xff, 0xff, 0xff, 0x0f]]),
+        ("a hand event in no tick of the block", &[last(&[1, 1, 1, 0, 0, 0])]),
+        ("a digest in no tick of the block", &[last(&[0, 1, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0])]),
+        ("two samples in one tick", &[last(&[0, 0, 0, 2, 0, 0, 0, 0, 0, 0])]),
+        ("a sample of 65535 nodes out of no bytes", &[last(&[0, 0, 0, 1, 0, 1, 0xff, 0xff, 0x03, 0])]),
+        ("a sample with a byte too many", &[last(&[0, 0, 0, 1, 0, 0, 1, 0])]),
+        ("a byte after the block", &[last(&[0, 0, 0, 0, 0])]),
+        ("a trailer of another number of ticks", &[end(60)]),
+        ("a trailer with more after it", &[vec![1, 0, 0]]),
     ];
-    for (name, payload) in cases {
-        let (recording, integrity) = read_blocks(&block(payload));
+    for (name, payloads) in cases {
+        let payloads: Vec<&[u8]> = payloads.iter().map(Vec::as_slice).collect();
+        let (recording, integrity) = read_blocks(&with_payloads(&payloads));
         assert!(matches!(integrity, Integrity::Damaged { block: 0, tick: Tick(0), .. }), "{name}: {integrity}");
         assert!(recording.ticks.is_empty(), "{name}");
     }
-    assert_eq!(read_blocks(&block(&[1, 0])).1, Integrity::Whole, "and the frame made here is a right one");
+    // A second has sixty ticks, but for the last one.
+    let (_, integrity) = read_blocks(&with_payloads(&[&still(60), &still(59), &still(1), &end(120)]));
+    assert!(matches!(integrity, Integrity::Damaged { block: 2, tick: Tick(119), .. }), "{integrity}");
+    // And what is made here is read where nothing is wrong with it.
+    let (recording, integrity) = read_blocks(&with_payloads(&[&still(60), &still(59), &end(119)]));
+    assert_eq!((recording.ticks.len(), integrity), (119, Integrity::Whole));
 }
 
 #[test]
@@ -165,12 +190,16 @@ fn a_crash_loses_at_most_the_last_second() {
 }
 
 #[test]
-fn a_full_disk_is_told_and_nothing_is_written_after_it() {
-    /// Takes so many bytes and no more.
-    struct Small<'a>(&'a mut Vec<u8>, usize);
-    impl Write for Small<'_> {
+fn a_block_that_could_not_be_written_is_told_and_ends_the_recording() {
+    /// Fails once, in the middle of a write, when it holds so many bytes.
+    struct Faulty<'a>(&'a mut Vec<u8>, Option<usize>);
+    impl Write for Faulty<'_> {
         fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-            let room = self.1 - self.0.len();
+            let room = self.1.map_or(usize::MAX, |room| room - self.0.len());
+            if room == 0 {
+                self.1 = None;
+                return Err(io::ErrorKind::StorageFull.into());
+            }
             self.0.write(&bytes[..room.min(bytes.len())])
         }
         fn flush(&mut self) -> io::Result<()> {
@@ -180,9 +209,9 @@ fn a_full_disk_is_told_and_nothing_is_written_after_it() {
     let ticks = attempt(200);
     let room = frame_ends(&written(&ticks))[1] + 5;
     let mut disk = Vec::new();
-    let mut writer = AttemptWriter::new(Small(&mut disk, room), &header()).expect("room for the header");
+    let mut writer = AttemptWriter::new(Faulty(&mut disk, Some(room)), &header()).expect("room for the header");
     let failures = ticks.iter().filter(|tick| writer.push_tick((*tick).clone()).is_err()).count();
-    assert_eq!(failures, 2, "the second and the third second do not fit");
+    assert_eq!(failures, 2, "neither the second second nor the third");
     assert!(writer.finish().is_err());
     assert_eq!(disk.len(), room);
     assert_eq!(read_blocks(&disk).1, Integrity::TornAfter { tick: Tick(60) });
