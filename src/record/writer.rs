@@ -43,7 +43,10 @@ impl<W: Write, E: Serialize> AttemptWriter<W, E> {
     /// Adds the next tick; every sixtieth closes a block, which is written and flushed.
     ///
     /// # Errors
-    /// If the sink does not take a block. The recording then ends there: every later call is an error too.
+    /// If the sink does not take a block. The recording then ends there: no later block is written either.
+    ///
+    /// # Panics
+    /// If a sample has a piece of 65536 nodes or more.
     pub fn push_tick(&mut self, tick: RecordedTick<E>) -> io::Result<()> {
         self.tick_count += 1;
         self.pending.push(tick);

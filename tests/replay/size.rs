@@ -12,8 +12,8 @@ const FIVE_MINUTES_TICKS: u32 = 300 * TICKS_PER_SECOND;
 
 /// A hand that reaches from point to point without ever resting, the instrument turning with it.
 ///
-/// Each reach is of least jerk: Flash and Hogan 1985, J. Neurosci. 5:1688, equation for point-to-point movement.
-/// Reaches of 5 to 45 mm in 0.8 to 2 s: common practice, no source.
+/// Each reach is of least jerk: Flash and Hogan 1985, J. Neurosci. 5:1688, point-to-point movement (from memory).
+/// Reaches within a cube of 30 mm that take 0.8 to 2 s: common practice, no source.
 struct Hand {
     random: ChaCha8Rng,
     from: [f64; 6],
