@@ -3,3 +3,5 @@
 mod scenario;
 mod physics;
 mod scoring;
+mod replay;
+mod tidy;
