@@ -1,7 +1,7 @@
 //! The integration tests, in one binary so that they link once.
 
-mod scenario;
 mod physics;
-mod scoring;
 mod replay;
+mod scenario;
+mod scoring;
 mod tidy;

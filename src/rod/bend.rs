@@ -20,7 +20,8 @@ pub fn tangent_change(rod: &Rod, i: usize) -> DVec3 {
 }
 
 fn change(rod: &Rod, positions: &[DVec3], i: usize) -> DVec3 {
-    (positions[i + 1] - positions[i]) / rod.rest_lengths[i] - (positions[i] - positions[i - 1]) / rod.rest_lengths[i - 1]
+    (positions[i + 1] - positions[i]) / rod.rest_lengths[i]
+        - (positions[i] - positions[i - 1]) / rod.rest_lengths[i - 1]
 }
 
 /// Energy of all nodes [mN mm] at the trial positions.

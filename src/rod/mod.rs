@@ -3,6 +3,7 @@
 
 pub mod bend;
 pub mod contact;
+pub mod material;
 pub mod sparse;
 pub mod step;
 pub mod stretch;
@@ -169,4 +170,3 @@ impl Rod {
         }
     }
 }
-pub mod material;

@@ -355,11 +355,11 @@ impl<'a> Solve<'a> {
                 levers.push(Lever { block: self.nodes + t, by_position: -across, by_spin: DVec3::ZERO });
                 let at = |s: &super::surroundings::RoundCone| s.start + (s.end - s.start) * closest.along_partner;
                 let centre_before = at(&tool.shapes_before[k]);
-                let reach =
-                    tool.shapes[k].start_radius * (1.0 - closest.along_partner) + tool.shapes[k].end_radius * closest.along_partner;
+                let reach = tool.shapes[k].start_radius * (1.0 - closest.along_partner)
+                    + tool.shapes[k].end_radius * closest.along_partner;
                 let surface = tool.rotation_before.conjugate() * (normal * reach);
-                let moved = tool.rotation * (at(&tool.shapes[k]) + surface)
-                    - tool.rotation_before * (centre_before + surface);
+                let moved =
+                    tool.rotation * (at(&tool.shapes[k]) + surface) - tool.rotation_before * (centre_before + surface);
                 anchor -= tangential(moved, normal);
                 self.rod.section.friction_steel
             }
@@ -387,11 +387,7 @@ impl<'a> Solve<'a> {
         // edge; both signs of `side` (which end of the arm, which end of the slip) cancel.
         let turning = outer(tangent, normal) * (radius / length);
         let spinning = tangent.cross(normal) * -radius;
-        levers.push(Lever {
-            block: i,
-            by_position: across * (side * (1.0 - along)) - turning,
-            by_spin: spinning,
-        });
+        levers.push(Lever { block: i, by_position: across * (side * (1.0 - along)) - turning, by_spin: spinning });
         levers.push(Lever { block: i + 1, by_position: across * (side * along) + turning, by_spin: DVec3::ZERO });
     }
 
@@ -568,9 +564,7 @@ impl<'a> Solve<'a> {
             let closest = self.closest(i, partner, &self.places, &self.cones);
             let own = shift(i).lerp(shift(i + 1), closest.along);
             let (other, reach) = match partner {
-                Partner::Edge(j) => {
-                    (shift(j).lerp(shift(j + 1), closest.along_partner), 2.0 * self.rod.section.radius)
-                }
+                Partner::Edge(j) => (shift(j).lerp(shift(j + 1), closest.along_partner), 2.0 * self.rod.section.radius),
                 Partner::Shape(t, _) => (shift(self.nodes + t), 2.0 * self.rod.section.radius),
             };
             let toward = -(own - other).dot(closest.normal);
@@ -979,10 +973,22 @@ fn assemble_friction(friction: &Friction, stretch: DVec3, equations: &mut Equati
             let bottom = other.by_position.transpose() * left_spin;
             let m = square.to_cols_array_2d();
             let block = [
-                m[0][0], m[1][0], m[2][0], right_spin.x, //
-                m[0][1], m[1][1], m[2][1], right_spin.y, //
-                m[0][2], m[1][2], m[2][2], right_spin.z, //
-                bottom.x, bottom.y, bottom.z, corner,
+                m[0][0],
+                m[1][0],
+                m[2][0],
+                right_spin.x, //
+                m[0][1],
+                m[1][1],
+                m[2][1],
+                right_spin.y, //
+                m[0][2],
+                m[1][2],
+                m[2][2],
+                right_spin.z, //
+                bottom.x,
+                bottom.y,
+                bottom.z,
+                corner,
             ];
             equations.add_block(lever.block, other.block, &block);
         }

@@ -4,6 +4,8 @@
 //! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
 //! forces that left.
 
+pub mod snapshot;
+
 use crate::input::TickCommand;
 use crate::instruments::{self, Kind};
 use crate::math::{DQuat, DVec3, Pose};
@@ -158,8 +160,7 @@ impl<T: Tissue> World<T> {
         for (hand, wanted) in [(RIGHT, &command.right), (LEFT, &command.left)] {
             let pose = wanted.pose();
             self.instruments[hand].rotation_wanted = pose.rotation;
-            self.instruments[hand].gap_wanted =
-                wanted.jaw_opening() * self.instruments[hand].kind.design().gap_max;
+            self.instruments[hand].gap_wanted = wanted.jaw_opening() * self.instruments[hand].kind.design().gap_max;
         }
         self.reports.clear();
         let dt = TICK_MS / self.substeps as f64;
@@ -170,8 +171,7 @@ impl<T: Tissue> World<T> {
             }
             self.carry_palm();
             self.press_pads();
-            let report =
-                step(&mut self.rod, &mut self.around, &self.tissue, &mut self.memory, &self.settings, dt);
+            let report = step(&mut self.rod, &mut self.around, &self.tissue, &mut self.memory, &self.settings, dt);
             self.reports.push(report);
             self.drop_slipped();
         }

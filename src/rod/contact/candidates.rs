@@ -99,14 +99,7 @@ fn joined(rod: &Rod, i: usize, j: usize) -> bool {
     rod.whole[i..=j].iter().all(|&whole| whole)
 }
 
-fn within(
-    rod: &Rod,
-    positions: &[DVec3],
-    tools: &[Vec<PlacedCone>],
-    i: usize,
-    partner: Partner,
-    margin: f64,
-) -> bool {
+fn within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], i: usize, partner: Partner, margin: f64) -> bool {
     let (a, b) = (positions[i], positions[i + 1]);
     let overlap = match partner {
         Partner::Edge(j) => super::closest_edges(a, b, positions[j], positions[j + 1], rod.section.radius).overlap,

@@ -83,7 +83,12 @@ pub fn closest_cone(a: DVec3, b: DVec3, radius: f64, cone: &PlacedCone) -> Close
     let apart = a + edge * along - (cone.start + axis * place);
     let distance = apart.length();
     let cone_radius = cone.start_radius + (cone.end_radius - cone.start_radius) * place;
-    Closest { along, along_partner: place, normal: unit(apart, distance, edge), overlap: radius + cone_radius - distance }
+    Closest {
+        along,
+        along_partner: place,
+        normal: unit(apart, distance, edge),
+        overlap: radius + cone_radius - distance,
+    }
 }
 
 /// The direction of `apart`; when the two centrelines meet there is none, and any direction across the edge serves.
