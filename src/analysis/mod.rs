@@ -1,1 +1,3 @@
-//! Placeholder.
+//! What a recorded or running stitch is, read from its state alone.
+
+pub mod reading;

@@ -1,0 +1,3 @@
+//! Integration tests, one module a part.
+
+mod topology;
