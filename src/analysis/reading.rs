@@ -84,7 +84,7 @@ pub struct Throw {
 /// Everything that can be told from the shape of one stitch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
-    /// Wraps of each throw from the tissue up, `=` between throws of opposite and `x` between throws of equal handedness
+    /// Wraps of each throw from the tissue up, `=` between throws of opposite and `x` of equal handedness
     /// (Tera and Aberg 1976, Acta Chir. Scand. 142, 1-7); empty if there is no throw.
     pub notation: String,
     /// The throws, the one nearest to the tissue first.

@@ -74,7 +74,7 @@ impl Diagram {
         }
     }
 
-    /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the neighbourhoods of the others intact.
+    /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the others' neighbourhoods intact.
     fn removable(&self) -> Vec<bool> {
         let (_, under) = self.positions();
         let visit_count = self.visits.len();
