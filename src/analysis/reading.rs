@@ -84,7 +84,7 @@ pub struct Throw {
 /// Everything that can be told from the shape of one stitch.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
-    /// Wraps of each throw from the tissue up, `=` between throws of opposite and `x` between throws of equal handedness
+    /// Wraps of each throw from the tissue up, `=` between throws of opposite and `x` of equal handedness
     /// (Tera and Aberg 1976, Acta Chir. Scand. 142, 1-7); empty if there is no throw.
     pub notation: String,
     /// The throws, the one nearest to the tissue first.
@@ -357,7 +357,7 @@ fn between(limb_end: f64, crossings: &[f64], tissue: f64) -> Vec<f64> {
 /// A throw is safe from cuts a little before its last crossings are passed. From there its end is looked for outward,
 /// to the first place where the winding is nearest to what the throw needs.
 fn measure_throws(curve: &StitchCurve, knot: &Knot, sequence: &Sequence, winding: &Winding) -> Vec<Throw> {
-    const STEPS: u32 = 8;
+    const STEPS: u32 = 5;
     // The next throw's own last quarter cannot belong to this one.
     const REACH: f64 = 0.75;
     let mut below = knot_start(curve, knot);
@@ -369,12 +369,17 @@ fn measure_throws(curve: &StitchCurve, knot: &Knot, sequence: &Sequence, winding
         let limit = if number + 1 < sequence.half_knots.len() {
             sequence.end_of(number + 1)
         } else {
-            ((2.0 * safe.0 - below.0).max(0.0), (2.0 * safe.1 - below.1).min(curve.last()))
+            // As much thread again as the throw has on the limb that has more of it.
+            let length = (below.0 - safe.0).max(safe.1 - below.1);
+            ((safe.0 - length).max(0.0), (safe.1 + length).min(curve.last()))
         };
         let limit = (limit.0.min(safe.0), limit.1.max(safe.1));
-        let candidates = (0..=STEPS).map(|step| {
-            let part = REACH * f64::from(step) / f64::from(STEPS);
-            let end = (safe.0 + part * (limit.0 - safe.0), safe.1 + part * (limit.1 - safe.1));
+        let outward = |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
+        // By their sum: the nearest place comes first.
+        let steps =
+            (0..=2 * STEPS).flat_map(|sum| (sum.saturating_sub(STEPS)..=sum.min(STEPS)).map(move |a| (a, sum - a)));
+        let candidates = steps.map(|(on_a, on_b)| {
+            let end = (outward(on_a, safe.0, limit.0), outward(on_b, safe.1, limit.1));
             (end, winding.up_to(end))
         });
         let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();

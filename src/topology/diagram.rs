@@ -74,7 +74,7 @@ impl Diagram {
         }
     }
 
-    /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the neighbourhoods of the others intact.
+    /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the others' neighbourhoods intact.
     fn removable(&self) -> Vec<bool> {
         let (_, under) = self.positions();
         let visit_count = self.visits.len();
@@ -87,7 +87,7 @@ impl Diagram {
             }
             let gap = under[here.crossing].abs_diff(under[next.crossing]);
             let neighbours_below = gap == 1 || gap == visit_count - 1;
-            // Opposite signs say that both legs leave the overlap on the outside; with equal signs it is a clasp.
+            // Opposite signs say that the overlap is an empty lens. With equal signs part of the knot lies within.
             let opposite = self.signs[here.crossing] != self.signs[next.crossing];
             let free = !removable[here.crossing] && !removable[next.crossing];
             if here.over && next.over && neighbours_below && opposite && free {

@@ -58,7 +58,7 @@ impl<'curves> GaussTable<'curves> {
         self.sums[self.sums.len() - 1]
     }
 
-    /// Gauss integral between the first `a_segments` and `b_segments` segments, both ends led straight on by `lead` [mm].
+    /// Gauss integral between the first `a_segments` and `b_segments` segments, the ends led on by `lead` [mm].
     ///
     /// # Panics
     /// If a polyline has fewer segments.

@@ -22,7 +22,9 @@ pub struct Loss {
 /// The throws in the order they were tied.
 ///
 /// `cuts`: stretches (from, to) of the thread, the first one whole, each within the one before. `wraps`: of all throws,
-/// in any order. `signature`: of the whole closed thread. `None` if the last throw is not seen to go, or two go at once.
+/// in any order. `signature`: of the whole closed thread.
+///
+/// `None` if the last throw is not seen to go, or two go at once.
 #[must_use]
 pub fn untie(shadow: &Shadow, cuts: &[(f64, f64)], wraps: &[u32], signature: i32) -> Option<Vec<Loss>> {
     let mut left = Left::new(wraps.to_vec(), signature);
