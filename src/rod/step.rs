@@ -149,6 +149,8 @@ impl Memory {
     }
 }
 
+/// Length of thread on either side of soft pads that they bend gently [mm]; estimate.
+const SOFT_REACH: f64 = 3.0;
 const SELF_OVERLAP_SHARE: f64 = 0.6;
 const TOOL_OVERLAP_MAX: f64 = 0.25;
 
@@ -433,7 +435,8 @@ impl<'a> Solve<'a> {
             let carried = self.rod.carried.iter().take_while(|&&c| c).count();
             let range = at.saturating_sub(2).max(carried.min(at))..(at + 3).min(self.nodes - 1);
             if let Host::Tool(t) = sleeve.host {
-                self.gripped_edge[t][range.clone()].fill(true);
+                // What lies in the palm, between the pads and just in front of them does not touch the tool's outside.
+                self.gripped_edge[t][..(range.end + 3).min(self.nodes - 1)].fill(true);
             }
             self.sleeve_edges.push(range);
             let (edge, along, centre) = self.sleeve_closest(k, &self.start);
@@ -450,7 +453,7 @@ impl<'a> Solve<'a> {
             self.sleeve_frictions.push(Friction {
                 anchor: tangent * sleeve.anchor,
                 normal: tangent,
-                limit: self.rod.section.friction_tissue * pressed + sleeve.drag,
+                limit: sleeve.friction * pressed + sleeve.drag,
                 stiffness: sleeve.stiffness,
                 levers,
             });
@@ -658,7 +661,7 @@ impl<'a> Solve<'a> {
             }
         }
         for meeting in self.tissue.meet(&self.places[bites..]) {
-            groups.push(vec![bites + meeting.bites.0, bites + meeting.bites.1]);
+            groups.push(meeting.bites.iter().map(|b| bites + b).collect());
         }
         let system = &mut memory.equations.matrix;
         if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
@@ -857,13 +860,11 @@ impl<'a> Solve<'a> {
         for meeting in self.tissue.meet(&places[bites..]) {
             energy += meeting.energy;
             if let Some(equations) = equations.as_deref_mut() {
-                let (first, second) = (bites + meeting.bites.0, bites + meeting.bites.1);
-                let square = outer(meeting.along, meeting.along) * meeting.tangent;
-                equations.add_force(first, meeting.along * -meeting.force);
-                equations.add_force(second, meeting.along * meeting.force);
-                equations.add_stiffness(first, first, square);
-                equations.add_stiffness(second, second, square);
-                equations.add_stiffness(first, second, -square);
+                for (a, &bite) in meeting.bites.iter().enumerate() {
+                    equations.add_force(bites + bite, -meeting.gradient[a]);
+                    equations.add_stiffness(bites + bite, bites + bite, meeting.hessian[a][a]);
+                }
+                equations.add_stiffness(bites + meeting.bites[0], bites + meeting.bites[1], meeting.hessian[0][1]);
             }
         }
         for k in 0..self.around.sleeves.len() {
@@ -1046,7 +1047,14 @@ fn finish(
     memory.spin_velocity.resize(memory.velocity.len(), 0.0);
     rod.transport(&before, &spin_before);
     if settings.yields {
-        rod.yield_bending();
+        // Fingers bend a thread round their own softness, wider than the point a sleeve stands for.
+        let soft: Vec<(f64, f64)> = around
+            .sleeves
+            .iter()
+            .filter(|s| matches!(s.host, Host::Tool(_)))
+            .map(|s| (s.material - SOFT_REACH, s.material + SOFT_REACH))
+            .collect();
+        rod.yield_bending(&soft);
     }
     for (sleeve, (material, anchor, force)) in around.sleeves.iter_mut().zip(commits.sleeves) {
         sleeve.material = material;
