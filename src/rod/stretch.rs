@@ -17,7 +17,8 @@ pub fn energy(rod: &Rod, positions: &[DVec3]) -> f64 {
     sum
 }
 
-/// Adds gradient and tangent. A slack edge keeps only its axial stiffness, so the tangent stays positive.
+/// Adds gradient and tangent. Unless the true tangent is wanted, a slack edge keeps only its axial stiffness, so that
+/// the tangent stays positive.
 pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) {
     for i in 0..rod.rest_lengths.len() {
         if !rod.live(i) {
@@ -29,7 +30,7 @@ pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations
         let stiffness = rod.section.axial_stiffness / rod.rest_lengths[i];
         let tension = stiffness * (length - rod.rest_lengths[i]);
         let outer = outer(tangent, tangent);
-        let across = (tension / length).max(0.0);
+        let across = if equations.exact() { tension / length } else { (tension / length).max(0.0) };
         let block = outer * stiffness + (DMat3::IDENTITY - outer) * across;
         equations.add_force(i, tangent * tension);
         equations.add_force(i + 1, -tangent * tension);

@@ -43,7 +43,7 @@ fn mismatch(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64],
 pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64]) -> f64 {
     let mut sum = 0.0;
     for i in 1..rod.node_count() - 1 {
-        if rod.live(i - 1) && rod.live(i) {
+        if rod.bends(i) {
             let twist = mismatch(rod, gradients, positions, spin, i);
             sum += 0.5 * rod.section.twist_stiffness / voronoi_length(rod, i) * twist * twist;
         }
@@ -54,7 +54,7 @@ pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin
 /// Adds gradient and tangent.
 pub(crate) fn assemble(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64], equations: &mut Equations) {
     for i in 1..rod.node_count() - 1 {
-        if !(rod.live(i - 1) && rod.live(i)) {
+        if !rod.bends(i) {
             continue;
         }
         let twist = mismatch(rod, gradients, positions, spin, i);
