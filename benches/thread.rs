@@ -21,7 +21,7 @@ const TAIL_MM: f64 = 34.0;
 /// Runs `frames` frames and prints their mean and worst cost.
 fn timed(what: &str, knot: &mut Knot, frames: usize, mut set: impl FnMut(&mut Knot, f64)) {
     let (steps, iterations) = knot.work;
-    let converged = knot.converged;
+    let (converged, solves) = (knot.converged, knot.solves);
     let (mut total, mut worst) = (0.0_f64, 0.0_f64);
     for frame in 0..frames {
         set(knot, (frame + 1) as f64 / frames as f64);
@@ -33,9 +33,10 @@ fn timed(what: &str, knot: &mut Knot, frames: usize, mut set: impl FnMut(&mut Kn
     }
     let steps = (knot.work.0 - steps) as f64;
     println!(
-        "{what:32} mean {:6.2} ms, worst {worst:6.2} ms, {:.2} iterations a sub-step, {:.1} % converged",
+        "{what:32} mean {:6.2} ms, worst {worst:6.2} ms, {:.2} iterations and {:.2} solves a sub-step, {:.1} % converged",
         total / frames as f64,
         (knot.work.1 - iterations) as f64 / steps,
+        (knot.solves - solves) as f64 / steps,
         100.0 * (knot.converged - converged) as f64 / steps,
     );
 }

@@ -83,18 +83,21 @@ pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
     sum
 }
 
-/// Adds gradient and tangent.
-pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], spin: &[f64], equations: &mut Equations) {
+/// Adds gradient and tangent; returns the energy.
+pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], spin: &[f64], equations: &mut Equations) -> f64 {
+    let mut sum = 0.0;
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
-        if rod.set[i] == DVec3::ZERO {
-            assemble_straight(rod, positions, i, equations);
+        let elastic = if rod.set[i] == DVec3::ZERO {
+            assemble_straight(rod, positions, i, equations)
         } else {
-            assemble_set(rod, positions, spin, i, equations);
-        }
+            assemble_set(rod, positions, spin, i, equations)
+        };
+        sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
+    sum
 }
 
 fn weights(rod: &Rod, i: usize) -> [f64; 3] {
@@ -102,19 +105,23 @@ fn weights(rod: &Rod, i: usize) -> [f64; 3] {
     [before, -(before + after), after]
 }
 
-fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut Equations) {
+fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut Equations) -> DVec3 {
     let elastic = change(rod, positions, i);
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
     let weights = weights(rod, i);
     for (a, &wa) in weights.iter().enumerate() {
         equations.add_force(i - 1 + a, elastic * (-stiffness * wa));
+        if equations.gradient_only() {
+            continue;
+        }
         for (b, &wb) in weights.iter().enumerate().skip(a) {
             equations.add_stiffness(i - 1 + a, i - 1 + b, DMat3::IDENTITY * (stiffness * wa * wb));
         }
     }
+    elastic
 }
 
-fn assemble_set(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize, equations: &mut Equations) {
+fn assemble_set(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize, equations: &mut Equations) -> DVec3 {
     let sides = carried(rod, positions, spin, i);
     let elastic = change(rod, positions, i) - (sides[0].set + sides[1].set) * 0.5;
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
@@ -124,6 +131,9 @@ fn assemble_set(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize, equation
     let by_spin =
         [sides[0].tangent.cross(sides[0].set) * -0.5, sides[1].tangent.cross(sides[1].set) * -0.5, DVec3::ZERO];
     equations.add_squared(i - 1, &by_position, &by_spin, elastic, stiffness);
+    if equations.gradient_only() {
+        return elastic;
+    }
     for (e, side) in [i - 1, i].into_iter().zip(&sides) {
         let along = elastic.dot(side.set);
         let turning = if equations.exact() {
@@ -135,6 +145,7 @@ fn assemble_set(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize, equation
         let rows = [-side.turn_by_motion, side.turn_by_motion];
         equations.add_turning(e, &rows, side.tangent, turning * (0.5 * stiffness));
     }
+    elastic
 }
 
 #[cfg(test)]

@@ -38,6 +38,8 @@ impl Default for Settings {
 pub struct Report {
     /// Newton iterations used.
     pub iterations: usize,
+    /// Linear systems factored.
+    pub solves: usize,
     /// Largest unbalanced force left [mN].
     pub residual: f64,
     /// Deepest overlap of thread with thread [mm].
@@ -55,6 +57,7 @@ pub struct Report {
 pub struct Equations {
     matrix: BlockSystem,
     gradient: Vec<Quad>,
+    kept_gradient: Vec<Quad>,
     /// Whether only the gradient is wanted.
     gradient_only: bool,
     /// Whether the tangent is the true one, which need not be positive; else what could make it negative is left out.
@@ -62,12 +65,27 @@ pub struct Equations {
 }
 
 impl Equations {
+    /// Remembers what is here for [`Equations::restore`].
+    fn keep(&mut self) {
+        self.matrix.keep();
+        self.kept_gradient.clone_from(&self.gradient);
+    }
+
+    fn restore(&mut self) {
+        self.matrix.restore();
+        self.gradient.clone_from(&self.kept_gradient);
+    }
+
     fn clear(&mut self, blocks: usize) {
         if !self.gradient_only {
             self.matrix.clear();
         }
         self.gradient.clear();
         self.gradient.resize(blocks, [0.0; 4]);
+    }
+
+    pub(crate) fn gradient_only(&self) -> bool {
+        self.gradient_only
     }
 
     pub(crate) fn exact(&self) -> bool {
@@ -121,6 +139,9 @@ impl Equations {
         for a in 0..3 {
             let pull = by_position[a].transpose() * value * stiffness;
             self.add_gradient(first + a, [pull.x, pull.y, pull.z, by_spin[a].dot(value) * stiffness]);
+            if self.gradient_only {
+                continue;
+            }
             let left = by_position[a].transpose() * stiffness;
             for b in a..3 {
                 let square = left * by_position[b];
@@ -177,6 +198,8 @@ pub struct Memory {
     /// Gradient at the last iterate.
     gradient: Vec<Quad>,
     pattern_blocks: usize,
+    /// Linear solves so far in this step.
+    solves: usize,
     /// Nodes at the end of the last step: whoever holds some moves them between steps.
     places: Vec<DVec3>,
     velocity: Vec<DVec3>,
@@ -244,6 +267,15 @@ struct Model {
     coming: Vec<Active>,
     /// Stretch about which each friction is linearised [mm].
     slips: Vec<DVec3>,
+}
+
+/// Which tangent the equations hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Tangent {
+    /// The true one, which need not be positive.
+    True,
+    /// Without what could make it negative.
+    Positive,
 }
 
 struct Commits {
@@ -548,6 +580,7 @@ impl<'a> Solve<'a> {
 
     fn run(&mut self, memory: &mut Memory) -> Report {
         let mut report = Report::default();
+        memory.solves = 0;
         memory.candidates.moved(|_| 0.0, |t| self.tool_motion(t));
         self.predict(memory);
         for iteration in 0..self.settings.iterations_max {
@@ -556,7 +589,7 @@ impl<'a> Solve<'a> {
             let active = self.touching(&mut memory.candidates, &self.places, &self.cones);
             let mut probe = std::mem::take(&mut memory.probe);
             probe.gradient_only = true;
-            let energy = self.assemble(&self.places, &self.spin, &active, None, &mut probe);
+            let energy = self.assemble(&self.places, &self.spin, &active, &mut probe);
             memory.gradient.clone_from(&probe.gradient);
             report.residual = self.residual(&probe.gradient);
             report.iterations = iteration;
@@ -576,6 +609,7 @@ impl<'a> Solve<'a> {
             self.advance(memory, &motion, energy, slope);
             report.iterations = iteration + 1;
         }
+        report.solves = memory.solves;
         report
     }
 
@@ -585,7 +619,8 @@ impl<'a> Solve<'a> {
         let stretches: Vec<DVec3> =
             self.all_frictions().map(|friction| friction.stretch(|b| self.since_start(b))).collect();
         let mut model = Model { coming: Vec::new(), slips: stretches.clone() };
-        let plain = self.model_motion(memory, active, &model)?;
+        let mut base = None;
+        let plain = self.model_motion(memory, active, &model, &mut base)?;
         let mut motion = plain.clone();
         for _round in 0..MODEL_ROUNDS {
             let met = self.meet(memory, active, &mut model.coming, &motion);
@@ -593,7 +628,7 @@ impl<'a> Solve<'a> {
             if !met && !slipped {
                 break;
             }
-            motion = self.model_motion(memory, active, &model)?;
+            motion = self.model_motion(memory, active, &model, &mut base)?;
         }
         let slope = |motion: &[Quad]| -> f64 { motion.iter().zip(&memory.gradient).map(|(m, g)| dot(m, g)).sum() };
         Some(if slope(&motion) > 0.05 * slope(&plain) { plain } else { motion })
@@ -644,21 +679,41 @@ impl<'a> Solve<'a> {
         changed
     }
 
-    /// Solves the linear model, with the true tangent if that is positive.
-    fn model_motion(&self, memory: &mut Memory, active: &[Active], model: &Model) -> Option<Vec<Quad>> {
+    /// Solves the linear model, with the true tangent if that is positive. What does not change from one model to the
+    /// next of the same iteration is kept in `base`, which says of what kind it is.
+    fn model_motion(
+        &self,
+        memory: &mut Memory,
+        active: &[Active],
+        model: &Model,
+        base: &mut Option<Tangent>,
+    ) -> Option<Vec<Quad>> {
         let all: Vec<Active> = active.iter().chain(&model.coming).copied().collect();
-        self.ensure_pattern(memory, &all);
+        if self.ensure_pattern(memory, &all) {
+            *base = None;
+        }
         let mut equations = std::mem::take(&mut memory.equations);
         let mut solved = false;
-        for exact in [true, false] {
-            equations.exact = exact;
-            self.assemble(&self.places, &self.spin, active, Some(&model.slips), &mut equations);
+        while !solved {
+            match *base {
+                Some(_) => equations.restore(),
+                None => self.assemble_base(active, Tangent::True, &mut equations),
+            }
+            let kind = base.unwrap_or(Tangent::True);
+            *base = Some(kind);
+            self.assemble_frictions(&self.places, &self.spin, Some(&model.slips), &mut equations);
             for (i, partner, closest) in &model.coming {
                 self.assemble_coming(*i, *partner, closest, &mut equations);
             }
+            self.hold(&mut equations.gradient);
             solved = equations.matrix.factor();
-            if solved {
+            memory.solves += 1;
+            if !solved && kind == Tangent::Positive {
                 break;
+            }
+            if !solved {
+                self.assemble_base(active, Tangent::Positive, &mut equations);
+                *base = Some(Tangent::Positive);
             }
         }
         let mut motion: Vec<Quad> = equations.gradient.iter().map(|g| g.map(|v| -v)).collect();
@@ -667,6 +722,13 @@ impl<'a> Solve<'a> {
         }
         memory.equations = equations;
         solved.then_some(motion)
+    }
+
+    fn assemble_base(&self, active: &[Active], kind: Tangent, equations: &mut Equations) {
+        equations.exact = kind == Tangent::True;
+        equations.clear(self.blocks);
+        self.assemble_smooth(&self.places, &self.spin, active, equations);
+        equations.keep();
     }
 
     /// How much deeper a pair gets by a motion, to first order [mm].
@@ -819,7 +881,7 @@ impl<'a> Solve<'a> {
             .collect();
         let mut probe = std::mem::take(&mut memory.probe);
         probe.gradient_only = true;
-        self.assemble(&trial.0, &trial.1, &touching, None, &mut probe);
+        self.assemble(&trial.0, &trial.1, &touching, &mut probe);
         // What the linear model expects to be left after this share of the motion is no error of the path.
         let mut whole: Vec<Quad> = probe
             .gradient
@@ -896,7 +958,8 @@ impl<'a> Solve<'a> {
         }
     }
 
-    fn ensure_pattern(&self, memory: &mut Memory, active: &[(usize, Partner, Closest)]) {
+    /// Makes room in the matrix for every coupling there is; whether it had to be laid out anew.
+    fn ensure_pattern(&self, memory: &mut Memory, active: &[Active]) -> bool {
         let mut groups: Vec<([usize; 4], usize)> = Vec::with_capacity(active.len() + self.frictions.len());
         groups.extend(active.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner)));
         groups.extend(self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner)));
@@ -913,7 +976,7 @@ impl<'a> Solve<'a> {
         };
         let system = &mut memory.equations.matrix;
         if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
-            return;
+            return false;
         }
         // What is about to touch goes in as well, or each new contact would cost an ordering.
         for (k, &(i, partner)) in memory.candidates.pairs().iter().enumerate() {
@@ -935,6 +998,7 @@ impl<'a> Solve<'a> {
         }
         system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
+        true
     }
 
     /// Energy of everything at trial places [mN mm], of all pairs only the `near` ones touching there.
@@ -966,53 +1030,63 @@ impl<'a> Solve<'a> {
     }
 
     /// Fills the equations at the given places; returns the energy there.
-    fn assemble(
-        &self,
-        places: &[DVec3],
-        spin: &[f64],
-        active: &[(usize, Partner, Closest)],
-        slips: Option<&[DVec3]>,
-        equations: &mut Equations,
-    ) -> f64 {
+    fn assemble(&self, places: &[DVec3], spin: &[f64], active: &[Active], equations: &mut Equations) -> f64 {
         equations.clear(self.blocks);
+        let smooth = self.assemble_smooth(places, spin, active, equations);
+        let energy = smooth + self.assemble_frictions(places, spin, None, equations);
+        self.hold(&mut equations.gradient);
+        energy
+    }
+
+    /// Everything but friction.
+    fn assemble_smooth(&self, places: &[DVec3], spin: &[f64], active: &[Active], equations: &mut Equations) -> f64 {
         let nodes = &places[..self.nodes];
-        stretch::assemble(self.rod, nodes, equations);
-        bend::assemble(self.rod, nodes, spin, equations);
-        twist::assemble(self.rod, &self.gradients, nodes, spin, equations);
-        let mut sum = stretch::energy(self.rod, nodes)
-            + bend::energy(self.rod, nodes, spin)
-            + twist::energy(self.rod, &self.gradients, nodes, spin);
+        let mut sum = stretch::assemble(self.rod, nodes, equations)
+            + bend::assemble(self.rod, nodes, spin, equations)
+            + twist::assemble(self.rod, &self.gradients, nodes, spin, equations);
         for (i, partner, closest) in active {
             sum += self.assemble_pressing(*i, *partner, closest, equations);
             if equations.exact && !equations.gradient_only {
                 self.assemble_turning(*i, *partner, closest, places, equations);
             }
         }
+        let energy = self.add_simple(places, spin, Some(equations), sum);
+        for i in 0..self.blocks {
+            if !self.solid(i) {
+                // Its rows stay coupled in the pattern, so its own stiffness is made so large that it does not move.
+                let block = std::array::from_fn(|k| if k % 5 == 0 { 1e14 } else { 0.0 });
+                equations.add_block(i, i, &block);
+            }
+        }
+        energy
+    }
+
+    /// Friction, linearised about the stretches it has or those given.
+    fn assemble_frictions(
+        &self,
+        places: &[DVec3],
+        spin: &[f64],
+        slips: Option<&[DVec3]>,
+        equations: &mut Equations,
+    ) -> f64 {
         let moved = |b: usize| (places[b] - self.start[b], spin[b] - self.start_spin[b]);
+        let mut sum = 0.0;
         for (k, friction) in self.all_frictions().enumerate() {
             let stretch = friction.stretch(moved);
             sum += friction.energy(stretch);
             let at = slips.map_or(stretch, |slips| slips[k]);
             assemble_friction(friction, stretch, at, equations);
         }
-        let energy = self.add_simple(places, spin, Some(equations), sum);
-        for i in 0..self.blocks {
-            if !self.solid(i) {
-                self.fix(i, equations);
-            }
-        }
-        energy
+        sum
     }
 
-    /// Takes a block that is not solved for out of the equations: its rows stay coupled in the pattern, so its own
-    /// stiffness is made so large that it does not move.
-    fn fix(&self, i: usize, equations: &mut Equations) {
-        equations.gradient[i] = [0.0; 4];
-        let mut block = [0.0; 16];
-        for k in 0..4 {
-            block[k * 5] = 1e14;
+    /// Nothing pulls on what is not solved for.
+    fn hold(&self, gradient: &mut [Quad]) {
+        for (i, g) in gradient.iter_mut().enumerate() {
+            if !self.solid(i) {
+                *g = [0.0; 4];
+            }
         }
-        equations.add_block(i, i, &block);
     }
 
     /// A pair still apart, as the spring it will be.
@@ -1041,6 +1115,9 @@ impl<'a> Solve<'a> {
         let square = outer(closest.normal, closest.normal) * pressed.tangent;
         for a in 0..count {
             equations.add_force(blocks[a], closest.normal * (pressed.force * weights[a]));
+            if equations.gradient_only {
+                continue;
+            }
             for b in a..count {
                 equations.add_stiffness(blocks[a], blocks[b], square * (weights[a] * weights[b]));
             }
@@ -1328,6 +1405,9 @@ fn assemble_friction(friction: &Friction, stretch: DVec3, at: DVec3, equations: 
     for (a, lever) in friction.levers.iter().enumerate() {
         let pull = lever.by_position.transpose() * force;
         equations.add_gradient(lever.block, [pull.x, pull.y, pull.z, lever.by_spin.dot(force)]);
+        if equations.gradient_only {
+            continue;
+        }
         let left = lever.by_position.transpose() * tangent;
         let left_spin = tangent * lever.by_spin;
         for other in &friction.levers[a..] {
@@ -1509,7 +1589,7 @@ mod tests {
             .collect();
         let near: Vec<usize> = near.into_iter().filter(|&k| !solve.ignored(pairs[k].0, pairs[k].1)).collect();
         let mut probe = Equations { gradient_only: true, ..Equations::default() };
-        solve.assemble(&solve.places, &solve.spin, &active, None, &mut probe);
+        solve.assemble(&solve.places, &solve.spin, &active, &mut probe);
         let step = 1e-6;
         for block in 0..solve.blocks {
             for axis in 0..4 {

@@ -18,8 +18,9 @@ pub fn energy(rod: &Rod, positions: &[DVec3]) -> f64 {
 }
 
 /// Adds gradient and tangent. Unless the true tangent is wanted, a slack edge keeps only its axial stiffness, so that
-/// the tangent stays positive.
-pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) {
+/// the tangent stays positive. Returns the energy.
+pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) -> f64 {
+    let mut sum = 0.0;
     for i in 0..rod.rest_lengths.len() {
         if !rod.live(i) {
             continue;
@@ -29,15 +30,20 @@ pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations
         let tangent = along / length;
         let stiffness = rod.section.axial_stiffness / rod.rest_lengths[i];
         let tension = stiffness * (length - rod.rest_lengths[i]);
+        sum += 0.5 * tension * (length - rod.rest_lengths[i]);
+        equations.add_force(i, tangent * tension);
+        equations.add_force(i + 1, -tangent * tension);
+        if equations.gradient_only() {
+            continue;
+        }
         let outer = outer(tangent, tangent);
         let across = if equations.exact() { tension / length } else { (tension / length).max(0.0) };
         let block = outer * stiffness + (DMat3::IDENTITY - outer) * across;
-        equations.add_force(i, tangent * tension);
-        equations.add_force(i + 1, -tangent * tension);
         equations.add_stiffness(i, i, block);
         equations.add_stiffness(i + 1, i + 1, block);
         equations.add_stiffness(i, i + 1, -block);
     }
+    sum
 }
 
 /// a b^T

@@ -51,21 +51,33 @@ pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin
     sum
 }
 
-/// Adds gradient and tangent.
-pub(crate) fn assemble(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64], equations: &mut Equations) {
+/// Adds gradient and tangent; returns the energy.
+pub(crate) fn assemble(
+    rod: &Rod,
+    gradients: &Gradients,
+    positions: &[DVec3],
+    spin: &[f64],
+    equations: &mut Equations,
+) -> f64 {
+    let mut sum = 0.0;
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
         let twist = mismatch(rod, gradients, positions, spin, i);
         let stiffness = rod.section.twist_stiffness / voronoi_length(rod, i);
+        sum += 0.5 * stiffness * twist * twist;
         let g = &gradients[i];
         let rows = [(g[0], -1.0), (g[1], 1.0), (g[2], 0.0)];
         for (a, &(ga, sa)) in rows.iter().enumerate() {
             equations.add_gradient(i - 1 + a, [ga.x, ga.y, ga.z, sa].map(|v| v * stiffness * twist));
+            if equations.gradient_only() {
+                continue;
+            }
             for (b, &(gb, sb)) in rows.iter().enumerate().skip(a) {
                 equations.add_outer(i - 1 + a, i - 1 + b, [ga.x, ga.y, ga.z, sa], [gb.x, gb.y, gb.z, sb], stiffness);
             }
         }
     }
+    sum
 }

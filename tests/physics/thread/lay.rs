@@ -48,6 +48,8 @@ pub(crate) struct Knot {
     pub(crate) report: Report,
     /// Steps and Newton iterations so far.
     pub(crate) work: (usize, usize),
+    /// Linear solves so far.
+    pub(crate) solves: usize,
     /// Steps that ended below the tolerance.
     pub(crate) converged: usize,
 }
@@ -153,6 +155,7 @@ impl Knot {
             settings: Settings::default(),
             report: Report::default(),
             work: (0, 0),
+            solves: 0,
             converged: 0,
         }
     }
@@ -195,6 +198,7 @@ impl Knot {
             self.report = step(&mut self.rod, &mut self.around, &NoTissue, &mut self.memory, &self.settings, dt);
             self.work.0 += 1;
             self.work.1 += self.report.iterations;
+            self.solves += self.report.solves;
             self.converged += usize::from(self.report.residual < self.settings.tolerance);
         }
     }
