@@ -5,3 +5,4 @@ mod replay;
 mod scenario;
 mod scoring;
 mod tidy;
+mod topology;
