@@ -138,6 +138,21 @@ pub(crate) fn resampled(points: &[DVec3], mesh: f64) -> Vec<DVec3> {
     out
 }
 
+/// Centreline of the throws in one uncut thread: tail, throws, an arc of loop below them, throws, tail.
+pub(crate) fn looped(throws: &[Throw], limb: f64, tail: f64) -> Vec<DVec3> {
+    let mut points = strand(throws, -1.0, limb, tail);
+    points.reverse();
+    let (from, last) = (points[points.len() - 1], strand(throws, 1.0, limb, tail));
+    let radius = 0.5 * (last[0].x - from.x);
+    let count = (PI * radius / 0.05) as usize;
+    points.extend((1..count).map(|k| {
+        let angle = PI * k as f64 / count as f64;
+        DVec3::new(-radius * cos(angle), 0.0, from.z - radius * sin(angle))
+    }));
+    points.extend(last);
+    points
+}
+
 impl Knot {
     /// The throws laid loosely in thread of the given section, limbs and tails of the given lengths [mm].
     pub(crate) fn laid(throws: &[Throw], section: Section, mesh: f64, limb: f64, tail: f64) -> Knot {
