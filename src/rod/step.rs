@@ -237,6 +237,8 @@ const TOOL_OVERLAP_MAX: f64 = 0.25;
 const MOTION_MAX: f64 = 0.7;
 /// Pairs closer than this get their place in the matrix before they touch [mm].
 const PATTERN_GAP: f64 = 0.03;
+/// Stiffness that any block is given when the thread's own is too small to solve with [mN/mm].
+const DAMPING: f64 = 1e-3;
 /// How often the set of touching pairs is guessed anew within one iteration.
 const MODEL_ROUNDS: usize = 8;
 /// How often a motion is bent back before it is only shortened.
@@ -276,6 +278,8 @@ enum Tangent {
     True,
     /// Without what could make it negative.
     Positive,
+    /// The same with a little of everything, for a slack thread whose own stiffness is lost in rounding.
+    Damped,
 }
 
 struct Commits {
@@ -708,12 +712,14 @@ impl<'a> Solve<'a> {
             self.hold(&mut equations.gradient);
             solved = equations.matrix.factor();
             memory.solves += 1;
-            if !solved && kind == Tangent::Positive {
-                break;
-            }
             if !solved {
-                self.assemble_base(active, Tangent::Positive, &mut equations);
-                *base = Some(Tangent::Positive);
+                let next = match kind {
+                    Tangent::True => Tangent::Positive,
+                    Tangent::Positive => Tangent::Damped,
+                    Tangent::Damped => break,
+                };
+                self.assemble_base(active, next, &mut equations);
+                *base = Some(next);
             }
         }
         let mut motion: Vec<Quad> = equations.gradient.iter().map(|g| g.map(|v| -v)).collect();
@@ -728,6 +734,10 @@ impl<'a> Solve<'a> {
         equations.exact = kind == Tangent::True;
         equations.clear(self.blocks);
         self.assemble_smooth(&self.places, &self.spin, active, equations);
+        if kind == Tangent::Damped {
+            let block = std::array::from_fn(|k| if k % 5 == 0 { DAMPING } else { 0.0 });
+            (0..self.blocks).for_each(|i| equations.add_block(i, i, &block));
+        }
         equations.keep();
     }
 

@@ -81,3 +81,32 @@ pub(crate) fn assemble(
     }
     sum
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rod::tests::{bent, gut};
+
+    #[test]
+    fn the_gradient_is_how_transport_changes_the_reference_twist() {
+        let rod = bent(gut(), 9);
+        let found = gradients(&rod);
+        let step = 1e-6;
+        for i in 1..8 {
+            for k in 0..3 {
+                for axis in 0..3 {
+                    let at = |sign: f64| {
+                        let mut moved = rod.clone();
+                        moved.positions[i - 1 + k][axis] += sign * step;
+                        moved.transport(&rod.positions, &rod.spin);
+                        moved.reference_twist[i]
+                    };
+                    let slope = (at(1.0) - at(-1.0)) / (2.0 * step);
+                    // Central differences err by step^2 and by rounding over the step, 1e-10.
+                    let error = (slope - found[i][k][axis]).abs();
+                    assert!(error < 1e-8, "node {i}, by node {k} of 3, axis {axis}: off by {error}");
+                }
+            }
+        }
+    }
+}

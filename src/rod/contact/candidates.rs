@@ -177,3 +177,39 @@ fn crossed(i: usize, j: usize, before: &[DVec3], after: &[DVec3], radius: f64) -
     let inside = |u: f64| u > 0.0 && u < 1.0;
     inside(s) && inside(t) && apart.length() < 0.2 * radius
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rod::tests::{bent, gut};
+    use rand::{Rng, SeedableRng};
+
+    #[test]
+    fn a_gap_bound_is_never_above_the_gap_and_no_touching_pair_is_missing() {
+        let mut rod = bent(gut(), 40);
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
+        let mut candidates = Candidates::default();
+        for round in 0..60 {
+            candidates.refresh(&rod, &rod.positions, &[], 0.1);
+            for k in 0..candidates.pairs().len() {
+                let (i, partner) = candidates.pairs()[k];
+                let gap = -measure(&rod, &rod.positions, &[], i, partner).overlap;
+                assert!(candidates.gap(k) <= gap + 1e-12, "round {round}, pair {k}: {} above {gap}", candidates.gap(k));
+                if round % 7 == k % 7 {
+                    candidates.measured(k, gap);
+                }
+            }
+            for (i, partner) in all_within(&rod, &rod.positions, &[], 0.0) {
+                assert!(
+                    candidates.pairs().contains(&(i, partner)),
+                    "round {round}: {i} and {partner:?} are not listed"
+                );
+            }
+            let before = rod.positions.clone();
+            for place in &mut rod.positions {
+                *place += DVec3::from(std::array::from_fn(|_| 0.1 * (random.random::<f64>() - 0.5)));
+            }
+            candidates.moved(|i| before[i].distance(rod.positions[i]), |_| 0.0);
+        }
+    }
+}
