@@ -635,7 +635,7 @@ impl<'a> Solve<'a> {
             motion = self.model_motion(memory, active, &model, &mut base)?;
         }
         let slope = |motion: &[Quad]| -> f64 { motion.iter().zip(&memory.gradient).map(|(m, g)| dot(m, g)).sum() };
-        Some(if slope(&motion) > 0.05 * slope(&plain) { plain } else { motion })
+        Some(if slope(&motion) < 0.0 { motion } else { plain })
     }
 
     fn since_start(&self, block: usize) -> (DVec3, f64) {
