@@ -3,6 +3,7 @@
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
+#[expect(dead_code, reason = "shared with the tests, which use the rest")]
 #[path = "../tests/physics/thread/lay.rs"]
 mod lay;
 

@@ -6,7 +6,7 @@
 //! reaction.
 
 use super::Rod;
-use super::step::Equations;
+use super::equations::Equations;
 use super::stretch::outer;
 use crate::math::{DMat3, DVec3, rotation, rotation_between};
 

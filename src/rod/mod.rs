@@ -3,6 +3,7 @@
 
 pub mod bend;
 pub mod contact;
+pub mod equations;
 pub mod material;
 pub mod sparse;
 pub mod step;

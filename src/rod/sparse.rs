@@ -312,11 +312,11 @@ fn invert(a: &Block) -> Option<Block> {
         }
     }
     let mut m = [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [0.0, 0.0, 0.0, 1.0]];
-    for i in 1..4 {
+    for (i, factors) in l.iter().enumerate().skip(1) {
         let (above, below) = m.split_at_mut(i);
         for (k, row) in above.iter().enumerate() {
             for (value, v) in below[0].iter_mut().zip(row) {
-                *value -= l[i][k] * v;
+                *value -= factors[k] * v;
             }
         }
     }

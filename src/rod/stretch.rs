@@ -1,7 +1,7 @@
 //! Stretching energy of the rod: one linear spring per edge, `EA/(2 l0) (l - l0)^2`.
 
 use super::Rod;
-use super::step::Equations;
+use super::equations::Equations;
 use crate::math::{DMat3, DVec3};
 
 /// Energy of all edges [mN mm] at the trial positions.

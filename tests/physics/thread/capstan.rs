@@ -1,6 +1,6 @@
 //! A thread pulled round a cylinder.
 
-use super::lay::GUT;
+use super::lay::{GUT, pieces};
 use super::{Bench, line};
 use knotwright::math::{DQuat, DVec3, acos, cos, exp, ln, sin};
 use knotwright::rod::Section;
@@ -46,7 +46,7 @@ fn exponent(wrap: Wrap) -> f64 {
     let lead = 12;
     let mut points = line(on(0.0), -along(0.0), mesh, lead);
     points.reverse();
-    let count = (angle / corner).round() as usize;
+    let count = pieces(angle, corner);
     points.extend((1..=count).map(|k| on(angle * k as f64 / count as f64)));
     points.extend(line(on(angle), along(angle), mesh, lead).into_iter().skip(1));
     let mut bench = Bench::new(section, points);

@@ -33,6 +33,7 @@ pub(crate) type Throw = (usize, f64);
 pub(crate) const SURGEONS: &[Throw] = &[(2, 1.0), (1, -1.0), (1, 1.0)];
 
 /// A knot with its loop cut open: the rod runs tail, knot, limb, cut, limb, knot, tail.
+#[derive(Clone)]
 pub(crate) struct Knot {
     /// The thread.
     pub(crate) rod: Rod,
@@ -72,10 +73,10 @@ fn strand(throws: &[Throw], side: f64, limb: f64, tail: f64) -> Vec<DVec3> {
         let height = level as f64 * (2.0 * TURN_RADIUS + RISE);
         let outside = |reach: f64, z: f64| DVec3::new(side * (half + reach), 0.0, z);
         if level == 0 {
-            let count = (limb / fine) as usize;
+            let count = pieces(limb, fine);
             points.extend((0..count).map(|k| outside(limb - k as f64 * fine, height - TURN_RADIUS)));
         }
-        let count = (2.0 * half / fine) as usize;
+        let count = pieces(2.0 * half, fine);
         for k in 0..count {
             let share = k as f64 / count as f64;
             let along_x = if side < 0.0 { share } else { 1.0 - share };
@@ -94,7 +95,7 @@ fn strand(throws: &[Throw], side: f64, limb: f64, tail: f64) -> Vec<DVec3> {
             let next_half = 0.5 * (2 * next + 1) as f64 * HALF_TURN;
             turn_back(&mut points, side, half, next_half, height + TURN_RADIUS, fine);
         } else {
-            let count = (tail / fine) as usize;
+            let count = pieces(tail, fine);
             points.extend((0..=count).map(|k| end(k as f64 * fine, height + TURN_RADIUS)));
         }
     }
@@ -105,12 +106,12 @@ fn strand(throws: &[Throw], side: f64, limb: f64, tail: f64) -> Vec<DVec3> {
 fn turn_back(points: &mut Vec<DVec3>, side: f64, half: f64, next_half: f64, from: f64, fine: f64) {
     let outer = half.max(next_half);
     let straight = |points: &mut Vec<DVec3>, a: f64, b: f64, z: f64| {
-        let count = ((b - a).abs() / fine) as usize;
+        let count = pieces((b - a).abs(), fine);
         points.extend((0..count).map(|k| DVec3::new(side * (a + (b - a) * k as f64 / count as f64), 0.0, z)));
     };
     straight(points, half, outer, from);
     let radius = 0.5 * RISE;
-    let count = (PI * radius / fine) as usize;
+    let count = pieces(PI * radius, fine);
     for k in 0..count {
         let angle = -0.5 * PI + PI * k as f64 / count as f64;
         points.push(DVec3::new(side * (outer + radius * cos(angle)), 0.0, from + radius * (1.0 + sin(angle))));
@@ -118,10 +119,16 @@ fn turn_back(points: &mut Vec<DVec3>, side: f64, half: f64, next_half: f64, from
     straight(points, outer, next_half, from + RISE);
 }
 
+/// How many pieces of about `piece` make `length`.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "lengths of some millimetres")]
+pub(crate) fn pieces(length: f64, piece: f64) -> usize {
+    (length / piece).round() as usize
+}
+
 /// Points along a polyline at (nearly) equal steps of `mesh`, its ends kept.
 pub(crate) fn resampled(points: &[DVec3], mesh: f64) -> Vec<DVec3> {
     let total: f64 = points.windows(2).map(|p| p[0].distance(p[1])).sum();
-    let count = (total / mesh).round() as usize;
+    let count = pieces(total, mesh);
     let mut out = vec![points[0]];
     let mut wanted = 1;
     let mut gone = 0.0;
@@ -144,7 +151,7 @@ pub(crate) fn looped(throws: &[Throw], limb: f64, tail: f64) -> Vec<DVec3> {
     points.reverse();
     let (from, last) = (points[points.len() - 1], strand(throws, 1.0, limb, tail));
     let radius = 0.5 * (last[0].x - from.x);
-    let count = (PI * radius / 0.05) as usize;
+    let count = pieces(PI * radius, 0.05);
     points.extend((1..count).map(|k| {
         let angle = PI * k as f64 / count as f64;
         DVec3::new(-radius * cos(angle), 0.0, from.z - radius * sin(angle))

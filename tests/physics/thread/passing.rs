@@ -1,7 +1,7 @@
 //! No strand passes through another, however it is yanked: a thousand overhand knots pulled shut, each judged by what
 //! knot its centreline is.
 
-use super::lay::{GUT, looped, resampled};
+use super::lay::{GUT, looped, pieces, resampled};
 use knotwright::math::{DQuat, DVec3};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, Surroundings, Tool};
@@ -56,7 +56,7 @@ fn pulled(seed: u64) -> Result<(), String> {
     };
     let (mut memory, settings) = (Memory::default(), Settings::default());
     let dt = 1000.0 / 60.0 / 8.0;
-    let steps = (PULL / (speed * dt)) as usize;
+    let steps = pieces(PULL, speed * dt);
     for k in 0..steps {
         if let Some(hand) = &mut around.tools[0].hand {
             hand.target = start + way * (speed * dt * (k + 1) as f64);
