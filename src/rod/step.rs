@@ -4,16 +4,17 @@
 //! the tissue at the bites, all together: staggering any of them overshoots. Slip limits, twist gradients and friction
 //! levers are those of the step's start, so the step has a true energy and a line search is legitimate.
 
-use super::contact::candidates::{Candidates, crossed};
+use super::contact::candidates::Candidates;
 use super::contact::friction::{Friction, Lever, clipped, tangential};
-use super::contact::gap::Pressing;
+use super::contact::gap::{Pressed, Pressing};
 use super::contact::{Closest, Partner, closest_cone, closest_edges};
-use super::sparse::{Block, BlockSystem, Quad};
+pub use super::equations::Equations;
+use super::equations::joined;
+use super::sparse::{BlockSystem, Quad};
 use super::stretch::outer;
 use super::surroundings::{Floor, Host, PlacedCone, Surroundings, Tissue};
 use super::{Rod, bend, stretch, twist};
 use crate::math::{DMat3, DVec3};
-use std::collections::BTreeMap;
 
 /// How a step is solved.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,6 +40,8 @@ impl Default for Settings {
 pub struct Report {
     /// Newton iterations used.
     pub iterations: usize,
+    /// Linear systems factored.
+    pub solves: usize,
     /// Largest unbalanced force left [mN].
     pub residual: f64,
     /// Deepest overlap of thread with thread [mm].
@@ -51,75 +54,23 @@ pub struct Report {
     pub broken: bool,
 }
 
-/// The linear system of one Newton iteration.
-#[derive(Debug, Clone, Default)]
-pub struct Equations {
-    matrix: BlockSystem,
-    gradient: Vec<Quad>,
-}
-
-impl Equations {
-    fn clear(&mut self, blocks: usize) {
-        self.matrix.clear();
-        self.gradient.clear();
-        self.gradient.resize(blocks, [0.0; 4]);
-    }
-
-    pub(crate) fn add_force(&mut self, block: usize, force: DVec3) {
-        let g = &mut self.gradient[block];
-        g[0] -= force.x;
-        g[1] -= force.y;
-        g[2] -= force.z;
-    }
-
-    pub(crate) fn add_gradient(&mut self, block: usize, gradient: Quad) {
-        for (a, b) in self.gradient[block].iter_mut().zip(gradient) {
-            *a += b;
-        }
-    }
-
-    pub(crate) fn add_stiffness(&mut self, i: usize, j: usize, stiffness: DMat3) {
-        let m = stiffness.to_cols_array_2d();
-        let mut block = [0.0; 16];
-        for (c, column) in m.iter().enumerate() {
-            for (r, &value) in column.iter().enumerate() {
-                block[r * 4 + c] = value;
-            }
-        }
-        self.add_block(i, j, &block);
-    }
-
-    /// Adds `scale * a b^T` at (i, j) and its mirror.
-    pub(crate) fn add_outer(&mut self, i: usize, j: usize, a: Quad, b: Quad, scale: f64) {
-        let mut block = [0.0; 16];
-        for r in 0..4 {
-            for c in 0..4 {
-                block[r * 4 + c] = scale * a[r] * b[c];
-            }
-        }
-        self.add_block(i, j, &block);
-    }
-
-    fn add_spin_stiffness(&mut self, i: usize, stiffness: f64) {
-        let mut block = [0.0; 16];
-        block[15] = stiffness;
-        self.matrix.add_diagonal(i, &block);
-    }
-
-    fn add_block(&mut self, i: usize, j: usize, block: &Block) {
-        if i == j { self.matrix.add_diagonal(i, block) } else { self.matrix.add_pair(i, j, block) }
-    }
-}
-
 /// What lasts from one step to the next: friction anchors, candidate lists, the matrix pattern, the last motion.
 #[derive(Debug, Clone, Default)]
 pub struct Memory {
-    /// Friction anchor [mm] of each pair in touch.
-    anchors: BTreeMap<(usize, Partner), DVec3>,
-    floor_anchors: BTreeMap<usize, DVec3>,
+    /// Friction anchor [mm] of each pair in touch, pairs ascending.
+    anchors: Vec<((usize, Partner), DVec3)>,
+    floor_anchors: Vec<(usize, DVec3)>,
     candidates: Candidates,
     equations: Equations,
+    /// Room for a gradient alone.
+    probe: Equations,
+    /// Gradient at the last iterate.
+    gradient: Vec<Quad>,
     pattern_blocks: usize,
+    /// Linear solves so far in this step.
+    solves: usize,
+    /// Nodes at the end of the last step: whoever holds some moves them between steps.
+    places: Vec<DVec3>,
     velocity: Vec<DVec3>,
     spin_velocity: Vec<f64>,
     /// Pressing force of each pair in touch at the end of the last step [mN], with the place of touch [mm].
@@ -153,6 +104,16 @@ impl Memory {
 const SOFT_REACH: f64 = 3.0;
 const SELF_OVERLAP_SHARE: f64 = 0.6;
 const TOOL_OVERLAP_MAX: f64 = 0.25;
+/// The most anything moves in one iteration [mm].
+const MOTION_MAX: f64 = 0.7;
+/// Pairs closer than this get their place in the matrix before they touch [mm].
+const PATTERN_GAP: f64 = 0.03;
+/// Stiffness that any block is given when the thread's own is too small to solve with [mN/mm].
+const DAMPING: f64 = 1e-3;
+/// How often the set of touching pairs is guessed anew within one iteration.
+const MODEL_ROUNDS: usize = 8;
+/// How often a motion is bent back before it is only shortened.
+const CORRECTIONS_MAX: usize = 2;
 
 /// Advances the thread and its surroundings by `dt` [ms].
 pub fn step(
@@ -170,9 +131,31 @@ pub fn step(
     finish(rod, around, memory, settings, places, spin, commits, dt, report)
 }
 
+/// A pair with its nearest points.
+type Active = (usize, Partner, Closest);
+
+/// What the linear model of one iteration takes for granted.
+struct Model {
+    /// Pairs still apart that come to touch.
+    coming: Vec<Active>,
+    /// Stretch about which each friction is linearised [mm].
+    slips: Vec<DVec3>,
+}
+
+/// Which tangent the equations hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Tangent {
+    /// The true one, which need not be positive.
+    True,
+    /// Without what could make it negative.
+    Positive,
+    /// The same with a little of everything, for a slack thread whose own stiffness is lost in rounding.
+    Damped,
+}
+
 struct Commits {
-    anchors: BTreeMap<(usize, Partner), DVec3>,
-    floor_anchors: BTreeMap<usize, DVec3>,
+    anchors: Vec<((usize, Partner), DVec3)>,
+    floor_anchors: Vec<(usize, DVec3)>,
     touches: Vec<Touch>,
     sleeves: Vec<(f64, f64, DVec3)>,
     grips: Vec<DVec3>,
@@ -195,7 +178,7 @@ struct Solve<'a> {
     spin: Vec<f64>,
     cones: Vec<Vec<PlacedCone>>,
     gradients: twist::Gradients,
-    frictions: BTreeMap<(usize, Partner), Friction>,
+    frictions: Vec<((usize, Partner), Friction)>,
     floor_frictions: Vec<(usize, Friction)>,
     sleeve_edges: Vec<std::ops::Range<usize>>,
     sleeve_frictions: Vec<Friction>,
@@ -254,7 +237,7 @@ impl<'a> Solve<'a> {
             start_spin,
             cones: Vec::new(),
             gradients: twist::gradients(rod),
-            frictions: BTreeMap::new(),
+            frictions: Vec::new(),
             floor_frictions: Vec::new(),
             sleeve_edges: Vec::new(),
             sleeve_frictions: Vec::new(),
@@ -271,7 +254,7 @@ impl<'a> Solve<'a> {
         solve.freeze_sleeves();
         solve.freeze_frictions(memory);
         solve.freeze_floor(memory);
-        solve.cones = solve.placed(&solve.places.clone());
+        solve.cones = solve.placed(&solve.places);
         solve
     }
 
@@ -324,32 +307,27 @@ impl<'a> Solve<'a> {
             .iter()
             .map(|tool| tool.shapes_before.iter().map(|s| s.placed(tool.position, tool.rotation_before)).collect())
             .collect();
-        memory.candidates.refresh(self.rod, &self.places, &before, 0.1);
-        for &(i, partner) in memory.candidates.pairs() {
-            if self.ignored(i, partner) {
-                continue;
-            }
-            let closest = self.closest(i, partner, &self.start, &before);
-            let pressed = self.pressing(partner).at(closest.overlap);
-            if pressed.force <= 0.0 {
-                continue;
-            }
-            let anchor = memory.anchors.get(&(i, partner)).copied().unwrap_or(DVec3::ZERO);
-            let friction = self.friction(i, partner, &closest, pressed.force, anchor);
-            self.frictions.insert((i, partner), friction);
+        let held_moved = |i: usize| memory.places.get(i).map_or(0.0, |p| p.distance(self.start[i]));
+        memory.candidates.moved(held_moved, |_| 0.0);
+        memory.candidates.refresh(self.rod, &self.places, &before, 0.0);
+        for (i, partner, closest) in self.touching(&mut memory.candidates, &self.start, &before) {
+            let anchor = found(&memory.anchors, (i, partner));
+            let force = self.pressing(partner).at(closest.overlap).force;
+            self.frictions.push(((i, partner), self.friction(i, partner, &closest, force, anchor)));
         }
     }
 
     fn friction(&self, i: usize, partner: Partner, closest: &Closest, force: f64, anchor: DVec3) -> Friction {
         let normal = closest.normal;
         let across = DMat3::IDENTITY - outer(normal, normal);
-        let radius = self.rod.section.radius;
+        // Both surfaces are moved at the middle of their overlap, so that what one gets the other gets back, couple and all.
+        let arm = self.rod.section.radius - 0.5 * closest.overlap;
         let mut levers = Vec::with_capacity(5);
-        self.edge_levers(&mut levers, i, closest.along, normal, across, radius, 1.0);
+        self.edge_levers(&mut levers, i, closest.along, normal, across, arm, 1.0);
         let mut anchor = tangential(anchor, normal);
         let coefficient = match partner {
             Partner::Edge(j) => {
-                self.edge_levers(&mut levers, j, closest.along_partner, normal, across, radius, -1.0);
+                self.edge_levers(&mut levers, j, closest.along_partner, normal, across, arm, -1.0);
                 self.rod.section.friction_thread
             }
             Partner::Shape(t, k) => {
@@ -379,16 +357,17 @@ impl<'a> Solve<'a> {
         along: f64,
         normal: DVec3,
         across: DMat3,
-        radius: f64,
+        arm: f64,
         side: f64,
     ) {
         let edge = self.start[i + 1] - self.start[i];
         let length = edge.length();
         let tangent = edge / length;
-        // The touching point lies at -side r n from the centreline. Turning the edge's direction moves it along the
-        // edge; both signs of `side` (which end of the arm, which end of the slip) cancel.
-        let turning = outer(tangent, normal) * (radius / length);
-        let spinning = tangent.cross(normal) * -radius;
+        // The touching point lies at -side arm n from the centreline. Turning the edge moves it by (t x dt) x arm n; both
+        // signs of `side` (which end of the arm, which end of the slip) cancel.
+        let flat = DMat3::IDENTITY - outer(tangent, tangent);
+        let turning = across * (outer(tangent, normal) - DMat3::IDENTITY * tangent.dot(normal)) * flat * (arm / length);
+        let spinning = tangent.cross(normal) * -arm;
         levers.push(Lever { block: i, by_position: across * (side * (1.0 - along)) - turning, by_spin: spinning });
         levers.push(Lever { block: i + 1, by_position: across * (side * along) + turning, by_spin: DVec3::ZERO });
     }
@@ -401,7 +380,7 @@ impl<'a> Solve<'a> {
                 let limit = self.rod.section.friction_tissue * floor.stiffness * overlap + floor.adhesion;
                 let across = DMat3::from_diagonal(DVec3::new(1.0, 1.0, 0.0));
                 let lever = Lever { block: i, by_position: across, by_spin: DVec3::ZERO };
-                let anchor = memory.floor_anchors.get(&i).copied().unwrap_or(DVec3::ZERO);
+                let anchor = found(&memory.floor_anchors, i);
                 let friction =
                     Friction { anchor, normal: DVec3::Z, limit, stiffness: floor.stiffness, levers: vec![lever] };
                 self.floor_frictions.push((i, friction));
@@ -477,54 +456,185 @@ impl<'a> Solve<'a> {
 
     fn run(&mut self, memory: &mut Memory) -> Report {
         let mut report = Report::default();
-        memory.candidates.moved(self.tool_motion());
-        self.refresh(memory);
+        memory.solves = 0;
+        memory.candidates.moved(|_| 0.0, |t| self.tool_motion(t));
         self.predict(memory);
         for iteration in 0..self.settings.iterations_max {
-            self.refresh(memory);
-            let active = self.active_pairs(memory);
-            self.ensure_pattern(memory, &active);
-            let mut equations = std::mem::take(&mut memory.equations);
-            let energy = self.assemble(&active, &mut equations);
-            report.residual = self.residual(&equations);
+            self.cones = self.placed(&self.places);
+            memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
+            let active = self.touching(&mut memory.candidates, &self.places, &self.cones);
+            let mut probe = std::mem::take(&mut memory.probe);
+            probe.gradient_only = true;
+            let energy = self.assemble(&self.places, &self.spin, &active, &mut probe);
+            memory.gradient.clone_from(&probe.gradient);
+            report.residual = self.residual(&probe.gradient);
             report.iterations = iteration;
+            memory.probe = probe;
             if report.residual < self.settings.tolerance && iteration > 0 {
-                memory.equations = equations;
                 break;
             }
-            let mut motion: Vec<Quad> = equations.gradient.iter().map(|g| g.map(|v| -v)).collect();
-            let solved = equations.matrix.factor();
-            if solved {
-                equations.matrix.solve(&mut motion);
-            }
-            let slope: f64 = motion.iter().zip(&equations.gradient).map(|(m, g)| dot(m, g)).sum();
-            memory.equations = equations;
-            if !solved || !slope.is_finite() {
+            let Some(motion) = self.motion(memory, &active) else {
+                report.broken = true;
+                break;
+            };
+            let slope: f64 = motion.iter().zip(&memory.gradient).map(|(m, g)| dot(m, g)).sum();
+            if !slope.is_finite() {
                 report.broken = true;
                 break;
             }
             self.advance(memory, &motion, energy, slope);
             report.iterations = iteration + 1;
         }
+        report.solves = memory.solves;
         report
     }
 
-    /// How far a tool's shapes may have moved by the hand's turning and opening alone.
-    fn tool_motion(&self) -> f64 {
-        let mut most: f64 = 0.0;
-        for tool in &self.around.tools {
-            for (now, before) in tool.shapes.iter().zip(&tool.shapes_before) {
-                for (a, b) in [(now.start, before.start), (now.end, before.end)] {
-                    most = most.max((tool.rotation * a - tool.rotation_before * b).length());
-                }
+    /// The motion to the minimum of the linear model, in which pairs that come to touch on the way press too: otherwise
+    /// every new contact would be met only after it has been overrun. `None` if the equations have no solution.
+    fn motion(&self, memory: &mut Memory, active: &[Active]) -> Option<Vec<Quad>> {
+        let stretches: Vec<DVec3> =
+            self.all_frictions().map(|friction| friction.stretch(|b| self.since_start(b))).collect();
+        let mut model = Model { coming: Vec::new(), slips: stretches.clone() };
+        let mut base = None;
+        let plain = self.model_motion(memory, active, &model, &mut base)?;
+        let mut motion = plain.clone();
+        for _round in 0..MODEL_ROUNDS {
+            let met = self.meet(memory, active, &mut model.coming, &motion);
+            let slipped = self.slip(&mut model.slips, &stretches, &motion);
+            if !met && !slipped {
+                break;
             }
+            motion = self.model_motion(memory, active, &model, &mut base)?;
         }
-        most
+        let slope = |motion: &[Quad]| -> f64 { motion.iter().zip(&memory.gradient).map(|(m, g)| dot(m, g)).sum() };
+        Some(if slope(&motion) < 0.0 { motion } else { plain })
     }
 
-    fn refresh(&mut self, memory: &mut Memory) {
-        self.cones = self.placed(&self.places);
-        memory.candidates.refresh(self.rod, &self.places, &self.cones, 0.1);
+    fn since_start(&self, block: usize) -> (DVec3, f64) {
+        (self.places[block] - self.start[block], self.spin[block] - self.start_spin[block])
+    }
+
+    /// Brings the stretches about which frictions are linearised into line with a motion; whether that changed whether
+    /// or where to any of them slips. One that turns against its slip sticks first.
+    fn slip(&self, slips: &mut [DVec3], stretches: &[DVec3], motion: &[Quad]) -> bool {
+        let mut changed = false;
+        for ((friction, slip), stretch) in self.all_frictions().zip(slips).zip(stretches) {
+            let by = |b: usize| (shift(&motion[b]), motion[b][3]);
+            let there = *stretch + friction.stretch(by) - friction.anchor;
+            let reach = friction.limit / friction.stiffness;
+            let slipped = slip.length() > reach;
+            let slips_there = there.length() > reach && !(slipped && slip.dot(there) < 0.0);
+            let next = if slips_there { there } else { DVec3::ZERO };
+            let turned = slips_there && next.dot(*slip) < 0.95 * next.length() * slip.length();
+            changed |= slips_there != slipped || turned;
+            *slip = next;
+        }
+        changed
+    }
+
+    /// Brings the list of pairs that come to touch into line with a motion; whether that changed it.
+    fn meet(&self, memory: &mut Memory, active: &[Active], coming: &mut Vec<Active>, motion: &[Quad]) -> bool {
+        let presses =
+            |(i, partner, closest): &Active| closest.overlap + self.approach(*i, *partner, closest, motion) > 0.0;
+        let before = coming.len();
+        coming.retain(presses);
+        let mut changed = coming.len() != before;
+        let (_, near) = self.step_share(&mut memory.candidates, motion);
+        for &k in &near {
+            let (i, partner) = memory.candidates.pairs()[k];
+            let known = |list: &[Active]| list.iter().any(|a| a.0 == i && a.1 == partner);
+            if known(active) || known(coming) {
+                continue;
+            }
+            let pair = (i, partner, self.closest(i, partner, &self.places, &self.cones));
+            if presses(&pair) {
+                coming.push(pair);
+                changed = true;
+            }
+        }
+        changed
+    }
+
+    /// Solves the linear model, with the true tangent if that is positive. What does not change from one model to the
+    /// next of the same iteration is kept in `base`, which says of what kind it is.
+    fn model_motion(
+        &self,
+        memory: &mut Memory,
+        active: &[Active],
+        model: &Model,
+        base: &mut Option<Tangent>,
+    ) -> Option<Vec<Quad>> {
+        let all: Vec<Active> = active.iter().chain(&model.coming).copied().collect();
+        if self.ensure_pattern(memory, &all) {
+            *base = None;
+        }
+        let mut equations = std::mem::take(&mut memory.equations);
+        let mut solved = false;
+        while !solved {
+            match *base {
+                Some(_) => equations.restore(),
+                None => self.assemble_base(active, Tangent::True, &mut equations),
+            }
+            let kind = base.unwrap_or(Tangent::True);
+            *base = Some(kind);
+            self.assemble_frictions(&self.places, &self.spin, Some(&model.slips), &mut equations);
+            for (i, partner, closest) in &model.coming {
+                self.assemble_coming(*i, *partner, closest, &mut equations);
+            }
+            self.hold(&mut equations.gradient);
+            solved = equations.matrix.factor();
+            memory.solves += 1;
+            if !solved {
+                let next = match kind {
+                    Tangent::True => Tangent::Positive,
+                    Tangent::Positive => Tangent::Damped,
+                    Tangent::Damped => break,
+                };
+                self.assemble_base(active, next, &mut equations);
+                *base = Some(next);
+            }
+        }
+        let mut motion: Vec<Quad> = equations.gradient.iter().map(|g| g.map(|v| -v)).collect();
+        if solved {
+            equations.matrix.solve(&mut motion);
+        }
+        memory.equations = equations;
+        solved.then_some(motion)
+    }
+
+    fn assemble_base(&self, active: &[Active], kind: Tangent, equations: &mut Equations) {
+        equations.exact = kind == Tangent::True;
+        equations.clear(self.blocks);
+        self.assemble_smooth(&self.places, &self.spin, active, equations);
+        if kind == Tangent::Damped {
+            let block = std::array::from_fn(|k| if k % 5 == 0 { DAMPING } else { 0.0 });
+            (0..self.blocks).for_each(|i| equations.add_block(i, i, &block));
+        }
+        equations.keep();
+    }
+
+    /// How much deeper a pair gets by a motion, to first order [mm].
+    fn approach(&self, i: usize, partner: Partner, closest: &Closest, motion: &[Quad]) -> f64 {
+        let own = shift(&motion[i]).lerp(shift(&motion[i + 1]), closest.along);
+        let other = match partner {
+            Partner::Edge(j) => shift(&motion[j]).lerp(shift(&motion[j + 1]), closest.along_partner),
+            Partner::Shape(t, _) => shift(&motion[self.nodes + t]),
+        };
+        (other - own).dot(closest.normal)
+    }
+
+    /// How far the shapes of tool `t` have moved by the hand's turning and opening alone [mm].
+    fn tool_motion(&self, t: usize) -> f64 {
+        let tool = &self.around.tools[t];
+        let mut most: f64 = 0.0;
+        for (now, before) in tool.shapes.iter().zip(&tool.shapes_before) {
+            for (a, b) in [(now.start, before.start), (now.end, before.end)] {
+                most = most.max((tool.rotation * a - tool.rotation_before * b).length());
+            }
+            let swollen = (now.start_radius - before.start_radius).abs();
+            most = most.max(swollen).max((now.end_radius - before.end_radius).abs());
+        }
+        most
     }
 
     /// Starts from where the last motion would lead, if that is downhill.
@@ -538,68 +648,148 @@ impl<'a> Solve<'a> {
             .zip(&memory.spin_velocity)
             .map(|(v, w)| [v.x * self.dt, v.y * self.dt, v.z * self.dt, w * self.dt])
             .collect();
-        let share = self.step_share(memory, &motion);
-        let energy = self.energy(memory, &self.places, &self.spin);
-        let (places, spin) = self.moved(&motion, share);
-        if self.energy(memory, &places, &spin) < energy {
-            memory.candidates.moved(share * largest(&motion));
-            self.places = places;
-            self.spin = spin;
+        self.cones = self.placed(&self.places);
+        memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
+        let (share, near) = self.step_share(&mut memory.candidates, &motion);
+        let energy = self.energy(memory.candidates.pairs(), &near, &self.places, &self.spin);
+        let trial = self.moved(&motion, share);
+        if self.energy(memory.candidates.pairs(), &near, &trial.0, &trial.1) < energy {
+            self.accept(memory, trial);
         }
     }
 
+    fn accept(&mut self, memory: &mut Memory, (places, spin): (Vec<DVec3>, Vec<f64>)) {
+        let moved = |b: usize| places[b].distance(self.places[b]);
+        memory.candidates.moved(moved, |t| moved(self.nodes + t));
+        self.places = places;
+        self.spin = spin;
+    }
+
     fn moved(&self, motion: &[Quad], share: f64) -> (Vec<DVec3>, Vec<f64>) {
-        let places = self.places.iter().zip(motion).map(|(p, m)| *p + DVec3::new(m[0], m[1], m[2]) * share).collect();
+        let places = self.places.iter().zip(motion).map(|(p, m)| *p + shift(m) * share).collect();
         let spin = self.spin.iter().zip(motion).map(|(s, m)| s + m[3] * share).collect();
         (places, spin)
     }
 
-    /// The share of a motion that cannot carry anything through anything: within the list's margin, and for each
-    /// listed pair less than half of what separates their centrelines.
-    fn step_share(&self, memory: &Memory, motion: &[Quad]) -> f64 {
-        let most = largest(motion);
-        let mut share: f64 = if most > 0.1 { 0.1 / most } else { 1.0 };
-        let shift = |i: usize| DVec3::new(motion[i][0], motion[i][1], motion[i][2]);
-        for &(i, partner) in memory.candidates.pairs() {
-            if self.ignored(i, partner) {
+    /// The share of a motion that cannot carry anything through anything, and the listed pairs that may come to touch
+    /// on the way: a pair either stays apart, or moves less against each other than would bring its centrelines together.
+    fn step_share(&self, candidates: &mut Candidates, motion: &[Quad]) -> (f64, Vec<usize>) {
+        let speed: Vec<f64> = motion.iter().map(|m| shift(m).length()).collect();
+        let most = speed.iter().copied().fold(0.0, f64::max);
+        let mut share = if most > MOTION_MAX { MOTION_MAX / most } else { 1.0 };
+        let edge_speed: Vec<f64> = speed.windows(2).map(|s| s[0].max(s[1])).collect();
+        let mut near = Vec::new();
+        for k in 0..candidates.pairs().len() {
+            let (i, partner) = candidates.pairs()[k];
+            let other = match partner {
+                Partner::Edge(j) => edge_speed[j],
+                Partner::Shape(t, _) => speed[self.nodes + t],
+            };
+            let approach = edge_speed[i] + other;
+            if candidates.gap(k) > approach * share || self.ignored(i, partner) {
                 continue;
             }
             let closest = self.closest(i, partner, &self.places, &self.cones);
-            let own = shift(i).lerp(shift(i + 1), closest.along);
-            let (other, reach) = match partner {
-                Partner::Edge(j) => (shift(j).lerp(shift(j + 1), closest.along_partner), 2.0 * self.rod.section.radius),
-                Partner::Shape(t, _) => (shift(self.nodes + t), 2.0 * self.rod.section.radius),
-            };
-            let toward = -(own - other).dot(closest.normal);
-            let room = match partner {
-                Partner::Edge(_) => 0.4 * (reach - closest.overlap).max(0.05 * reach),
-                Partner::Shape(..) => 0.4 * (reach - closest.overlap).max(0.2 * reach),
-            };
-            if toward * share > room {
-                share = room / toward;
+            candidates.measured(k, -closest.overlap);
+            if -closest.overlap > approach * share {
+                continue;
+            }
+            near.push(k);
+            let relative = self.relative_motion(i, partner, motion);
+            // Not even a motion straight across may use up what separates the centrelines.
+            let apart = 2.0 * self.rod.section.radius - closest.overlap;
+            let room = (0.45 * apart).max(-closest.overlap).max(0.05 * self.rod.section.radius);
+            if relative * share > room {
+                share = room / relative;
             }
         }
-        share
+        (share, near)
     }
 
+    /// The most that any place on one side of a pair moves against any place on the other [mm].
+    fn relative_motion(&self, i: usize, partner: Partner, motion: &[Quad]) -> f64 {
+        let mut most: f64 = 0.0;
+        for own in [i, i + 1] {
+            let others = match partner {
+                Partner::Edge(j) => [j, j + 1],
+                Partner::Shape(t, _) => [self.nodes + t; 2],
+            };
+            for other in others {
+                most = most.max((shift(&motion[own]) - shift(&motion[other])).length_squared());
+            }
+        }
+        most.sqrt()
+    }
+
+    /// Goes as far along a Newton motion as lowers the energy enough.
+    ///
+    /// An inextensible thread moves on curved paths: a straight motion stretches it in second order, and a line search
+    /// would cut every motion that turns edges to nothing. So a motion that does not go down is first bent back onto
+    /// the path with the factors at hand (second-order correction; Nocedal & Wright 2006, Numerical Optimization, section 18.3).
     fn advance(&mut self, memory: &mut Memory, motion: &[Quad], energy: f64, slope: f64) {
-        let mut share = self.step_share(memory, motion);
+        let (mut share, near) = self.step_share(&mut memory.candidates, motion);
         for attempt in 0..8 {
-            let (places, spin) = self.moved(motion, share);
-            let reached = self.energy(memory, &places, &spin);
-            if reached <= energy + 1e-4 * share * slope || attempt == 7 {
-                memory.candidates.moved(share * largest(motion));
-                self.places = places;
-                self.spin = spin;
-                return;
+            let trial = self.moved(motion, share);
+            let reached = self.energy(memory.candidates.pairs(), &near, &trial.0, &trial.1);
+            let wanted = energy + 1e-4 * share * slope;
+            if reached <= wanted || attempt == 7 {
+                return self.accept(memory, trial);
+            }
+            if attempt < CORRECTIONS_MAX
+                && let Some(trial) = self.corrected(memory, motion, share, &trial, &near, wanted)
+            {
+                return self.accept(memory, trial);
             }
             share *= 0.5;
         }
     }
 
-    fn residual(&self, equations: &Equations) -> f64 {
+    /// The trial place bent back by one more solve with the same factors, if that goes down as wanted.
+    fn corrected(
+        &self,
+        memory: &mut Memory,
+        motion: &[Quad],
+        share: f64,
+        trial: &(Vec<DVec3>, Vec<f64>),
+        near: &[usize],
+        wanted: f64,
+    ) -> Option<(Vec<DVec3>, Vec<f64>)> {
+        let cones = self.placed(&trial.0);
+        let touching: Vec<(usize, Partner, Closest)> = near
+            .iter()
+            .map(|&k| memory.candidates.pairs()[k])
+            .map(|(i, partner)| (i, partner, self.closest(i, partner, &trial.0, &cones)))
+            .filter(|(_, _, closest)| closest.overlap > 0.0)
+            .collect();
+        let mut probe = std::mem::take(&mut memory.probe);
+        probe.gradient_only = true;
+        self.assemble(&trial.0, &trial.1, &touching, &mut probe);
+        // What the linear model expects to be left after this share of the motion is no error of the path.
+        let mut whole: Vec<Quad> = probe
+            .gradient
+            .iter()
+            .zip(&memory.gradient)
+            .map(|(there, here)| std::array::from_fn(|c| (1.0 - share) * here[c] - there[c]))
+            .collect();
+        memory.probe = probe;
+        memory.equations.matrix.solve(&mut whole);
+        for (w, m) in whole.iter_mut().zip(motion) {
+            for (a, b) in w.iter_mut().zip(m) {
+                *a += share * b;
+            }
+        }
+        let (allowed, near) = self.step_share(&mut memory.candidates, &whole);
+        if allowed < 1.0 {
+            return None;
+        }
+        let trial = self.moved(&whole, 1.0);
+        let reached = self.energy(memory.candidates.pairs(), &near, &trial.0, &trial.1);
+        (reached <= wanted).then_some(trial)
+    }
+
+    fn residual(&self, gradient: &[Quad]) -> f64 {
         let mut most: f64 = 0.0;
-        for (i, g) in equations.gradient.iter().enumerate() {
+        for (i, g) in gradient.iter().enumerate() {
             if self.solid(i) {
                 most = most.max((g[0] * g[0] + g[1] * g[1] + g[2] * g[2]).sqrt());
             }
@@ -618,17 +808,29 @@ impl<'a> Solve<'a> {
         }
     }
 
-    fn active_pairs(&self, memory: &Memory) -> Vec<(usize, Partner, Closest)> {
-        memory
-            .candidates
-            .pairs()
-            .iter()
-            .filter(|&&(i, partner)| !self.ignored(i, partner))
-            .filter_map(|&(i, partner)| {
-                let closest = self.closest(i, partner, &self.places, &self.cones);
-                (closest.overlap > 0.0).then_some((i, partner, closest))
-            })
-            .collect()
+    /// The listed pairs that overlap.
+    fn touching(
+        &self,
+        candidates: &mut Candidates,
+        places: &[DVec3],
+        cones: &[Vec<PlacedCone>],
+    ) -> Vec<(usize, Partner, Closest)> {
+        let mut touching = Vec::new();
+        for k in 0..candidates.pairs().len() {
+            if candidates.gap(k) > 0.0 {
+                continue;
+            }
+            let (i, partner) = candidates.pairs()[k];
+            if self.ignored(i, partner) {
+                continue;
+            }
+            let closest = self.closest(i, partner, places, cones);
+            candidates.measured(k, -closest.overlap);
+            if closest.overlap > 0.0 {
+                touching.push((i, partner, closest));
+            }
+        }
+        touching
     }
 
     fn pair_blocks(&self, i: usize, partner: Partner) -> ([usize; 4], usize) {
@@ -638,34 +840,31 @@ impl<'a> Solve<'a> {
         }
     }
 
-    fn ensure_pattern(&self, memory: &mut Memory, active: &[(usize, Partner, Closest)]) {
-        let couples = |system: &BlockSystem, blocks: &[usize]| {
-            blocks.iter().enumerate().all(|(k, &a)| blocks[k + 1..].iter().all(|&b| system.couples(a, b)))
-        };
-        let mut groups: Vec<Vec<usize>> = Vec::new();
-        for &(i, partner, _) in active {
-            let (blocks, count) = self.pair_blocks(i, partner);
-            groups.push(blocks[..count].to_vec());
-        }
-        for &(i, partner) in self.frictions.keys() {
-            let (blocks, count) = self.pair_blocks(i, partner);
-            groups.push(blocks[..count].to_vec());
-        }
-        for grip in &self.around.grips {
-            groups.push(vec![grip.node, self.nodes + grip.tool]);
-        }
+    /// Makes room in the matrix for every coupling there is; whether it had to be laid out anew.
+    fn ensure_pattern(&self, memory: &mut Memory, active: &[Active]) -> bool {
+        let mut groups: Vec<([usize; 4], usize)> = Vec::with_capacity(active.len() + self.frictions.len());
+        groups.extend(active.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner)));
+        groups.extend(self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner)));
+        groups.extend(self.around.grips.iter().map(|grip| ([grip.node, self.nodes + grip.tool, 0, 0], 2)));
         let bites = self.nodes + self.around.tools.len();
         for (sleeve, edges) in self.around.sleeves.iter().zip(&self.sleeve_edges) {
-            for i in edges.clone() {
-                groups.push(vec![i, i + 1, self.host_block(sleeve.host)]);
-            }
+            groups.extend(edges.clone().map(|i| ([i, i + 1, self.host_block(sleeve.host), 0], 3)));
         }
         for meeting in self.tissue.meet(&self.places[bites..]) {
-            groups.push(meeting.bites.iter().map(|b| bites + b).collect());
+            groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
         }
+        let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
+            (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
+        };
         let system = &mut memory.equations.matrix;
         if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
-            return;
+            return false;
+        }
+        // What is about to touch goes in as well, or each new contact would cost an ordering.
+        for (k, &(i, partner)) in memory.candidates.pairs().iter().enumerate() {
+            if memory.candidates.gap(k) < PATTERN_GAP && !self.ignored(i, partner) {
+                groups.push(self.pair_blocks(i, partner));
+            }
         }
         let mut pairs = Vec::new();
         for i in 0..self.nodes - 1 {
@@ -674,27 +873,27 @@ impl<'a> Solve<'a> {
                 pairs.push((i, i + 2));
             }
         }
-        for group in &groups {
-            for (k, &a) in group.iter().enumerate() {
-                pairs.extend(group[k + 1..].iter().filter(|&&b| b != a).map(|&b| (a, b)));
+        for (blocks, count) in &groups {
+            for (k, &a) in blocks[..*count].iter().enumerate() {
+                pairs.extend(blocks[k + 1..*count].iter().filter(|&&b| b != a).map(|&b| (a, b)));
             }
         }
         system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
+        true
     }
 
-    /// Energy of everything at trial places [mN mm].
-    fn energy(&self, memory: &Memory, places: &[DVec3], spin: &[f64]) -> f64 {
+    /// Energy of everything at trial places [mN mm], of all pairs only the `near` ones touching there.
+    fn energy(&self, pairs: &[(usize, Partner)], near: &[usize], places: &[DVec3], spin: &[f64]) -> f64 {
         let nodes = &places[..self.nodes];
-        let mut sum = stretch::energy(self.rod, nodes) + bend::energy(self.rod, nodes);
+        let mut sum = stretch::energy(self.rod, nodes) + bend::energy(self.rod, nodes, spin);
         sum += twist::energy(self.rod, &self.gradients, nodes, spin);
         let cones = self.placed(places);
-        for &(i, partner) in memory.candidates.pairs() {
-            if !self.ignored(i, partner) {
-                let closest = self.closest(i, partner, places, &cones);
-                if closest.overlap > 0.0 {
-                    sum += self.pressing(partner).at(closest.overlap).energy;
-                }
+        for &k in near {
+            let (i, partner) = pairs[k];
+            let closest = self.closest(i, partner, places, &cones);
+            if closest.overlap > 0.0 {
+                sum += self.pressing(partner).at(closest.overlap).energy;
             }
         }
         let moved = |b: usize| (places[b] - self.start[b], spin[b] - self.start_spin[b]);
@@ -705,64 +904,148 @@ impl<'a> Solve<'a> {
     }
 
     fn all_frictions(&self) -> impl Iterator<Item = &Friction> {
-        self.frictions.values().chain(self.floor_frictions.iter().map(|(_, f)| f)).chain(&self.sleeve_frictions)
+        self.frictions
+            .iter()
+            .map(|(_, f)| f)
+            .chain(self.floor_frictions.iter().map(|(_, f)| f))
+            .chain(&self.sleeve_frictions)
     }
 
-    fn assemble(&mut self, active: &[(usize, Partner, Closest)], equations: &mut Equations) -> f64 {
+    /// Fills the equations at the given places; returns the energy there.
+    fn assemble(&self, places: &[DVec3], spin: &[f64], active: &[Active], equations: &mut Equations) -> f64 {
         equations.clear(self.blocks);
-        let nodes = &self.places[..self.nodes];
-        stretch::assemble(self.rod, nodes, equations);
-        bend::assemble(self.rod, nodes, equations);
-        twist::assemble(self.rod, &self.gradients, nodes, &self.spin, equations);
-        let mut sum = stretch::energy(self.rod, nodes)
-            + bend::energy(self.rod, nodes)
-            + twist::energy(self.rod, &self.gradients, nodes, &self.spin);
+        let smooth = self.assemble_smooth(places, spin, active, equations);
+        let energy = smooth + self.assemble_frictions(places, spin, None, equations);
+        self.hold(&mut equations.gradient);
+        energy
+    }
+
+    /// Everything but friction.
+    fn assemble_smooth(&self, places: &[DVec3], spin: &[f64], active: &[Active], equations: &mut Equations) -> f64 {
+        let nodes = &places[..self.nodes];
+        let mut sum = stretch::assemble(self.rod, nodes, equations)
+            + bend::assemble(self.rod, nodes, spin, equations)
+            + twist::assemble(self.rod, &self.gradients, nodes, spin, equations);
         for (i, partner, closest) in active {
             sum += self.assemble_pressing(*i, *partner, closest, equations);
+            if equations.exact && !equations.gradient_only {
+                self.assemble_turning(*i, *partner, closest, places, equations);
+            }
         }
-        let moved = |b: usize| (self.places[b] - self.start[b], self.spin[b] - self.start_spin[b]);
-        for friction in self.all_frictions() {
-            let stretch = friction.stretch(moved);
-            sum += friction.energy(stretch);
-            assemble_friction(friction, stretch, equations);
-        }
-        let energy = self.add_simple(&self.places, &self.spin, Some(equations), sum);
+        let energy = self.add_simple(places, spin, Some(equations), sum);
         for i in 0..self.blocks {
             if !self.solid(i) {
-                self.fix(i, equations);
+                // Its rows stay coupled in the pattern, so its own stiffness is made so large that it does not move.
+                let block = std::array::from_fn(|k| if k % 5 == 0 { 1e14 } else { 0.0 });
+                equations.add_block(i, i, &block);
             }
         }
         energy
     }
 
-    /// Takes a block that is not solved for out of the equations: its rows stay coupled in the pattern, so its own
-    /// stiffness is made so large that it does not move.
-    fn fix(&self, i: usize, equations: &mut Equations) {
-        equations.gradient[i] = [0.0; 4];
-        let mut block = [0.0; 16];
-        for k in 0..4 {
-            block[k * 5] = 1e14;
+    /// Friction, linearised about the stretches it has or those given.
+    fn assemble_frictions(
+        &self,
+        places: &[DVec3],
+        spin: &[f64],
+        slips: Option<&[DVec3]>,
+        equations: &mut Equations,
+    ) -> f64 {
+        let moved = |b: usize| (places[b] - self.start[b], spin[b] - self.start_spin[b]);
+        let mut sum = 0.0;
+        for (k, friction) in self.all_frictions().enumerate() {
+            let stretch = friction.stretch(moved);
+            sum += friction.energy(stretch);
+            let at = slips.map_or(stretch, |slips| slips[k]);
+            assemble_friction(friction, stretch, at, equations);
         }
-        equations.matrix.add_diagonal(i, &block);
+        sum
+    }
+
+    /// Nothing pulls on what is not solved for.
+    fn hold(&self, gradient: &mut [Quad]) {
+        for (i, g) in gradient.iter_mut().enumerate() {
+            if !self.solid(i) {
+                *g = [0.0; 4];
+            }
+        }
+    }
+
+    /// A pair still apart, as the spring it will be.
+    fn assemble_coming(&self, i: usize, partner: Partner, closest: &Closest, equations: &mut Equations) {
+        let stiffness = self.pressing(partner).stiffness;
+        let pressed = Pressed { energy: 0.0, force: stiffness * closest.overlap, tangent: stiffness };
+        self.assemble_pair(i, partner, closest, &pressed, equations);
     }
 
     fn assemble_pressing(&self, i: usize, partner: Partner, closest: &Closest, equations: &mut Equations) -> f64 {
         let pressed = self.pressing(partner).at(closest.overlap);
+        self.assemble_pair(i, partner, closest, &pressed, equations);
+        pressed.energy
+    }
+
+    fn assemble_pair(
+        &self,
+        i: usize,
+        partner: Partner,
+        closest: &Closest,
+        pressed: &Pressed,
+        equations: &mut Equations,
+    ) {
         let (blocks, count) = self.pair_blocks(i, partner);
-        let weights = match partner {
-            Partner::Edge(_) => {
-                [1.0 - closest.along, closest.along, -(1.0 - closest.along_partner), -closest.along_partner]
-            }
-            Partner::Shape(..) => [1.0 - closest.along, closest.along, -1.0, 0.0],
-        };
+        let weights = pair_weights(partner, closest);
         let square = outer(closest.normal, closest.normal) * pressed.tangent;
         for a in 0..count {
             equations.add_force(blocks[a], closest.normal * (pressed.force * weights[a]));
+            if equations.gradient_only {
+                continue;
+            }
             for b in a..count {
                 equations.add_stiffness(blocks[a], blocks[b], square * (weights[a] * weights[b]));
             }
         }
-        pressed.energy
+    }
+
+    /// The tangent that comes from a pair's normal and place of touch moving with it: the distance's own curvature times
+    /// the force, with the place of touch eliminated where it is free to move along its edge.
+    fn assemble_turning(
+        &self,
+        i: usize,
+        partner: Partner,
+        closest: &Closest,
+        places: &[DVec3],
+        equations: &mut Equations,
+    ) {
+        let force = self.pressing(partner).at(closest.overlap).force;
+        let own = places[i + 1] - places[i];
+        let (other, reach, other_turns) = match partner {
+            Partner::Edge(j) => (places[j + 1] - places[j], 2.0 * self.rod.section.radius, 1.0),
+            Partner::Shape(t, k) => {
+                let cone = &self.cones[t][k];
+                let radius = cone.start_radius + (cone.end_radius - cone.start_radius) * closest.along_partner;
+                (cone.end - cone.start, self.rod.section.radius + radius, 0.0)
+            }
+        };
+        let distance = reach - closest.overlap;
+        let (blocks, count) = self.pair_blocks(i, partner);
+        let weights = pair_weights(partner, closest);
+        let n = closest.normal;
+        let across = DMat3::IDENTITY - outer(n, n);
+        let (own_flat, other_flat) = (tangential(own, n), tangential(other, n));
+        let inverse = places_inverse(closest, own_flat, other_flat, distance);
+        let own_ends = [-1.0, 1.0, 0.0, 0.0];
+        let other_ends = [0.0, 0.0, -other_turns, other_turns];
+        let p: [DVec3; 4] = std::array::from_fn(|k| own_flat * (weights[k] / distance) + n * own_ends[k]);
+        let q: [DVec3; 4] = std::array::from_fn(|k| -other_flat * (weights[k] / distance) - n * other_ends[k]);
+        for a in 0..count {
+            for b in a..count {
+                let slid = outer(p[a], p[b]) * inverse[0]
+                    + (outer(p[a], q[b]) + outer(q[a], p[b])) * inverse[1]
+                    + outer(q[a], q[b]) * inverse[2];
+                let block = (slid - across * (weights[a] * weights[b] / distance)) * force;
+                equations.add_stiffness(blocks[a], blocks[b], block);
+            }
+        }
     }
 
     /// Adds everything that is a spring, a damper or a dead load; returns the energy with it.
@@ -890,19 +1173,19 @@ impl<'a> Solve<'a> {
     }
 
     /// What the finished step leaves for the next one.
-    fn commits(&self, memory: &Memory) -> Commits {
+    fn commits(&self, memory: &mut Memory) -> Commits {
         let moved = |b: usize| (self.places[b] - self.start[b], self.spin[b] - self.start_spin[b]);
         let cones = self.placed(&self.places);
         let mut commits = Commits {
-            anchors: BTreeMap::new(),
-            floor_anchors: BTreeMap::new(),
+            anchors: Vec::new(),
+            floor_anchors: Vec::new(),
             touches: Vec::new(),
             sleeves: Vec::new(),
             grips: Vec::new(),
             overlap_self: 0.0,
             overlap_tool: 0.0,
         };
-        for (&(i, partner), friction) in &self.frictions {
+        for &((i, partner), ref friction) in &self.frictions {
             let closest = self.closest(i, partner, &self.places, &cones);
             let force = self.pressing(partner).at(closest.overlap).force;
             let coefficient = match partner {
@@ -912,32 +1195,26 @@ impl<'a> Solve<'a> {
             let stretch = tangential(friction.stretch(moved), friction.normal);
             let kept = clipped(stretch, coefficient * force / friction.stiffness);
             if force > 0.0 {
-                commits.anchors.insert((i, partner), kept);
+                commits.anchors.push(((i, partner), kept));
             }
         }
-        for &(i, partner) in memory.candidates.pairs() {
-            if self.ignored(i, partner) {
-                continue;
-            }
-            let closest = self.closest(i, partner, &self.places, &cones);
-            if closest.overlap > 0.0 {
-                let deepest = match partner {
-                    Partner::Edge(_) => &mut commits.overlap_self,
-                    Partner::Shape(..) => &mut commits.overlap_tool,
-                };
-                *deepest = deepest.max(closest.overlap);
-                commits.touches.push(Touch {
-                    edge: i,
-                    partner,
-                    place: self.places[i].lerp(self.places[i + 1], closest.along),
-                    normal: closest.normal,
-                    force: self.pressing(partner).at(closest.overlap).force,
-                });
-            }
+        for (i, partner, closest) in self.touching(&mut memory.candidates, &self.places, &cones) {
+            let deepest = match partner {
+                Partner::Edge(_) => &mut commits.overlap_self,
+                Partner::Shape(..) => &mut commits.overlap_tool,
+            };
+            *deepest = deepest.max(closest.overlap);
+            commits.touches.push(Touch {
+                edge: i,
+                partner,
+                place: self.places[i].lerp(self.places[i + 1], closest.along),
+                normal: closest.normal,
+                force: self.pressing(partner).at(closest.overlap).force,
+            });
         }
         for (i, friction) in &self.floor_frictions {
             let kept = clipped(friction.stretch(moved), friction.limit / friction.stiffness);
-            commits.floor_anchors.insert(*i, kept);
+            commits.floor_anchors.push((*i, kept));
         }
         for (k, friction) in self.sleeve_frictions.iter().enumerate() {
             let stretch = friction.stretch(moved).dot(friction.normal);
@@ -960,11 +1237,43 @@ impl<'a> Solve<'a> {
     }
 }
 
-fn assemble_friction(friction: &Friction, stretch: DVec3, equations: &mut Equations) {
-    let (force, tangent) = friction.force(stretch);
+/// How the blocks of a pair move its two touching places against each other.
+fn pair_weights(partner: Partner, closest: &Closest) -> [f64; 4] {
+    match partner {
+        Partner::Edge(_) => {
+            [1.0 - closest.along, closest.along, -(1.0 - closest.along_partner), -closest.along_partner]
+        }
+        Partner::Shape(..) => [1.0 - closest.along, closest.along, -1.0, 0.0],
+    }
+}
+
+/// Inverse (first, mixed, second entry) of the distance's second derivatives in the two places of touch; a place held at
+/// an end of its edge does not move.
+fn places_inverse(closest: &Closest, own: DVec3, other: DVec3, distance: f64) -> [f64; 3] {
+    let free = |along: f64| along > 0.0 && along < 1.0;
+    let (own_square, other_square) = (own.length_squared(), other.length_squared());
+    let mixed = -own.dot(other);
+    match (free(closest.along), free(closest.along_partner)) {
+        (true, true) => {
+            // Nearly parallel edges slide along each other without end; the floor keeps the model finite there.
+            let determinant = (own_square * other_square - mixed * mixed).max(0.02 * own_square * other_square);
+            [other_square, -mixed, own_square].map(|v| v * distance / determinant)
+        }
+        (true, false) => [distance / own_square, 0.0, 0.0],
+        (false, true) => [0.0, 0.0, distance / other_square],
+        (false, false) => [0.0; 3],
+    }
+}
+
+fn assemble_friction(friction: &Friction, stretch: DVec3, at: DVec3, equations: &mut Equations) {
+    let (force, tangent) = friction.force(at);
+    let force = force + tangent * (stretch - at);
     for (a, lever) in friction.levers.iter().enumerate() {
         let pull = lever.by_position.transpose() * force;
         equations.add_gradient(lever.block, [pull.x, pull.y, pull.z, lever.by_spin.dot(force)]);
+        if equations.gradient_only {
+            continue;
+        }
         let left = lever.by_position.transpose() * tangent;
         let left_spin = tangent * lever.by_spin;
         for other in &friction.levers[a..] {
@@ -972,25 +1281,7 @@ fn assemble_friction(friction: &Friction, stretch: DVec3, equations: &mut Equati
             let right_spin = left * other.by_spin;
             let corner = left_spin.dot(other.by_spin);
             let bottom = other.by_position.transpose() * left_spin;
-            let m = square.to_cols_array_2d();
-            let block = [
-                m[0][0],
-                m[1][0],
-                m[2][0],
-                right_spin.x, //
-                m[0][1],
-                m[1][1],
-                m[2][1],
-                right_spin.y, //
-                m[0][2],
-                m[1][2],
-                m[2][2],
-                right_spin.z, //
-                bottom.x,
-                bottom.y,
-                bottom.z,
-                corner,
-            ];
+            let block = joined(square, right_spin, bottom, corner);
             equations.add_block(lever.block, other.block, &block);
         }
     }
@@ -1007,8 +1298,13 @@ fn dot(a: &Quad, b: &Quad) -> f64 {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
 }
 
-fn largest(motion: &[Quad]) -> f64 {
-    motion.iter().map(|m| (m[0] * m[0] + m[1] * m[1] + m[2] * m[2]).sqrt()).fold(0.0, f64::max)
+fn shift(motion: &Quad) -> DVec3 {
+    DVec3::new(motion[0], motion[1], motion[2])
+}
+
+/// What an ascending list keeps under a key; zero if nothing.
+fn found<K: Ord + Copy>(list: &[(K, DVec3)], key: K) -> DVec3 {
+    list.binary_search_by(|(k, _)| k.cmp(&key)).map_or(DVec3::ZERO, |at| list[at].1)
 }
 
 #[expect(clippy::too_many_arguments, reason = "the end of one step, split off so that the borrow of its start ends")]
@@ -1029,7 +1325,7 @@ fn finish(
         report.broken = true;
         return report;
     }
-    report.passed_through = crossed(memory.candidates.pairs(), rod, &places);
+    report.passed_through = memory.candidates.any_crossed(rod, &places);
     let before = std::mem::replace(&mut rod.positions, places[..nodes].to_vec());
     let spin_before = std::mem::replace(&mut rod.spin, spin[..nodes].to_vec());
     memory.velocity = before.iter().zip(&rod.positions).map(|(a, b)| (*b - *a) / dt).collect();
@@ -1045,6 +1341,7 @@ fn finish(
         *bite = places[nodes + tools + b];
     }
     memory.spin_velocity.resize(memory.velocity.len(), 0.0);
+    memory.places.clone_from(&rod.positions);
     rod.transport(&before, &spin_before);
     if settings.yields {
         // Fingers bend a thread round their own softness, wider than the point a sleeve stands for.
@@ -1070,4 +1367,121 @@ fn finish(
     report.overlap_self = commits.overlap_self;
     report.overlap_tool = commits.overlap_tool;
     report
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::math::{DQuat, rotation};
+    use crate::rod::surroundings::{Grip, Hand, NoTissue, RoundCone, Sleeve, Tool};
+    use crate::rod::tests::{bent, gut};
+    use rand::{Rng, SeedableRng};
+
+    fn peg(from: DVec3, to: DVec3, radius: f64) -> Tool {
+        let cone = RoundCone { start: DVec3::ZERO, end: to - from, start_radius: radius, end_radius: 0.7 * radius };
+        Tool {
+            position: from,
+            rotation: DQuat::IDENTITY,
+            rotation_before: rotation(DVec3::Z, -0.002),
+            shapes: vec![cone],
+            shapes_before: vec![cone],
+            hand: Some(Hand { target: from, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 }),
+        }
+    }
+
+    /// A crumpled thread that touches itself, a hand-held peg and the floor, runs through a sleeve and hangs in a grip.
+    fn tangle() -> (Rod, Surroundings) {
+        let mut rod = bent(gut(), 30);
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(3);
+        let mut vector = |size: f64| DVec3::from(std::array::from_fn(|_| size * (random.random::<f64>() - 0.5)));
+        // The second half comes back across the first, just touching.
+        for k in 15..30 {
+            rod.positions[k] = rod.positions[29 - k] + DVec3::new(0.1, 0.05, 0.19) + vector(0.05);
+        }
+        for k in 1..29 {
+            rod.set[k] = vector(0.6);
+            rod.spin[k] = vector(0.5).x;
+        }
+        let (before, spin) = (rod.positions.clone(), rod.spin.clone());
+        rod.transport(&before, &spin);
+        let around = Surroundings {
+            tools: vec![peg(
+                rod.positions[18] + DVec3::new(0.1, -1.0, 0.3),
+                rod.positions[18] + DVec3::new(0.2, 1.5, 0.32),
+                0.3,
+            )],
+            floor: Some(Floor { height: 0.0, stiffness: 2000.0, adhesion: 0.2 }),
+            sleeves: vec![Sleeve {
+                host: Host::Tool(0),
+                rest: DVec3::new(1.0, 0.5, 0.3),
+                material: rod.material[6] + 0.1,
+                stiffness: 2e4,
+                drag: 30.0,
+                anchor: 0.001,
+                force: DVec3::ZERO,
+            }],
+            grips: vec![Grip {
+                node: 29,
+                tool: 0,
+                place: DVec3::new(0.2, 0.1, 0.5),
+                stiffness: 1e5,
+                limit: 900.0,
+                spin: 0.1,
+            }],
+            bites: Vec::new(),
+            loads: vec![(3, DVec3::new(20.0, -10.0, 5.0))],
+        };
+        (rod, around)
+    }
+
+    #[test]
+    fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
+        let (rod, around) = tangle();
+        let mut memory = Memory::default();
+        let settings = Settings { drag: 2.0, ..Settings::default() };
+        let mut solve = Solve::new(&rod, &around, &NoTissue, &mut memory, &settings, 2.0);
+        let touching = solve.frictions.len();
+        assert!(touching >= 6 && !solve.floor_frictions.is_empty(), "only {touching} pairs touch");
+        assert!(solve.frictions.iter().any(|((_, partner), _)| matches!(partner, Partner::Shape(..))));
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(5);
+        for block in 0..solve.blocks {
+            let shift = DVec3::from(std::array::from_fn(|_| 4e-3 * (random.random::<f64>() - 0.5)));
+            solve.places[block] += shift;
+            if block < solve.nodes {
+                solve.spin[block] += 0.05 * (random.random::<f64>() - 0.5);
+            }
+        }
+        solve.cones = solve.placed(&solve.places);
+        let near: Vec<usize> = (0..memory.candidates.pairs().len()).collect();
+        let pairs = memory.candidates.pairs().to_vec();
+        let active: Vec<Active> = pairs
+            .iter()
+            .filter(|&&(i, partner)| !solve.ignored(i, partner))
+            .map(|&(i, partner)| (i, partner, solve.closest(i, partner, &solve.places, &solve.cones)))
+            .filter(|(_, _, closest)| closest.overlap > 0.0)
+            .collect();
+        let near: Vec<usize> = near.into_iter().filter(|&k| !solve.ignored(pairs[k].0, pairs[k].1)).collect();
+        let mut probe = Equations { gradient_only: true, ..Equations::default() };
+        solve.assemble(&solve.places, &solve.spin, &active, &mut probe);
+        let step = 1e-6;
+        for block in 0..solve.blocks {
+            for axis in 0..4 {
+                let at = |sign: f64| {
+                    let (mut places, mut spin) = (solve.places.clone(), solve.spin.clone());
+                    if axis < 3 {
+                        places[block][axis] += sign * step;
+                    } else {
+                        spin[block] += sign * step;
+                    }
+                    solve.energy(&pairs, &near, &places, &spin)
+                };
+                let slope = (at(1.0) - at(-1.0)) / (2.0 * step);
+                let found = probe.gradient[block][axis];
+                // Central differences err by the third derivative times step^2 (1e-6 of these forces) and by rounding,
+                // the energy's 1e3 times 1e-16 over the step: 1e-7.
+                let allowed = 1e-4 * (1.0 + found.abs());
+                assert!((slope - found).abs() < allowed, "block {block} axis {axis}: {found}, differences say {slope}");
+            }
+        }
+    }
 }
