@@ -102,6 +102,8 @@ impl Memory {
 
 /// Length of thread on either side of soft pads that they bend gently [mm]; estimate.
 const SOFT_REACH: f64 = 3.0;
+/// Spring between the surface round a hole and its tissue [mN/mm]: stiff beside the tissue's own few hundred.
+const COLLAR_STIFFNESS: f64 = 1e5;
 const SELF_OVERLAP_SHARE: f64 = 0.6;
 const TOOL_OVERLAP_MAX: f64 = 0.25;
 /// The most anything moves in one iteration [mm].
@@ -258,13 +260,18 @@ impl<'a> Solve<'a> {
         solve
     }
 
-    /// Nodes inside or near the tissue do not lie on its surface.
+    /// Nodes inside or near the tissue do not lie on its surface, nor on the surface round their own hole.
     fn mark_inside(&mut self) {
         let holes = self.around.sleeves.iter().filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
         let Some(first) = holes.clone().reduce(f64::min) else { return };
         let last = holes.fold(first, f64::max);
         for (i, &s) in self.rod.material.iter().enumerate() {
             self.inside[i] = s > first - 1.0 && s < last + 1.0;
+        }
+        for collar in &self.around.collars {
+            for (edge, flag) in self.gripped_edge[collar.tool].iter_mut().enumerate() {
+                *flag = self.inside[edge] && self.inside[edge + 1];
+            }
         }
     }
 
@@ -802,7 +809,8 @@ impl<'a> Solve<'a> {
         if i < self.nodes {
             self.rod.free[i]
         } else if i < self.nodes + self.around.tools.len() {
-            self.around.tools[i - self.nodes].hand.is_some()
+            let tool = i - self.nodes;
+            self.around.tools[tool].hand.is_some() || self.around.collars.iter().any(|c| c.tool == tool)
         } else {
             true
         }
@@ -847,6 +855,7 @@ impl<'a> Solve<'a> {
         groups.extend(self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner)));
         groups.extend(self.around.grips.iter().map(|grip| ([grip.node, self.nodes + grip.tool, 0, 0], 2)));
         let bites = self.nodes + self.around.tools.len();
+        groups.extend(self.around.collars.iter().map(|c| ([self.nodes + c.tool, bites + c.bite, 0, 0], 2)));
         for (sleeve, edges) in self.around.sleeves.iter().zip(&self.sleeve_edges) {
             groups.extend(edges.clone().map(|i| ([i, i + 1, self.host_block(sleeve.host), 0], 3)));
         }
@@ -1106,6 +1115,21 @@ impl<'a> Solve<'a> {
                 equations.add_force(block, -force - shift * damping);
                 equations.add_stiffness(block, block, tangent + DMat3::IDENTITY * damping);
                 equations.add_spin_stiffness(block, 1.0);
+            }
+        }
+        let bites = self.nodes + self.around.tools.len();
+        for collar in &self.around.collars {
+            let (tool, bite) = (self.nodes + collar.tool, bites + collar.bite);
+            let stretch = places[tool] - collar.rest - places[bite];
+            energy += 0.5 * COLLAR_STIFFNESS * stretch.length_squared();
+            if let Some(equations) = equations.as_deref_mut() {
+                let (force, hold) = (stretch * COLLAR_STIFFNESS, DMat3::IDENTITY * COLLAR_STIFFNESS);
+                equations.add_force(tool, -force);
+                equations.add_force(bite, force);
+                equations.add_stiffness(tool, tool, hold);
+                equations.add_stiffness(bite, bite, hold);
+                equations.add_stiffness(tool, bite, -hold);
+                equations.add_spin_stiffness(tool, 1.0);
             }
         }
         for grip in &self.around.grips {

@@ -4,6 +4,7 @@
 //! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
 //! forces that left.
 
+pub mod collar;
 pub mod gum;
 pub mod snapshot;
 
@@ -478,6 +479,8 @@ impl World {
             Gum { flaps, membrane: Membrane::new(Default::default(), crate::math::DVec2::new(10.0, 12.0)), bites };
         let mut world = World::new(rod, around, gum, right, left);
         world.take_strand(held);
+        world.add_collar(0, far);
+        world.add_collar(1, near);
         world
     }
 }
