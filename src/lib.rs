@@ -26,6 +26,8 @@ pub mod instruments;
 
 pub mod simulation;
 
+pub mod performer;
+
 pub mod record;
 
 pub mod topology;

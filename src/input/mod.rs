@@ -1,5 +1,7 @@
 //! What hands do, as data: one command a tick for each hand, quantised, the same from every device.
 
+pub mod script;
+
 use crate::math::{DQuat, DVec3, Pose};
 use serde::{Deserialize, Serialize};
 

@@ -167,9 +167,12 @@ impl Rod {
     }
 
     /// Lets the thread take a set where it is bent beyond its yield curvature (return mapping).
-    pub fn yield_bending(&mut self) {
+    ///
+    /// Nodes within a range of `spared` material coordinates [mm] are bent by something soft and take none.
+    pub fn yield_bending(&mut self, spared: &[(f64, f64)]) {
         for i in 1..self.node_count() - 1 {
-            if !self.bends(i) {
+            let s = self.material[i];
+            if spared.iter().any(|&(from, to)| s > from && s < to) || !self.bends(i) {
                 continue;
             }
             let elastic = bend::tangent_change(self, i) - self.set[i];

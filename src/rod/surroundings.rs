@@ -102,6 +102,8 @@ pub struct Sleeve {
     pub material: f64,
     /// Stiffness against the thread leaving its middle [mN/mm].
     pub stiffness: f64,
+    /// Coulomb friction of the thread against what it presses on when it is pulled aside.
+    pub friction: f64,
     /// Grip on resting or sliding thread, whatever presses beside [mN].
     pub drag: f64,
     /// Stretch of its friction spring along the thread [mm].
@@ -144,24 +146,21 @@ pub trait Tissue {
     fn bite_count(&self) -> usize;
     /// The tissue at bite `bite` displaced by `displacement` [mm].
     fn respond(&self, bite: usize, displacement: DVec3) -> Response;
-    /// Pairs of bites that press on each other when their edges meet, with the energy, force and tangent of
-    /// the approach of the second toward the first along a unit vector.
+    /// Pairs of bites whose edges may press on each other.
     fn meet(&self, displacements: &[DVec3]) -> Vec<Meeting>;
 }
 
-/// Two edges pressed together.
+/// The edges in front of two bites pressed together.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Meeting {
     /// The two bites.
-    pub bites: (usize, usize),
-    /// Unit vector from the first to the second.
-    pub along: DVec3,
+    pub bites: [usize; 2],
     /// Energy [mN mm].
     pub energy: f64,
-    /// Pressing force [mN].
-    pub force: f64,
-    /// Tangent [mN/mm].
-    pub tangent: f64,
+    /// Slope of the energy by each bite's displacement [mN].
+    pub gradient: [DVec3; 2],
+    /// Second derivatives [mN/mm], positive semi-definite as a whole.
+    pub hessian: [[DMat3; 2]; 2],
 }
 
 /// No tissue at all.

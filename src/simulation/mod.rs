@@ -4,6 +4,7 @@
 //! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
 //! forces that left.
 
+pub mod gum;
 pub mod snapshot;
 
 use crate::input::TickCommand;
@@ -11,8 +12,9 @@ use crate::instruments::{self, Kind};
 use crate::math::{DQuat, DVec3, Pose};
 use crate::quantity::{TICK_MS, Tick};
 use crate::rod::step::{Memory, Report, Settings, step};
-use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tissue, Tool};
+use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
 use crate::rod::{Rod, Section};
+use gum::Gum;
 
 /// Index of the needle holder among the tools.
 pub const RIGHT: usize = 0;
@@ -57,10 +59,16 @@ impl Default for HandLimits {
 const PADS: DVec3 = DVec3::new(1.5, 0.0, 0.0);
 
 /// Thread this far behind the pads is in the palm [mm].
-const PALM_BEHIND: f64 = 2.0;
+const PALM_BEHIND: f64 = 4.0;
 
 /// Wanted gap at which the pads only guide the strand, and below which they press [mm].
 pub const PRESS_GAP: f64 = 0.3;
+
+/// Share of the grip below which the hand takes up slack.
+const GUIDE_SHARE: f64 = 1e-3;
+
+/// Pull of the fingers that take up slack [mN]; estimate: enough to straighten a thread, too little to move gum.
+const TAKE_UP: f64 = 40.0;
 
 /// The place in the hand, from the pads, of thread `behind` mm behind them: straight back, then wound up.
 fn coil(behind: f64) -> DVec3 {
@@ -76,7 +84,7 @@ fn coil(behind: f64) -> DVec3 {
 }
 
 /// Everything there is.
-pub struct World<T: Tissue> {
+pub struct World {
     /// Ticks done.
     pub tick: Tick,
     /// The thread.
@@ -86,7 +94,7 @@ pub struct World<T: Tissue> {
     /// The two instruments: needle holder, forceps.
     pub instruments: [Instrument; 2],
     /// The tissue.
-    pub tissue: T,
+    pub gum: Gum,
     /// Solver memory.
     pub memory: Memory,
     /// Solver settings.
@@ -99,10 +107,10 @@ pub struct World<T: Tissue> {
     pub reports: Vec<Report>,
 }
 
-impl<T: Tissue> World<T> {
+impl World {
     /// A world with the given thread, surroundings (holes, floor, teeth: no instruments yet) and instrument poses.
     #[must_use]
-    pub fn new(rod: Rod, mut around: Surroundings, tissue: T, right: Pose, left: Pose) -> World<T> {
+    pub fn new(rod: Rod, mut around: Surroundings, gum: Gum, right: Pose, left: Pose) -> World {
         let limits = HandLimits::default();
         let tool = |kind: Kind, pose: &Pose| Tool {
             position: pose.position,
@@ -120,7 +128,7 @@ impl<T: Tissue> World<T> {
         let mut tools = vec![tool(Kind::NeedleHolder, &right), tool(Kind::Forceps, &left)];
         tools.append(&mut around.tools);
         around.tools = tools;
-        around.bites = vec![DVec3::ZERO; tissue.bite_count()];
+        around.bites = vec![DVec3::ZERO; gum.bites.len()];
         let instrument =
             |kind, pose: &Pose| Instrument { kind, gap: 0.0, gap_wanted: 0.0, rotation_wanted: pose.rotation };
         World {
@@ -128,7 +136,7 @@ impl<T: Tissue> World<T> {
             rod,
             around,
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
-            tissue,
+            gum,
             memory: Memory::default(),
             settings: Settings::default(),
             limits,
@@ -171,7 +179,7 @@ impl<T: Tissue> World<T> {
             }
             self.carry_palm();
             self.press_pads();
-            let report = step(&mut self.rod, &mut self.around, &self.tissue, &mut self.memory, &self.settings, dt);
+            let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
             self.reports.push(report);
             self.drop_slipped();
         }
@@ -309,6 +317,8 @@ impl<T: Tissue> World<T> {
             rest: PADS,
             material,
             stiffness: 20_000.0,
+            // How hard the fingers press alone decides how they hold.
+            friction: 0.0,
             drag: 0.0,
             anchor: 0.0,
             force: DVec3::ZERO,
@@ -324,7 +334,7 @@ impl<T: Tissue> World<T> {
         let mut changed = false;
         for node in 0..self.rod.node_count() {
             let behind = material - self.rod.material[node];
-            let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.5 * PALM_BEHIND);
+            let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.7 * PALM_BEHIND);
             changed |= carried != self.rod.carried[node];
             self.rod.carried[node] = carried;
             self.rod.free[node] = !carried;
@@ -337,13 +347,19 @@ impl<T: Tissue> World<T> {
         }
     }
 
-    /// How hard the left hand's pads press decides how well they hold the strand: nearly shut, they only guide it.
+    /// How hard the left hand's pads press decides how well they hold the strand. Nearly shut they only guide it, and
+    /// the other fingers take up slack with a light pull.
     fn press_pads(&mut self) {
         let instrument = &self.instruments[LEFT];
         let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
         let limit = instrument.kind.design().grip_limit * share;
-        if let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) {
-            sleeve.drag = limit;
+        self.around.loads.clear();
+        let into_palm = self.pose(LEFT).direction(DVec3::X);
+        let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) else { return };
+        sleeve.drag = limit;
+        let behind = self.rod.material.partition_point(|&s| s < sleeve.material - 1.0);
+        if share < GUIDE_SHARE && behind < self.rod.node_count() && self.rod.free[behind] {
+            self.around.loads.push((behind, into_palm * TAKE_UP));
         }
     }
 
@@ -375,19 +391,93 @@ pub fn wet_floor() -> Floor {
     Floor { height: 0.0, stiffness: 2000.0, adhesion: 0.2 }
 }
 
-/// A wet chromic gut thread of size 4-0, until the material table speaks.
+/// How a material of the table enters the thread's equations.
 #[must_use]
-pub fn gut() -> Section {
+pub fn section(material: &crate::rod::material::Material) -> Section {
+    const GRAVITY_MM_PER_MS2: f64 = 9.806_65e-3;
     Section {
-        radius: 0.1125,
-        axial_stiffness: 32_000.0,
-        bending_stiffness: 100.0,
-        twist_stiffness: 77.0,
-        yield_curvature: 0.8,
-        friction_thread: 0.35,
-        friction_steel: 0.12,
-        friction_tissue: 0.3,
-        weight: 5e-4,
-        contact_stiffness: 2e5,
+        radius: 0.5 * material.diameter,
+        axial_stiffness: material.axial_stiffness,
+        bending_stiffness: material.bending_stiffness,
+        twist_stiffness: material.twist_stiffness,
+        yield_curvature: material.yield_curvature,
+        friction_thread: material.friction_thread,
+        friction_steel: material.friction_steel,
+        friction_tissue: material.friction_tissue,
+        weight: material.linear_density * GRAVITY_MM_PER_MS2,
+        // Crossed cylinders of this modulus at about 1 N (Hertz): between 50 and 400 N/mm; estimate.
+        contact_stiffness: 200_000.0,
+    }
+}
+
+impl World {
+    /// A bench for throws: a 4-0 chromic gut stitch already through both flaps of the default size, tail on the far
+    /// side, the strand in the left hand on the near side.
+    #[must_use]
+    pub fn threaded_bench() -> World {
+        use crate::tissue::{BiteSpec, Flaps, FlapsSettings, Membrane, Side};
+        let material = crate::rod::material::find("chromic gut", "4-0", true).expect("the table has it");
+        let settings = FlapsSettings { gap_mm: 3.0, ..FlapsSettings::default() };
+        let mut flaps = Flaps::new(settings).expect("in range");
+        let mut around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
+        let mut bites = Vec::new();
+        for side in [Side::Cheek, Side::Tongue] {
+            let spec = BiteSpec { side, x_mm: 0.0, edge_distance_mm: 2.5, thread_diameter_mm: material.diameter };
+            bites.push(flaps.add_bite(spec).expect("in range"));
+        }
+        let hand = DVec3::new(-14.0, -38.0, 32.0);
+        let (near, far) = (DVec3::new(0.0, -4.0, 0.0), DVec3::new(0.0, 4.0, 0.0));
+        let (near_under, far_under) = (DVec3::new(0.0, -1.9, -1.4), DVec3::new(0.0, 1.9, -1.4));
+        let lift = DVec3::Z * 0.12;
+        let middle = near + (hand - near) * 0.62;
+        let tail_end = far + DVec3::new(-0.6, 1.0, 0.0).normalize() * 22.0 + lift;
+        let corners = [
+            (hand + DVec3::new(-50.0, -12.0, -20.0), 1.2),
+            (hand, 0.9),
+            (middle, 0.5),
+            (near + lift, 0.45),
+            (near_under, 0.45),
+            (far_under, 0.45),
+            (far + lift, 0.5),
+            (tail_end, 0.5),
+        ];
+        let mut points = Vec::new();
+        for pair in corners.windows(2) {
+            let ((from, spacing), (to, _)) = (pair[0], pair[1]);
+            let count = (from.distance(to) / spacing).ceil().max(1.0);
+            let mut k = 0.0;
+            while k < count {
+                points.push(from.lerp(to, k / count));
+                k += 1.0;
+            }
+        }
+        points.push(tail_end);
+        let rod = Rod::at_rest(section(&material), points);
+        for (bite, rest) in [(1, near), (1, near_under), (0, far_under), (0, far)] {
+            let node = (0..rod.node_count())
+                .min_by(|&a, &b| rod.positions[a].distance(rest).total_cmp(&rod.positions[b].distance(rest)))
+                .expect("a thread has nodes");
+            around.sleeves.push(Sleeve {
+                host: Host::Bite(bite),
+                rest,
+                material: rod.material[node],
+                stiffness: 20_000.0,
+                friction: material.friction_tissue,
+                drag: 60.0,
+                anchor: 0.0,
+                force: DVec3::ZERO,
+            });
+        }
+        let pose = |position, axis: DVec3| Pose { position, rotation: crate::performer::facing(axis, DVec3::Z) };
+        let right = pose(DVec3::new(30.0, 0.0, 30.0), DVec3::new(0.97, 0.0, 0.2));
+        let left = pose(hand, DVec3::new(-1.0, 0.0, 0.3));
+        let held = rod.material[(0..rod.node_count())
+            .min_by(|&a, &b| rod.positions[a].distance(hand).total_cmp(&rod.positions[b].distance(hand)))
+            .expect("a thread has nodes")];
+        let gum =
+            Gum { flaps, membrane: Membrane::new(Default::default(), crate::math::DVec2::new(10.0, 12.0)), bites };
+        let mut world = World::new(rod, around, gum, right, left);
+        world.take_strand(held);
+        world
     }
 }

@@ -1,11 +1,11 @@
 //! What a finished step leaves for the next one.
 
-use super::{Memory, Report, Settings, Solve, Touch};
+use super::{Memory, Report, SOFT_REACH, Settings, Solve, Touch};
 use crate::math::DVec3;
 use crate::rod::Rod;
 use crate::rod::contact::Partner;
 use crate::rod::contact::friction::{clipped, tangential};
-use crate::rod::surroundings::Surroundings;
+use crate::rod::surroundings::{Host, Surroundings};
 
 pub(super) struct Commits {
     pub(super) anchors: Vec<((usize, Partner), DVec3)>,
@@ -120,7 +120,14 @@ pub(super) fn finish(
     memory.places.clone_from(&rod.positions);
     rod.transport(&before, &spin_before);
     if settings.yields {
-        rod.yield_bending();
+        // Fingers bend a thread round their own softness, wider than the point a sleeve stands for.
+        let soft: Vec<(f64, f64)> = around
+            .sleeves
+            .iter()
+            .filter(|s| matches!(s.host, Host::Tool(_)))
+            .map(|s| (s.material - SOFT_REACH, s.material + SOFT_REACH))
+            .collect();
+        rod.yield_bending(&soft);
     }
     for (sleeve, (material, anchor, force)) in around.sleeves.iter_mut().zip(commits.sleeves) {
         sleeve.material = material;

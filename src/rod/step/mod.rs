@@ -105,6 +105,8 @@ impl Memory {
     }
 }
 
+/// Length of thread on either side of soft pads that they bend gently [mm]; estimate.
+const SOFT_REACH: f64 = 3.0;
 const SELF_OVERLAP_SHARE: f64 = 0.6;
 const TOOL_OVERLAP_MAX: f64 = 0.25;
 /// The most anything moves in one iteration [mm].

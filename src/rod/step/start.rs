@@ -241,7 +241,8 @@ impl<'a> Solve<'a> {
             let carried = self.rod.carried.iter().take_while(|&&c| c).count();
             let range = at.saturating_sub(2).max(carried.min(at))..(at + 3).min(self.nodes - 1);
             if let Host::Tool(t) = sleeve.host {
-                self.gripped_edge[t][range.clone()].fill(true);
+                // What lies in the palm, between the pads and just in front of them does not touch the tool's outside.
+                self.gripped_edge[t][..(range.end + 3).min(self.nodes - 1)].fill(true);
             }
             self.sleeve_edges.push(range);
             let (edge, along, centre) = self.sleeve_closest(k, &self.start);
@@ -258,7 +259,7 @@ impl<'a> Solve<'a> {
             self.sleeve_frictions.push(Friction {
                 anchor: tangent * sleeve.anchor,
                 normal: tangent,
-                limit: self.rod.section.friction_tissue * pressed + sleeve.drag,
+                limit: sleeve.friction * pressed + sleeve.drag,
                 stiffness: sleeve.stiffness,
                 levers,
             });

@@ -29,7 +29,7 @@ impl Solve<'_> {
             groups.extend(edges.clone().map(|i| ([i, i + 1, self.host_block(sleeve.host), 0], 3)));
         }
         for meeting in self.tissue.meet(&self.places[bites..]) {
-            groups.push(([bites + meeting.bites.0, bites + meeting.bites.1, 0, 0], 2));
+            groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
         }
         let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
             (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
@@ -333,13 +333,11 @@ impl Solve<'_> {
         for meeting in self.tissue.meet(&places[bites..]) {
             energy += meeting.energy;
             if let Some(equations) = equations.as_deref_mut() {
-                let (first, second) = (bites + meeting.bites.0, bites + meeting.bites.1);
-                let square = outer(meeting.along, meeting.along) * meeting.tangent;
-                equations.add_force(first, meeting.along * -meeting.force);
-                equations.add_force(second, meeting.along * meeting.force);
-                equations.add_stiffness(first, first, square);
-                equations.add_stiffness(second, second, square);
-                equations.add_stiffness(first, second, -square);
+                for (a, &bite) in meeting.bites.iter().enumerate() {
+                    equations.add_force(bites + bite, -meeting.gradient[a]);
+                    equations.add_stiffness(bites + bite, bites + bite, meeting.hessian[a][a]);
+                }
+                equations.add_stiffness(bites + meeting.bites[0], bites + meeting.bites[1], meeting.hessian[0][1]);
             }
         }
         for k in 0..self.around.sleeves.len() {

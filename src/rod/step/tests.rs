@@ -45,6 +45,7 @@ fn tangle() -> (Rod, Surroundings) {
             rest: DVec3::new(1.0, 0.5, 0.3),
             material: rod.material[6] + 0.1,
             stiffness: 2e4,
+            friction: 0.25,
             drag: 30.0,
             anchor: 0.001,
             force: DVec3::ZERO,

@@ -1,0 +1,338 @@
+//! What each verb of the hand-script language does, one tick at a time.
+
+use super::eyes::Eyes;
+use super::{Performer, Plan, number, word};
+use crate::input::script::Value;
+use crate::math::{DVec3, acos, atan2, cos, sin};
+use crate::quantity::TICK_MS;
+use crate::simulation::{LEFT, PRESS_GAP, RIGHT, World};
+use std::collections::BTreeMap;
+use std::f64::consts::PI;
+
+/// No act may last longer than this many ticks: a hand that gets nowhere lets go of the plan.
+const PATIENCE: u32 = 60 * 12;
+
+impl Performer {
+    /// Does one tick of a verb; true when it is done.
+    pub(super) fn act(&mut self, verb: &str, values: &BTreeMap<String, Value>, world: &World) -> bool {
+        let eyes = Eyes::on(world);
+        if self.clock > PATIENCE {
+            self.log.push((world.tick.0, format!("{verb}: out of patience")));
+            return true;
+        }
+        match verb {
+            "plan" => self.look(values, &eyes),
+            "gather" => self.gather(values, &eyes),
+            "stand" => self.stand(values),
+            "wrap" => self.wrap(values, &eyes),
+            "reach" => self.reach(values, &eyes, world),
+            "grasp" => self.grasp(values, &eyes),
+            "withdraw" => self.withdraw(values, &eyes),
+            "cross" => self.cross(values, &eyes),
+            "pull" => self.pull(values, &eyes),
+            "lay" => self.lay(values, &eyes),
+            "release" => self.release(values, world),
+            "clear" => self.clear(values, world),
+            "wait" => f64::from(self.clock) * TICK_MS >= number(values, "for"),
+            _ => true,
+        }
+    }
+
+    /// Whether a condition holds.
+    pub(super) fn holds(&self, condition: &str, world: &World) -> bool {
+        let eyes = Eyes::on(world);
+        let Some(plan) = self.plan else { return false };
+        match condition {
+            "loops_on" => eyes.winding().abs() > plan.wraps - 0.25,
+            "tail_held" => eyes.grasped().0 > 1 && eyes.grasped().1 == 0,
+            // A person sees the tuck; for the script the knot of the whole thread shows it: n wraps without a tuck
+            // change nothing.
+            "throw_made" => {
+                let wanted = plan.determinant_before * (2.0 * plan.wraps + 1.0) as i64;
+                eyes.determinant() == Some(wanted)
+            }
+            _ => false,
+        }
+    }
+
+    /// Leads a hand toward a place; true when there.
+    fn go(&mut self, hand: usize, to: DVec3, speed: f64) -> bool {
+        let way = to - self.hands.tip[hand];
+        let reach = speed * self.pace * TICK_MS;
+        if way.length() <= reach {
+            self.hands.tip[hand] = to;
+            true
+        } else {
+            self.hands.tip[hand] += way * (reach / way.length());
+            false
+        }
+    }
+
+    /// Leads a hand toward a place no faster than the thread's tension allows, and gives way above `limit` [mN].
+    fn go_feeling(&mut self, hand: usize, to: DVec3, speed: f64, tension: f64, limit: f64, anchor: DVec3) -> bool {
+        let allowed = GIVE * (limit - tension);
+        if allowed > 0.0 {
+            self.go(hand, to, speed.min(allowed))
+        } else {
+            let back = (anchor - self.hands.tip[hand]).normalize_or_zero();
+            self.hands.tip[hand] += back * ((-allowed).min(0.06) * TICK_MS);
+            false
+        }
+    }
+
+    /// Left hand lets the strand slip through above this tension [mN].
+    fn hold_strand(&mut self, tension: f64) {
+        let design = crate::instruments::Kind::Forceps.design();
+        let share = (tension / design.grip_limit).min(1.0);
+        self.hands.jaw[LEFT] = PRESS_GAP * (1.0 - share) / design.gap_max;
+    }
+
+    fn look(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let side = if word(values, "strand") == "near" { -1.0 } else { 1.0 };
+        let (loops, tilt) = (number(values, "loops"), number(values, "tilt"));
+        let knot = eyes.knot().filter(|_| self.throws > 0);
+        let root = knot.unwrap_or(0.5 * (eyes.strand_hole() + eyes.tail_hole()));
+        let strand_root = knot.unwrap_or(eyes.strand_hole());
+        let (tail, _) = eyes.tail();
+        let relative = tail - root;
+        // The way to the tail must be sideways, not a withdrawal: the tail's end lies as far ahead of the tip, along
+        // the shaft, as the loops lie behind it.
+        let level = (relative.x * relative.x + relative.y * relative.y).sqrt().max(1e-6);
+        let wanted = (-(loops + 1.0) - relative.z * sin(tilt)) / (cos(tilt) * level);
+        let toward = atan2(relative.y, relative.x);
+        let off = acos(wanted);
+        let azimuth = [toward + off, toward - off]
+            .into_iter()
+            .map(|a| {
+                if a > PI {
+                    a - 2.0 * PI
+                } else if a < -PI {
+                    a + 2.0 * PI
+                } else {
+                    a
+                }
+            })
+            .min_by(|a, b| a.abs().total_cmp(&b.abs()))
+            .unwrap_or(0.0)
+            .clamp(-0.75, 0.75);
+        let axis = DVec3::new(cos(azimuth) * cos(tilt), sin(azimuth) * cos(tilt), sin(tilt));
+        let up = (DVec3::Z - axis * axis.z).normalize();
+        let across = up.cross(axis);
+        let across = if across.y > 0.0 { across } else { -across };
+        // The strand from its root to the loops keeps its length while the holder goes to the tail.
+        let height = (tail + axis * (loops - 2.2) - strand_root).length().max(number(values, "height"));
+        let centre = strand_root + up * height - axis;
+        self.plan = Some(Plan {
+            side,
+            wraps: number(values, "wraps"),
+            loops,
+            radius: number(values, "radius"),
+            axis,
+            up,
+            across,
+            centre,
+            root,
+            determinant_before: eyes.determinant().unwrap_or(0),
+        });
+        true
+    }
+
+    fn plan(&self) -> Plan {
+        self.plan.expect("a script plans a throw before it ties it")
+    }
+
+    /// Where the strand hand starts to circle.
+    fn circle_start(&self) -> DVec3 {
+        let p = self.plan();
+        p.centre + p.across * (p.side * p.radius) - p.axis * 0.5
+    }
+
+    fn gather(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let root = eyes.knot().filter(|_| self.throws > 0).unwrap_or(eyes.strand_hole());
+        self.hold_strand(0.0);
+        let there = self.go(LEFT, self.circle_start(), number(values, "speed"));
+        let wanted = (self.circle_start() - root).length() + number(values, "slack");
+        there && (eyes.free_strand() <= wanted || self.clock > 120)
+    }
+
+    fn stand(&mut self, values: &BTreeMap<String, Value>) -> bool {
+        let p = self.plan();
+        self.hands.jaw[RIGHT] = 0.0;
+        self.hands.turn[RIGHT] = (p.axis, p.up);
+        self.hold_strand(2000.0);
+        let speed = number(values, "speed");
+        let start = self.circle_start();
+        // The strand goes out of the way first: the holder comes between the limbs, not through them.
+        let left = self.go(LEFT, start, speed);
+        let right = self.go(RIGHT, p.centre - p.axis * p.loops, speed);
+        left && right && self.clock > 20
+    }
+
+    fn wrap(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        self.hold_strand(number(values, "tension"));
+        let turns = p.wraps + number(values, "extra");
+        let total = 2.0 * PI * turns;
+        if eyes.strand_tension() < 3.0 * number(values, "tension") + 150.0 {
+            self.angle += number(values, "speed") * self.pace * TICK_MS / p.radius;
+        }
+        let angle = self.angle.min(total);
+        let along = -0.5 - number(values, "pitch") * p.wraps * angle / total;
+        let circle = p.across * (p.side * cos(angle)) + p.up * sin(angle);
+        self.go(LEFT, p.centre + circle * p.radius + p.axis * along, 0.12);
+        self.angle >= total
+    }
+
+    /// Where the strand hand goes while the holder is at the tail: its own side, beside the loops.
+    fn beside_loops(&self) -> DVec3 {
+        let p = self.plan();
+        self.hands.tip[RIGHT] + p.axis * (p.loops + 1.0) + p.across * (p.side * 14.0) + DVec3::Z * 8.0
+    }
+
+    fn reach(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
+        let p = self.plan();
+        self.hold_strand(number(values, "tension"));
+        let (tail, along) = eyes.tail();
+        let opening = p.axis.cross(along);
+        let opening = if opening.length() > 0.2 { opening.normalize() } else { p.up };
+        self.hands.turn[RIGHT] = (p.axis, if opening.z < 0.0 { -opening } else { opening });
+        self.hands.jaw[RIGHT] = 0.75;
+        let speed = number(values, "speed");
+        let there = self.go(RIGHT, tail + p.axis * 4.0, speed);
+        self.go(LEFT, self.beside_loops(), 1.3 * speed);
+        there && world.instruments[RIGHT].gap > 2.0
+    }
+
+    fn grasp(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        if self.stage == 0 {
+            let (tail, _) = eyes.tail();
+            let there = self.go(RIGHT, tail - p.axis * number(values, "depth"), number(values, "speed"));
+            self.go(LEFT, self.beside_loops(), 0.08);
+            if there {
+                self.stage = 1;
+                self.clock = 0;
+            }
+            return false;
+        }
+        self.hands.jaw[RIGHT] = 0.0;
+        self.clock > 14
+    }
+
+    fn withdraw(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        self.hold_strand(number(values, "tension"));
+        let speed = number(values, "speed");
+        let free_tail = 0.9 * (eyes.tail_length() - 3.0);
+        let to = p.root + DVec3::new(0.9, 0.1 * p.side, 0.5).normalize() * free_tail;
+        let there = self.go_feeling(RIGHT, to, 0.7 * speed, eyes.tail_tension(), 400.0, p.root);
+        self.go(LEFT, p.root + DVec3::new(-16.0, 18.0 * p.side, 14.0), 0.6 * speed);
+        (there && self.clock > 40 && eyes.winding().abs() < 0.4) || self.clock > 240
+    }
+
+    fn cross(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        let (speed, limit) = (number(values, "speed"), number(values, "tension"));
+        self.hold_strand(2500.0);
+        let places = [
+            (DVec3::new(8.0, 12.0 * p.side, 12.0), DVec3::new(-12.0, 0.0, 30.0)),
+            (DVec3::new(2.0, 14.0 * p.side, 4.0), DVec3::new(-5.0, -30.0 * p.side, 8.0)),
+        ];
+        let (right, left) = places[self.stage as usize];
+        let at_right = self.go_feeling(RIGHT, p.root + right, speed, eyes.tail_tension(), limit, p.root);
+        let at_left = self.go_feeling(LEFT, p.root + left, 1.3 * speed, eyes.strand_tension(), limit, p.root);
+        if (at_right && at_left) || self.clock > 150 {
+            self.stage += 1;
+            self.clock = 0;
+        }
+        self.stage as usize >= places.len()
+    }
+
+    fn pull(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        let (speed, strand, tail) = (number(values, "speed"), number(values, "strand"), number(values, "tail"));
+        self.hold_strand(3.0 * strand);
+        // Level with the gum: pulling upward would lift the flaps and leave the throw standing over the wound.
+        // Along the wound: across it, both limbs would lie along one line with both holes and the throw could stretch
+        // from one to the other without end.
+        let lean = number(values, "lean");
+        let right = p.root + DVec3::new(60.0, 60.0 * lean, 3.0);
+        let left = p.root + DVec3::new(-110.0, 110.0 * lean, 6.0);
+        self.go_feeling(RIGHT, right, speed, eyes.tail_tension(), tail, p.root);
+        self.go_feeling(LEFT, left, speed, eyes.strand_tension(), strand, p.root);
+        if eyes.strand_tension() > 0.85 * strand && eyes.tail_tension() > 0.85 * tail {
+            self.stage += 1;
+        }
+        if self.stage > 20 || self.clock > 300 {
+            self.throws += 1;
+            return true;
+        }
+        false
+    }
+
+    fn lay(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
+        let p = self.plan();
+        let knot = eyes.knot().unwrap_or(p.root);
+        if self.stage == 0 {
+            for (hand, back) in [(RIGHT, 0.1), (LEFT, 0.15)] {
+                let toward = (knot - self.hands.tip[hand]).normalize_or_zero();
+                self.hands.tip[hand] += toward * back;
+            }
+            if self.clock > 40 {
+                self.stage = 1;
+                self.clock = 0;
+                self.memo = knot;
+            }
+            return false;
+        }
+        let free = (self.hands.tip[RIGHT] - self.memo).length();
+        let reach = free.min(0.95 * (eyes.tail_length() - 3.0));
+        let down = self.memo + DVec3::new(-0.6, p.side, 0.05).normalize() * reach + DVec3::Z * 1.5;
+        let speed = number(values, "speed");
+        let there = self.go_feeling(RIGHT, down, speed, eyes.tail_tension(), 150.0, self.memo);
+        let left = self.memo + DVec3::new(-8.0, -34.0 * p.side, 20.0);
+        self.go_feeling(LEFT, left, speed, eyes.strand_tension(), 60.0, self.memo);
+        there || self.clock > 200
+    }
+
+    fn release(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
+        let p = self.plan();
+        if self.stage == 0 {
+            self.hands.jaw[RIGHT] = 0.7;
+            if world.instruments[RIGHT].gap > 1.5 {
+                self.stage = 1;
+                self.memo = self.hands.tip[RIGHT] + p.axis * 25.0;
+            }
+            return false;
+        }
+        if !self.go(RIGHT, self.memo, number(values, "speed")) {
+            return false;
+        }
+        self.hands.jaw[RIGHT] = 0.0;
+        true
+    }
+}
+
+impl Performer {
+    /// Opens the holder, wherever it is, and backs it out of the way.
+    fn clear(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
+        if self.stage == 0 {
+            self.hands.jaw[RIGHT] = 0.7;
+            self.memo = self.hands.tip[RIGHT] + self.hands.turn[RIGHT].0 * 25.0;
+            if !world.holds_thread(RIGHT) || world.instruments[RIGHT].gap > 1.5 {
+                self.stage = 1;
+            }
+            return false;
+        }
+        let far = self.memo.x.max(22.0);
+        let out = DVec3::new(far, self.memo.y, self.memo.z.max(16.0));
+        if !self.go(RIGHT, out, number(values, "speed")) {
+            return false;
+        }
+        self.hands.jaw[RIGHT] = 0.0;
+        true
+    }
+}
+
+/// How fast a feeling hand goes for each mN still allowed [mm/ms/mN].
+const GIVE: f64 = 0.4e-3;
