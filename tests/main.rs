@@ -5,3 +5,5 @@ mod replay;
 mod scenario;
 mod scoring;
 mod tidy;
+#[cfg(feature = "window")]
+mod ui;
