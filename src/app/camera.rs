@@ -7,7 +7,7 @@ use bevy::prelude::*;
 use bevy_egui::input::{egui_wants_any_keyboard_input, egui_wants_any_pointer_input};
 
 /// What the eye looks at: the middle of the wound, a little above the gum [mm].
-const TARGET: Vec3 = Vec3::new(0.0, 2.0, 0.0);
+const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
 
 /// A set view.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,7 +55,7 @@ impl Orbit {
             View::Right => (Orbit::YAW_MAX, 0.66),
             View::Top => (0.0, Orbit::PITCH[1]),
         };
-        Orbit { yaw, pitch, distance: 128.0 }
+        Orbit { yaw, pitch, distance: 96.0 }
     }
 
     /// Turned by a drag [rad] and drawn near by a factor, within limits.

@@ -107,10 +107,21 @@ fn read_hands(
     if !now.wants.wants_any_pointer_input() {
         read_buttons(&now, &mut input, &mut pressed_at);
         if let (Some(before), Some(pointer), Ok(camera)) = (before, pointer, camera.single()) {
+            // The picture may be drawn smaller than the window.
+            let shrunk = shrunk(camera.0, window.single().ok());
+            let [before, pointer] = [before, pointer].map(|at| at * shrunk);
             read_motion(&now, hands, camera, [before, pointer], &mut input);
         }
     }
     devices.0.add(&input);
+}
+
+/// Size of the picture as a share of the window's.
+fn shrunk(camera: &Camera, window: Option<&Window>) -> Vec2 {
+    match (camera.logical_viewport_size(), window) {
+        (Some(picture), Some(window)) => picture / window.size(),
+        _ => Vec2::ONE,
+    }
 }
 
 fn read_keys(keys: &ButtonInput<KeyCode>) -> Input {

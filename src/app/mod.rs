@@ -14,6 +14,7 @@ mod panels;
 pub mod plan;
 pub mod preflight;
 pub mod preset;
+mod screen;
 mod screenshot;
 pub mod stage;
 pub mod ticking;
@@ -64,7 +65,7 @@ pub struct Outcome {
     pub score: Option<Score>,
     /// Frames drawn.
     pub frames: u32,
-    /// Median time of a frame [ms], without the first ten, which compile shaders; `None` if there were no more.
+    /// Median time of a frame [ms] over the second half of them: the first compile shaders. `None` if there were none.
     pub frame_ms: Option<f64>,
     /// Whether it closed because of an error.
     pub failed: bool,
@@ -103,24 +104,25 @@ pub fn run(stage: Box<dyn Stage>, scenario: &Scenario, options: &WindowOptions) 
         .insert_resource(OnStage(stage))
         .insert_resource(Detail(preset))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
-    dress(&mut app, scenario, notice);
-    app.add_plugins((ticking::plugin, bodies::plugin, devices::plugin, camera::plugin))
-        .add_systems(Startup, spawn_camera)
+    // On a small window the card would lie over the field.
+    dress(&mut app, scenario, notice, preset == Preset::Normal);
+    app.add_plugins((ticking::plugin, bodies::plugin, devices::plugin, camera::plugin, screen::plugin))
         .add_systems(Last, keep_diary);
     let exit = app.run();
+    if std::env::var("PEEK").is_ok() {
+        let d = diary.lock().unwrap();
+        std::eprintln!("{:?}", d.frame_ms.iter().map(|x| *x as i32).collect::<Vec<_>>());
+    }
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {
         adapter,
         preset,
         score: diary.score,
         frames: u32::try_from(diary.frame_ms.len()).unwrap_or(u32::MAX),
-        frame_ms: median(diary.frame_ms.get(WARM_UP..).unwrap_or_default()),
+        frame_ms: median(&diary.frame_ms[diary.frame_ms.len() / 2..]),
         failed: exit != AppExit::Success,
     })
 }
-
-/// Frames that are not counted, because shaders are still compiled.
-const WARM_UP: usize = 10;
 
 /// What the window leaves behind.
 #[derive(Debug, Clone, Default)]
@@ -163,12 +165,16 @@ fn open_window(adapter: &AdapterSummary, preset: Preset, scenario: &Scenario, op
         ..default()
     };
     let mut app = App::new();
-    app.add_plugins(engine(Some(&options.adapter)).set(WindowPlugin { primary_window: Some(window), ..default() }));
+    app.add_plugins(
+        engine(Some(&options.adapter), false).set(WindowPlugin { primary_window: Some(window), ..default() }),
+    );
     app
 }
 
 /// The engine's plugins, with the driver of a choice.
-fn engine(choice: Option<&AdapterChoice>) -> bevy::app::PluginGroupBuilder {
+///
+/// With `wait`, no frame is drawn before the shaders it needs are there.
+fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupBuilder {
     let mut settings = WgpuSettings::default();
     if let Some(choice) = choice {
         if let Some(backend) = &choice.backend {
@@ -177,27 +183,28 @@ fn engine(choice: Option<&AdapterChoice>) -> bevy::app::PluginGroupBuilder {
         settings.adapter_name.clone_from(&choice.name);
     }
     DefaultPlugins
-        .set(RenderPlugin { render_creation: RenderCreation::Automatic(Box::new(settings)), ..default() })
+        .set(RenderPlugin {
+            render_creation: RenderCreation::Automatic(Box::new(settings)),
+            synchronous_pipeline_compilation: wait,
+            ..default()
+        })
         .set(bevy::log::LogPlugin { level: bevy::log::Level::WARN, ..default() })
 }
 
 /// What window and picture have in common: the site, the view and the panels.
-fn dress(app: &mut App, scenario: &Scenario, notice: String) {
+fn dress(app: &mut App, scenario: &Scenario, notice: String, show_help: bool) {
     app.insert_resource(Site(plan::SitePlan::new(scenario)))
         .insert_resource(Desk {
             title: scenario.title.clone(),
             case_text: scenario.case_text.clone(),
             speed_cap: scenario.hands.speed_cap_mm_per_s,
             notice,
-            show_help: true,
+            show_help,
             hide_debrief: false,
         })
         .add_plugins((EguiPlugin::default(), view::plugin, panels::plugin));
-}
-
-fn spawn_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>, detail: Res<Detail>) {
-    let place = camera::Orbit::of(camera::View::Operator).transform();
-    commands.spawn((view::camera(detail.0, &mut images), place));
+    // The panels belong to the camera that says so, and not to the first that comes.
+    app.world_mut().resource_mut::<bevy_egui::EguiGlobalSettings>().auto_create_primary_context = false;
 }
 
 /// Runs what may panic because the display does not answer, and says so in our words.

@@ -30,7 +30,7 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Asked>().add_systems(EguiPrimaryContextPass, show_panels).add_systems(First, do_what_was_asked);
 }
 
-fn show_panels(
+pub(super) fn show_panels(
     mut contexts: EguiContexts,
     mut styled: Local<bool>,
     mut asked: ResMut<Asked>,

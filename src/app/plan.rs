@@ -37,8 +37,8 @@ pub struct SitePlan {
     pub socket: [f64; 2],
     /// How far the membrane reaches past the mouth [mm].
     pub overlap: f64,
-    /// The mesial and the distal neighbour, and beyond each the next tooth, of common size.
-    pub crowns: [Crown; 4],
+    /// The mesial and the distal neighbour, and beyond each the next teeth, of common size.
+    pub crowns: [Crown; 5],
     /// Generic name of the thread's material.
     pub thread: String,
 }
@@ -71,6 +71,7 @@ impl SitePlan {
                 crown(lost, mesial, front.crown_width_mm, front.crown_height_mm, place > 6),
                 crown(lost, -mesial, back.crown_width_mm, back.crown_height_mm, place >= 5),
                 crown(lost + CONTACT_ROOM + front.crown_width_mm, mesial, 7.2, front.crown_height_mm, false),
+                crown(lost + 2.0 * CONTACT_ROOM + front.crown_width_mm + 7.2, mesial, 6.8, 9.5, false),
                 crown(lost + CONTACT_ROOM + back.crown_width_mm, -mesial, 10.5, back.crown_height_mm, place >= 4),
             ],
             thread: scenario.thread.material.clone(),

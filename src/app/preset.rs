@@ -54,6 +54,24 @@ impl Preset {
         }
     }
 
+    /// How many times coarser than they might be still things are drawn: a processor's time goes by their points.
+    #[must_use]
+    pub fn coarseness(self) -> u8 {
+        match self {
+            Preset::Low => 2,
+            Preset::Normal => 1,
+        }
+    }
+
+    /// How many times smaller than the window the picture is drawn, each way.
+    #[must_use]
+    pub fn shrink(self) -> u32 {
+        match self {
+            Preset::Low => 2,
+            Preset::Normal => 1,
+        }
+    }
+
     /// Whether wet things get a second, clear gloss.
     #[must_use]
     pub fn clear_coat(self) -> bool {

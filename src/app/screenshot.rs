@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 use bevy::app::ScheduleRunnerPlugin;
-use bevy::camera::RenderTarget;
+use bevy::camera::{RenderTarget, ShadowLodOrigin};
 use bevy::prelude::*;
 use bevy::render::render_resource::TextureFormat;
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
@@ -23,9 +23,9 @@ use crate::scenario::schema::Scenario;
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 
-/// Frames before the picture is taken: egui lays its panels out in the first and knows their sizes in the second, and
-/// shaders are ready some frames later.
-const SETTLE: u32 = 12;
+/// Frames before the picture is taken: egui lays its panels out in the first and knows their sizes in the second; the
+/// renderer is a frame behind.
+const SETTLE: u32 = 6;
 
 /// Frames after which a picture that never came is given up.
 const PATIENCE: u32 = 600;
@@ -68,7 +68,7 @@ pub fn screenshot(
     let result = Arc::new(Mutex::new(Err(ShotError::Nothing)));
     let still = Still { snapshot: snapshot.clone(), score: score.cloned() };
     let mut app = App::new();
-    app.add_plugins(engine(None).disable::<WinitPlugin>().set(WindowPlugin {
+    app.add_plugins(engine(None, true).disable::<WinitPlugin>().set(WindowPlugin {
         primary_window: None,
         exit_condition: ExitCondition::DontExit,
         ..default()
@@ -86,7 +86,7 @@ pub fn screenshot(
         path: path.to_owned(),
         result: Arc::clone(&result),
     });
-    dress(&mut app, scenario, String::new());
+    dress(&mut app, scenario, String::new(), false);
     app.add_systems(Startup, spawn_camera).add_systems(Update, take);
     app.run();
     let mut result = result.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
@@ -109,7 +109,7 @@ fn spawn_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>, shot:
     let film = images.add(Image::new_target_texture(shot.size.x, shot.size.y, TextureFormat::Rgba8UnormSrgb, None));
     let eye = view::camera(detail.0, &mut images);
     let place = Orbit::of(View::Operator).transform();
-    commands.spawn((eye, place, PrimaryEguiContext, RenderTarget::Image(film.clone().into())));
+    commands.spawn((eye, place, ShadowLodOrigin, PrimaryEguiContext, RenderTarget::Image(film.clone().into())));
     commands.insert_resource(Film(film));
 }
 

@@ -85,15 +85,17 @@ fn a_tip_driven_into_a_tooth_stops_at_its_side() {
     let (mut app, told) = app(tick());
     let plan = SitePlan::new(&scenario());
     let crown = plan.crowns.iter().find(|crown| crown.middle.x > 0.0).expect("there is a tooth on the right");
-    let level = 0.42 * crown.height;
+    let level = 0.25 * crown.height;
     let side = crown.middle.x - crown.half[0];
-    // From over the socket to the right, at the height of the bulge, with the shaft out of the way to the left.
+    // From over the socket to the right, below the bulge, with the shaft upright: a jaw of 0.9 mm meets the bulge.
     take_over(&mut app, DVec3::new(0.0, 0.0, level));
     app.world_mut().resource_mut::<Live>().0.as_mut().expect("live").hands[0].pose.rotation =
-        knotwright::math::rotation_between(DVec3::X, DVec3::new(-0.6, 0.0, 0.8));
+        knotwright::math::rotation_between(DVec3::X, DVec3::Z);
     let tip = drag(&mut app, Input { drag: DVec2::new(0.5, 0.0), ..Input::default() }, 40);
-    assert!(tip.x < side, "the tip is inside the tooth at {tip}: its side is at {side}");
-    assert!(tip.x > side - 2.0, "the tip stopped too early at {tip}: the side is at {side}");
+    // The hull has 16 sides, which lie up to 2 % of its half width inside the bulge; the cast keeps 0.02 mm of room.
+    let stop = side - 0.9;
+    assert!(tip.x < stop + 0.08, "the tip is inside the tooth at {tip}: it should stop at {stop}");
+    assert!(tip.x > stop - 0.08, "the tip stopped too early at {tip}: it should stop at {stop}");
     let last = told.lock().expect("written").last().cloned().flatten().expect("hands were live");
     assert!((last.right.pose().position - tip).length() < 1e-3, "the stopped pose is what is commanded");
 }
@@ -146,7 +148,9 @@ fn an_eighth_of_the_speed_is_an_eighth_of_the_ticks() {
     for _ in 0..80 {
         app.update();
     }
-    assert_eq!(told.lock().expect("written").len(), 10);
+    let ticks = told.lock().expect("written").len();
+    // 80 frames are 10 ticks; where in a tick the count begins decides whether it is one less or more.
+    assert!((9..=11).contains(&ticks), "{ticks} ticks");
 }
 
 #[test]

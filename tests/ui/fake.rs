@@ -10,13 +10,13 @@ use knotwright::score::{CriterionMark, Score};
 use knotwright::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
 
 /// The shipped first case.
-pub(super) fn scenario() -> Scenario {
+pub(crate) fn scenario() -> Scenario {
     knotwright::scenario::parse("first_stitch.ron", include_str!("../../scenarios/first_stitch.ron"))
         .expect("the shipped case is valid")
 }
 
 /// Where the cheek's flap is pale, and how far around [mm].
-pub(super) const PALE_AT: DVec3 = DVec3::new(0.0, 4.6, 0.0);
+pub(crate) const PALE_AT: DVec3 = DVec3::new(0.0, 4.6, 0.0);
 const PALE_WIDTH: f64 = 1.6;
 
 /// Middle of the knot.
@@ -26,7 +26,7 @@ const KNOT: DVec3 = DVec3::new(0.0, 3.3, 0.45);
 const TIPS: [DVec3; 2] = [DVec3::new(10.0, -2.0, 9.0), DVec3::new(-11.0, 5.0, 10.0)];
 
 /// A stage that moves its instruments and knows no physics.
-pub(super) struct Fake {
+pub(crate) struct Fake {
     tick: u32,
     tools: [Pose; 2],
     opening: [f64; 2],
@@ -34,7 +34,7 @@ pub(super) struct Fake {
 }
 
 impl Fake {
-    pub(super) fn new() -> Fake {
+    pub(crate) fn new() -> Fake {
         let back = [DVec3::new(0.60, -0.52, 0.61), DVec3::new(-0.66, -0.45, 0.60)];
         let tools = [0, 1]
             .map(|hand| Pose { position: TIPS[hand], rotation: rotation_between(DVec3::X, back[hand].normalize()) });
@@ -160,7 +160,7 @@ fn flap(side: f64) -> FlapView {
 }
 
 /// Marks with one fault.
-pub(super) fn score() -> Score {
+pub(crate) fn score() -> Score {
     let mark = |id: &str, title: &str, weight: f64, mark: f64, evidence: &str, advice: &str| CriterionMark {
         id: id.to_owned(),
         title: title.to_owned(),

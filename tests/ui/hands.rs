@@ -217,7 +217,7 @@ fn a_plane_seen_edge_on_takes_the_pixels() {
 #[test]
 fn a_command_is_the_wanted_pose_to_a_micrometre() {
     let mut hands = hands();
-    let wanted = Pose { position: DVec3::new(1.2345, -6.789, 3.2101), ..hands.hands[RIGHT].pose };
+    let wanted = Pose { position: DVec3::new(1.2343, -6.789, 3.2101), ..hands.hands[RIGHT].pose };
     hands.hands[RIGHT].pose = wanted;
     assert!((hands.command().right.pose().position - wanted.position).abs().max_element() <= STEP);
 }

@@ -34,6 +34,7 @@ fn draw(panel: Panel, model: &Model, click: Option<egui::Pos2>) -> (Vec<(String,
         let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 900.0));
         let input = egui::RawInput { screen_rect: Some(screen), events, ..egui::RawInput::default() };
         output = ctx.run_ui(input, |ui| panel(ui, model, &mut asked));
+        output.textures_delta.clear();
     }
     let mut texts = Vec::new();
     for clipped in &output.shapes {
@@ -152,7 +153,7 @@ fn all_panels_fit_on_a_small_screen() {
     let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(960.0, 600.0));
     for _ in 0..3 {
         let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
-        let _ = ctx.run_ui(input, |ui| ui::show(ui.ctx(), &model, &mut Vec::new()));
+        ctx.run_ui(input, |ui| ui::show(ui.ctx(), &model, &mut Vec::new())).textures_delta.clear();
     }
     for name in ["readout", "help", "transport", "debrief"] {
         let id = egui::Id::new(name);

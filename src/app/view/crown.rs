@@ -20,15 +20,16 @@ const BULGE: f32 = 0.42;
 /// The crown in scene coordinates.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-pub(super) fn surface(crown: &Crown) -> Surface {
+pub(super) fn surface(crown: &Crown, coarseness: u8) -> Surface {
+    let around = AROUND / u32::from(coarseness);
     let mut surface = Surface::default();
     let half = Vec2::new(crown.half[0] as f32, crown.half[1] as f32);
     let height = crown.height as f32;
     let mut previous = None;
     for (share, z) in rings(height) {
         let first = surface.next_number();
-        for i in 0..AROUND {
-            let angle = i as f32 / AROUND as f32 * std::f32::consts::TAU;
+        for i in 0..around {
+            let angle = i as f32 / around as f32 * std::f32::consts::TAU;
             let place = outline(angle) * share;
             let level = z.unwrap_or_else(|| top(crown.molar, place, height));
             let local = place * half;
@@ -37,14 +38,14 @@ pub(super) fn surface(crown: &Crown) -> Surface {
             surface.point(to_scene(crown.middle + core), colour);
         }
         if let Some(low) = previous {
-            surface.join(low, first, AROUND, true);
+            surface.join(low, first, around, true);
         }
         previous = Some(first);
     }
     let centre = top(crown.molar, Vec2::ZERO, height);
     let core = DVec3::new(0.0, 0.0, f64::from(centre));
     let middle = surface.point(to_scene(crown.middle + core), enamel(centre / height, Vec2::ZERO));
-    surface.fan(previous.expect("a crown has rings"), AROUND, middle, true);
+    surface.fan(previous.expect("a crown has rings"), around, middle, true);
     surface
 }
 
@@ -78,11 +79,11 @@ fn top(molar: bool, place: Vec2, height: f32) -> f32 {
     let cusps: &[(f32, f32, f32)] = if molar {
         &[(-0.45, 0.45, 0.20), (0.42, 0.45, 0.19), (-0.42, -0.45, 0.23), (0.42, -0.43, 0.21)]
     } else {
-        &[(0.0, 0.42, 0.27), (0.05, -0.42, 0.19)]
+        &[(0.0, 0.40, 0.21), (0.05, -0.42, 0.14)]
     };
     let bump = |&(x, y, rise): &(f32, f32, f32)| {
         let away = place - Vec2::new(x, y);
-        rise * (-away.length_squared() / 0.10).exp()
+        rise * (-away.length_squared() / if molar { 0.10 } else { 0.17 }).exp()
     };
     let groove = 0.07 * (-(place.y / 0.10).powi(2)).exp() * (1.0 - place.x * place.x).max(0.0);
     let across = if molar { 0.05 * (-(place.x / 0.09).powi(2)).exp() } else { 0.0 };

@@ -2,15 +2,12 @@
 
 use bevy::math::Vec3;
 
-use super::ground::{gum_at, ramp};
+use super::ground::{gum_at, ramp, settled};
 use super::palette::WOUND;
 use super::surface::Surface;
 use super::tube::spline;
-use crate::app::frame::{from_scene, to_scene};
+use crate::app::frame::from_scene;
 use crate::simulation::snapshot::FlapView;
-
-/// Drawn points for each simulated one, each way.
-const FINER: usize = 4;
 
 /// Rows of points on the cut face.
 const FACE_ROWS: usize = 6;
@@ -25,15 +22,16 @@ struct Fine {
     values: Vec<Vec3>,
 }
 
-/// The flap's surface in the scene. Its triangles depend only on the number of its points.
+/// The flap's surface in the scene, `finer` drawn points for each simulated one each way. Its triangles depend only on
+/// the number of its points.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-pub fn surface(flap: &FlapView, fold: f32) -> Surface {
-    let points: Vec<Vec3> = flap.points.iter().map(|point| to_scene(*point)).collect();
+pub fn surface(flap: &FlapView, fold: f32, finer: usize) -> Surface {
+    let points: Vec<Vec3> = flap.points.iter().map(|point| settled(*point, fold)).collect();
     let blood: Vec<Vec3> =
         flap.blanch.iter().zip(&flap.redness).map(|(b, r)| Vec3::new(*b as f32, *r as f32, 0.0)).collect();
-    let places = finer(flap.columns, flap.rows, &points);
-    let blood = finer(flap.columns, flap.rows, &blood);
+    let places = refine(flap.columns, flap.rows, &points, finer);
+    let blood = refine(flap.columns, flap.rows, &blood, finer);
     let thickness = flap.thickness as f32;
     let mut surface = Surface::default();
     for column in 0..places.columns {
@@ -70,24 +68,27 @@ fn colour_at(point: Vec3, blood: Vec3, fold: f32) -> Vec3 {
 }
 
 /// Splines along both ways through a grid of values, rows fastest.
-fn finer(columns: usize, rows: usize, values: &[Vec3]) -> Fine {
-    let fine_rows = (rows - 1) * FINER + 1;
-    let fine_columns = (columns - 1) * FINER + 1;
-    let along_rows: Vec<Vec3> = values.chunks_exact(rows).flat_map(|column| between(rows, |row| column[row])).collect();
+fn refine(columns: usize, rows: usize, values: &[Vec3], finer: usize) -> Fine {
+    let fine_rows = (rows - 1) * finer + 1;
+    let fine_columns = (columns - 1) * finer + 1;
+    let along_rows: Vec<Vec3> =
+        values.chunks_exact(rows).flat_map(|column| between(rows, finer, |row| column[row])).collect();
     let mut fine = vec![Vec3::ZERO; fine_columns * fine_rows];
     for row in 0..fine_rows {
-        for (column, value) in between(columns, |column| along_rows[column * fine_rows + row]).into_iter().enumerate() {
+        for (column, value) in
+            between(columns, finer, |column| along_rows[column * fine_rows + row]).into_iter().enumerate()
+        {
             fine[column * fine_rows + row] = value;
         }
     }
     Fine { columns: fine_columns, rows: fine_rows, values: fine }
 }
 
-fn between(count: usize, value: impl Fn(usize) -> Vec3) -> Vec<Vec3> {
-    let mut line = Vec::with_capacity((count - 1) * FINER + 1);
+fn between(count: usize, finer: usize, value: impl Fn(usize) -> Vec3) -> Vec<Vec3> {
+    let mut line = Vec::with_capacity((count - 1) * finer + 1);
     for i in 0..count - 1 {
         let [p, q, r, s] = [value(i.saturating_sub(1)), value(i), value(i + 1), value((i + 2).min(count - 1))];
-        line.extend((0..FINER).map(|piece| spline(p, q, r, s, piece as f32 / FINER as f32)));
+        line.extend((0..finer).map(|piece| spline(p, q, r, s, piece as f32 / finer as f32)));
     }
     line.push(value(count - 1));
     line

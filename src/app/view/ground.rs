@@ -10,7 +10,7 @@ use crate::app::plan::SitePlan;
 use crate::math::DVec3;
 
 /// Half the drawn ridge's length and width [mm], and its spacing [mm].
-const RIDGE: [f32; 3] = [40.0, 17.5, 0.5];
+const RIDGE: [f32; 3] = [58.0, 19.0, 0.5];
 
 /// Membrane's spacing [mm].
 const SHEET_SPACING: f32 = 0.3;
@@ -18,6 +18,21 @@ const SHEET_SPACING: f32 = 0.3;
 /// A core point in the scene.
 pub(super) fn place(x: f32, y: f32, z: f32) -> Vec3 {
     to_scene(DVec3::new(f64::from(x), f64::from(y), f64::from(z)))
+}
+
+/// How far the gum is drawn below the simulated table [mm] at a place `y` of a ridge with this fold.
+///
+/// The table is flat, and a jaw is not: only what lies on the outer gum is drawn lower, and by less the higher it is.
+pub(super) fn droop(y: f32, z: f32, fold: f32) -> f32 {
+    let out = ((y.abs() - (fold - 6.0)) / 6.0).max(0.0);
+    let slope = if out < 1.0 { out * out } else { 2.0 * out - 1.0 };
+    1.7 * slope.min(4.0) * (1.0 - ramp(0.5, 7.0, z))
+}
+
+/// A point [mm] of something that may lie on the gum, where it is drawn.
+pub(super) fn settled(point: DVec3, fold: f32) -> Vec3 {
+    let scene = to_scene(point);
+    scene - Vec3::Y * droop(scene.z, scene.y, fold)
 }
 
 /// 0 below `low`, 1 above `high`, smooth between.
@@ -53,17 +68,17 @@ fn field(half: Vec2, spacing: f32, point: impl Fn(f32, f32) -> (f32, Vec3)) -> S
 
 /// The ridge, with the bed under the flaps as deep as they are thick.
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-pub(super) fn ridge(plan: &SitePlan) -> Surface {
+pub(super) fn ridge(plan: &SitePlan, coarseness: u8) -> Surface {
     let fold = (plan.half_gap + plan.height) as f32;
     let (length, thickness) = (plan.half_length as f32, plan.thickness as f32);
-    field(Vec2::new(RIDGE[0], RIDGE[1].max(fold + 5.5)), RIDGE[2], |x, y| {
-        let bed = ramp(0.0, 0.7, length - x.abs()) * ramp(0.0, 0.9, fold - y.abs());
+    field(Vec2::new(RIDGE[0], RIDGE[1].max(fold + 7.0)), RIDGE[2] * f32::from(coarseness), |x, y| {
+        let bed = ramp(0.0, 0.7, length - x.abs()) * ramp(0.4, 1.4, fold - y.abs());
         let down = (y.abs() - fold).max(0.0);
-        let slope = 7.0 * (1.0 - (-down * down / 12.0).exp());
-        let end = 6.0 * ramp(RIDGE[0] - 7.0, RIDGE[0], x.abs());
+        let slope = droop(y, 0.0, fold) + 4.5 * (1.0 - (-down * down / 9.0).exp());
+        let end = 6.0 * ramp(RIDGE[0] - 9.0, RIDGE[0], x.abs());
         let collar: f32 = plan.crowns.iter().map(|crown| collar(crown, x, y)).fold(0.0, f32::max) * (1.0 - bed);
-        let bumps = 0.10 * (rough(Vec2::new(x, y) * 1.6) - 0.5);
-        let z = -0.10 - bed * thickness - slope - end + collar + bumps;
+        let bumps = 0.12 * (rough(Vec2::new(x, y) * 1.6) - 1.0);
+        let z = -0.02 + bumps - bed * thickness - slope - end + collar;
         let colour = gum_at(x, y, fold, 0.0, 0.12 * collar).lerp(palette::WOUND, bed);
         (z, colour)
     })
@@ -80,11 +95,11 @@ fn collar(crown: &crate::app::plan::Crown, x: f32, y: f32) -> f32 {
 
 /// The membrane, tucked under both flaps and slightly raised by the graft.
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-pub(super) fn membrane(plan: &SitePlan) -> Surface {
+pub(super) fn membrane(plan: &SitePlan, coarseness: u8) -> Surface {
     let socket = Vec2::new(plan.socket[0] as f32, plan.socket[1] as f32);
     let half = socket + plan.overlap as f32;
     let bed = -plan.thickness as f32;
-    field(half, SHEET_SPACING, |x, y| {
+    field(half, SHEET_SPACING * f32::from(coarseness), |x, y| {
         let out = (Vec2::new(x, y) / socket).length();
         let dome = 0.55 * (1.0 - ramp(0.0, 1.5, out));
         let wrinkle = 0.12 * (rough(Vec2::new(x * 0.5, y * 1.4)) - 0.5);
@@ -100,24 +115,24 @@ pub(super) fn membrane(plan: &SitePlan) -> Surface {
 struct Rim(f32, f32, [f32; 2], Vec3);
 
 /// Lining, lips, drape: rings around the ridge, from the fold out to the edge of what can be seen.
-pub(super) fn mouth() -> Surface {
+pub(super) fn mouth(coarseness: u8) -> Surface {
     let dark = palette::LINING * 0.42;
     let rims = [
-        Rim(36.0, 14.0, [-8.5, -8.5], dark),
-        Rim(40.0, 18.0, [-7.5, -7.5], palette::LINING * 0.75),
-        Rim(42.0, 22.0, [-2.0, -5.0], palette::LINING),
-        Rim(44.0, 26.5, [5.0, -3.0], palette::LINING),
-        Rim(47.0, 31.0, [10.0, -1.5], palette::LINING.lerp(palette::LIP, 0.5)),
-        Rim(51.0, 36.0, [12.5, 0.5], palette::LIP),
-        Rim(55.0, 41.0, [11.0, 0.0], palette::LIP * 1.08),
-        Rim(58.0, 44.0, [9.5, -0.8], palette::LIP.lerp(palette::DRAPE, 0.1)),
-        Rim(59.0, 45.0, [10.3, 0.2], palette::DRAPE),
-        Rim(72.0, 58.0, [9.0, -2.0], palette::DRAPE),
-        Rim(110.0, 95.0, [6.0, -6.0], palette::DRAPE),
+        Rim(54.0, 15.0, [-11.0, -11.0], dark),
+        Rim(60.0, 19.5, [-9.5, -9.5], palette::LINING * 0.75),
+        Rim(64.0, 23.5, [-3.0, -6.0], palette::LINING),
+        Rim(67.0, 28.0, [5.0, -3.0], palette::LINING),
+        Rim(70.0, 32.0, [10.0, -1.5], palette::LINING.lerp(palette::LIP, 0.5)),
+        Rim(74.0, 36.5, [12.5, 0.5], palette::LIP),
+        Rim(78.0, 41.0, [11.0, 0.0], palette::LIP * 1.08),
+        Rim(81.0, 44.0, [9.5, -0.8], palette::LIP.lerp(palette::DRAPE, 0.1)),
+        Rim(82.0, 45.0, [10.3, 0.2], palette::DRAPE),
+        Rim(96.0, 58.0, [9.0, -2.0], palette::DRAPE),
+        Rim(130.0, 95.0, [6.0, -6.0], palette::DRAPE),
         Rim(200.0, 180.0, [0.0, -12.0], palette::DRAPE),
         Rim(420.0, 400.0, [-10.0, -20.0], palette::DRAPE * 0.8),
     ];
-    let (around, pieces) = (96_u32, 4_usize);
+    let (around, pieces) = (96 / u32::from(coarseness), 4 / usize::from(coarseness));
     let last = rims.len() - 1;
     let mut surface = Surface::default();
     for step in 0..=last * pieces {

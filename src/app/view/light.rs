@@ -18,7 +18,7 @@ const LAMP: Vec3 = Vec3::new(-70.0, 290.0, 95.0);
 
 /// Light of the lamp on the field [lx]: operating lamps give 8000 lx and more (ISO 9680; from memory), less here
 /// because the picture is made for a screen.
-const LAMP_LUX: f32 = 4200.0;
+const LAMP_LUX: f32 = 2700.0;
 
 /// Texels along an edge of the mirrored surroundings.
 const MIRROR_SIZE: u32 = 32;
@@ -46,7 +46,7 @@ pub(super) fn spawn(commands: &mut Commands, preset: Preset) {
     commands.spawn((
         DirectionalLight {
             color: Color::srgb(0.80, 0.88, 1.0),
-            illuminance: 520.0,
+            illuminance: 350.0,
             shadow_maps_enabled: false,
             ..Default::default()
         },
@@ -56,19 +56,19 @@ pub(super) fn spawn(commands: &mut Commands, preset: Preset) {
 
 /// What is around: the lamp's bright pane, a pale ceiling, dark walls, the dark red of the mouth below.
 pub(super) fn surroundings(images: &mut Assets<Image>) -> EnvironmentMapLight {
-    let specular = images.add(cube(MIRROR_SIZE, MIRROR_SIZE.ilog2() + 1, 0.02));
-    let diffuse = images.add(cube(4, 1, 0.9));
+    let specular = images.add(cube(MIRROR_SIZE, MIRROR_SIZE.ilog2() + 1, 0.02, 1.0));
+    let diffuse = images.add(cube(4, 1, 0.9, 0.32));
     EnvironmentMapLight {
         diffuse_map: diffuse,
         specular_map: specular,
-        intensity: 620.0,
+        intensity: 1500.0,
         rotation: Quat::IDENTITY,
         affects_lightmapped_mesh_diffuse: true,
     }
 }
 
 /// A cube of radiance whose smaller levels are blurrier.
-fn cube(size: u32, levels: u32, blur: f32) -> Image {
+fn cube(size: u32, levels: u32, blur: f32, strength: f32) -> Image {
     let mut texels = Vec::new();
     for face in 0..6 {
         for level in 0..levels {
@@ -77,7 +77,7 @@ fn cube(size: u32, levels: u32, blur: f32) -> Image {
             for row in 0..side {
                 for column in 0..side {
                     let middle = |i: u32| (i as f32 + 0.5) / side as f32 * 2.0 - 1.0;
-                    let colour = radiance(direction(face, middle(column), middle(row)), blur);
+                    let colour = radiance(direction(face, middle(column), middle(row)), blur) * strength;
                     texels.extend([colour.x, colour.y, colour.z, 1.0].into_iter().flat_map(|c| half(c).to_le_bytes()));
                 }
             }

@@ -16,9 +16,10 @@ use bevy::prelude::*;
 use self::steel::angle;
 use self::surface::Surface;
 use self::tube::Tube;
-use super::frame::{to_scene, to_scene_transform};
+use super::frame::to_scene_transform;
 use super::plan::SitePlan;
 use super::preset::Preset;
+use crate::math::DVec3;
 use crate::simulation::snapshot::Snapshot;
 
 /// What is shown now.
@@ -103,14 +104,20 @@ fn build_scene(
 ) {
     let look = make_materials(&mut materials, detail.0);
     light::spawn(&mut commands, detail.0);
+    let coarseness = detail.0.coarseness();
     let mut still = |surface: Surface, material: &Handle<StandardMaterial>| {
-        commands.spawn((Mesh3d(meshes.add(surface.mesh())), MeshMaterial3d(material.clone())));
+        commands.spawn((Mesh3d(meshes.add(surface.mesh())), MeshMaterial3d(material.clone()))).id()
     };
-    still(ground::ridge(&site.0), &look.gum);
-    still(ground::membrane(&site.0), &look.membrane);
-    still(ground::mouth(), &look.mouth);
+    let ground = [
+        still(ground::ridge(&site.0, coarseness), &look.gum),
+        still(ground::membrane(&site.0, coarseness), &look.membrane),
+        still(ground::mouth(coarseness), &look.mouth),
+    ];
     for crown in &site.0.crowns {
-        still(crown::surface(crown), &look.enamel);
+        still(crown::surface(crown, coarseness), &look.enamel);
+    }
+    for lowest in ground {
+        commands.entity(lowest).insert(bevy::light::NotShadowCaster);
     }
     spawn_tools(&mut commands, &mut meshes, &look, &shown.0);
     spawn_moving(&mut commands, &mut meshes, &look);
@@ -178,8 +185,9 @@ fn draw_thread(
     mut moving: ResMut<Moving>,
     mut meshes: ResMut<Assets<Mesh>>,
 ) {
-    let strands: Vec<Vec<Vec3>> =
-        shown.0.strands.iter().map(|strand| strand.iter().map(|node| to_scene(*node)).collect()).collect();
+    let fold = fold(&site.0);
+    let drawn = |strand: &Vec<DVec3>| strand.iter().map(|node| ground::settled(*node, fold)).collect();
+    let strands: Vec<Vec<Vec3>> = shown.0.strands.iter().map(drawn).collect();
     let tube = Tube {
         sides: detail.0.tube_sides(),
         rings: detail.0.tube_rings(),
@@ -196,8 +204,9 @@ fn draw_thread(
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-fn draw_needle(shown: Res<Shown>, mut moving: ResMut<Moving>, mut meshes: ResMut<Assets<Mesh>>) {
-    let line: Vec<Vec3> = shown.0.needle.iter().map(|point| to_scene(*point)).collect();
+fn draw_needle(shown: Res<Shown>, site: Res<Site>, mut moving: ResMut<Moving>, mut meshes: ResMut<Assets<Mesh>>) {
+    let fold = fold(&site.0);
+    let line: Vec<Vec3> = shown.0.needle.iter().map(|point| ground::settled(*point, fold)).collect();
     let strands = [line];
     let tube = Tube { sides: 12, rings: 2, radius: shown.0.needle_radius as f32, taper: 0.08 };
     let capacity = tube.ring_count(&strands).max(moving.needle_points);
@@ -206,11 +215,23 @@ fn draw_needle(shown: Res<Shown>, mut moving: ResMut<Moving>, mut meshes: ResMut
     show(&tube.surface(&strands, capacity, Vec3::splat(0.62)), &moving.needle, grown, &mut meshes);
 }
 
+/// Distance of the flaps' fold from the middle of the wound [mm].
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-fn draw_flaps(shown: Res<Shown>, site: Res<Site>, moving: Res<Moving>, mut meshes: ResMut<Assets<Mesh>>) {
-    let fold = (site.0.half_gap + site.0.height) as f32;
+fn fold(plan: &SitePlan) -> f32 {
+    (plan.half_gap + plan.height) as f32
+}
+
+fn draw_flaps(
+    shown: Res<Shown>,
+    site: Res<Site>,
+    detail: Res<Detail>,
+    moving: Res<Moving>,
+    mut meshes: ResMut<Assets<Mesh>>,
+) {
+    let finer = 4 / usize::from(detail.0.coarseness());
+    let fold = fold(&site.0);
     for (flap, handle) in shown.0.flaps.iter().zip(&moving.flaps) {
-        let surface = flap::surface(flap, fold);
+        let surface = flap::surface(flap, fold, finer);
         let fresh = meshes.get(handle).is_none_or(|mesh| mesh.count_vertices() != surface.points.len());
         show(&surface, handle, fresh, &mut meshes);
     }

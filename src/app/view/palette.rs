@@ -17,7 +17,7 @@ pub(super) const WOUND: Vec3 = Vec3::new(0.40, 0.035, 0.04);
 /// Collagen membrane, soaked.
 pub(super) const MEMBRANE: Vec3 = Vec3::new(0.74, 0.62, 0.47);
 /// Membrane over graft, which shows through.
-pub(super) const MEMBRANE_OVER_GRAFT: Vec3 = Vec3::new(0.60, 0.40, 0.29);
+pub(super) const MEMBRANE_OVER_GRAFT: Vec3 = Vec3::new(0.50, 0.29, 0.20);
 /// Enamel at the cusps and at the neck.
 pub(super) const ENAMEL: [Vec3; 2] = [Vec3::new(0.80, 0.75, 0.63), Vec3::new(0.66, 0.53, 0.34)];
 /// Lip.

@@ -9,7 +9,7 @@ use super::surface::Surface;
 use crate::instruments::{Design, Kind};
 
 /// Points around a bar.
-const AROUND: u32 = 24;
+const AROUND: u32 = 16;
 
 const STEEL: Vec3 = Vec3::new(0.62, 0.63, 0.65);
 const DULL: Vec3 = Vec3::new(0.36, 0.37, 0.39);
@@ -83,7 +83,7 @@ fn holder(design: &Design, side: f32) -> Surface {
 
 /// A jaw, flat inside, round outside, with cross-cut pads.
 fn jaw(surface: &mut Surface, side: f32, radius: [f32; 2], pivot: f32, pads: f32) {
-    let steps = 40;
+    let steps = 24;
     let mut cuts = vec![cut(0.02, 0.0, radius[0] * 0.45, radius[0] * 0.7)];
     for step in 0..=steps {
         let share = step as f32 / steps as f32;
@@ -91,7 +91,7 @@ fn jaw(surface: &mut Surface, side: f32, radius: [f32; 2], pivot: f32, pads: f32
         let thick = radius[0] + (radius[1] - radius[0]) * share;
         cuts.push(cut(x, 0.0, thick, 1.55 * thick));
     }
-    let cross_cut = move |x: f32| if x < pads && (x * 5.0).sin() > 0.0 { DULL } else { STEEL };
+    let cross_cut = move |x: f32| if x < pads && (x * 4.2).sin() > 0.0 { DULL } else { STEEL };
     bar(surface, &cuts, cross_cut, Some(side));
 }
 
@@ -103,7 +103,7 @@ fn blade(design: &Design, side: f32) -> Surface {
     let mut surface = Surface::default();
     jaw(&mut surface, side, [tip, tip * 2.1], 14.0, design.pad_length as f32);
     let mut cuts = vec![cut(13.0, side * 0.65, tip * 2.0, 0.6), cut(24.0, side * 1.2, 1.3, 0.6)];
-    let grooves = 48;
+    let grooves = 32;
     for step in 0..=grooves {
         let x = pivot - 26.0 + step as f32 / grooves as f32 * 34.0;
         let groove = if step % 2 == 0 { 0.0 } else { 0.16 };
@@ -160,7 +160,7 @@ fn screw(surface: &mut Surface, pivot: f32, side: f32) {
 
 /// A finger ring lying in the plane in which the jaws open.
 fn ring(surface: &mut Surface, middle: Vec3, half: [f32; 2], thick: f32, colour: Vec3) {
-    let (around, sides) = (48_u32, 12_u32);
+    let (around, sides) = (36_u32, 10_u32);
     let first = surface.next_number();
     for i in 0..around {
         let (s, c) = (i as f32 / around as f32 * std::f32::consts::TAU).sin_cos();
