@@ -109,10 +109,6 @@ pub fn run(stage: Box<dyn Stage>, scenario: &Scenario, options: &WindowOptions) 
     app.add_plugins((ticking::plugin, bodies::plugin, devices::plugin, camera::plugin, screen::plugin))
         .add_systems(Last, keep_diary);
     let exit = app.run();
-    if std::env::var("PEEK").is_ok() {
-        let d = diary.lock().unwrap();
-        std::eprintln!("{:?}", d.frame_ms.iter().map(|x| *x as i32).collect::<Vec<_>>());
-    }
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {
         adapter,

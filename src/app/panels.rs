@@ -30,6 +30,7 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Asked>().add_systems(EguiPrimaryContextPass, show_panels).add_systems(First, do_what_was_asked);
 }
 
+#[expect(clippy::too_many_arguments, reason = "a system names everything it reads")]
 pub(super) fn show_panels(
     mut contexts: EguiContexts,
     mut styled: Local<bool>,

@@ -1,4 +1,5 @@
 //! From what devices did to a command.
+#![expect(clippy::float_cmp, reason = "these numbers come out exactly or the code is wrong")]
 
 use knotwright::app::Stage;
 use knotwright::app::devices::{Sight, drag};

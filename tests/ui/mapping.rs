@@ -1,4 +1,5 @@
 //! Frames: nothing is mirrored, and turns stay turns.
+#![expect(clippy::float_cmp, reason = "a turn by quarter circles and a product of signs are exact")]
 
 use knotwright::app::frame::{from_scene, to_scene, to_scene_rotation, to_scene_transform};
 use knotwright::app::plan::mesial_side;

@@ -1,4 +1,5 @@
 //! What the panels say and ask for, drawn without a window.
+#![expect(clippy::float_cmp, reason = "eighths are exact")]
 
 use bevy_egui::egui;
 

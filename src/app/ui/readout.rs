@@ -17,6 +17,9 @@ pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
     ui.set_max_width(250.0);
     ui.label(RichText::new(&model.title).strong().size(16.0));
     ui.label(RichText::new(format!("{:.1} s", model.seconds)).color(MUTED));
+    if !model.case_text.is_empty() {
+        ui.collapsing("The case", |ui| ui.label(&model.case_text));
+    }
     ui.add_space(4.0);
     let readout = &model.readout;
     let loop_n = readout.loop_tension_mn / MN_PER_N;
