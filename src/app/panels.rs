@@ -46,6 +46,10 @@ pub(super) fn show_panels(
         ui::set_style(ctx);
     }
     ui::show(ctx, &model(&desk, &shown, &live, &pace, &marks), &mut asked.0);
+    if live.0.is_some() {
+        // Tab changes hands now; a focused button would take the keys of the hands.
+        ctx.memory_mut(|memory| memory.focused().into_iter().for_each(|id| memory.surrender_focus(id)));
+    }
     Ok(())
 }
 

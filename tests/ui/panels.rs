@@ -115,7 +115,10 @@ fn the_debrief_says_verdict_reasons_advice_and_cautions() {
     let passed = Model { score: Some(score()), ..model() };
     let words_passed = words(debrief::show, &passed);
     let mut parts = vec!["✔ PASSED", "77.4 of 100", "pass mark 70", "Blanching", "0.35", "weight 20"];
-    parts.extend(["6.1 mm2 of gum stayed pale 5 s after the last throw.", "→ Stop pulling when the edges meet."]);
+    parts.extend([
+        "6.1 mm2 of gum stayed pale 5 s after the last throw.",
+        "Next time: Stop pulling when the edges meet.",
+    ]);
     parts.push("One thing to change: Stop pulling when the edges meet.");
     for part in parts.into_iter().chain(knotwright::report::CAUTIONS.iter().copied()) {
         assert!(words_passed.contains(part), "no `{part}` in\n{words_passed}");
@@ -149,16 +152,24 @@ fn speeds_step_up_and_down_and_stop_at_the_ends() {
 
 #[test]
 fn all_panels_fit_on_a_small_screen() {
-    let ctx = egui::Context::default();
-    let model = Model { score: Some(score()), show_debrief: true, show_help: true, ..model() };
-    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(960.0, 600.0));
-    for _ in 0..3 {
-        let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
-        ctx.run_ui(input, |ui| ui::show(ui.ctx(), &model, &mut Vec::new())).textures_delta.clear();
-    }
-    for name in ["readout", "help", "transport", "debrief"] {
-        let id = egui::Id::new(name);
-        let rect = ctx.memory(|memory| memory.area_rect(id)).unwrap_or_else(|| panic!("{name} was not drawn"));
-        assert!(screen.contains_rect(rect), "{name} at {rect:?} leaves {screen:?}");
+    let tying = Model { show_help: true, player: Player::Right, notice: "Software rendering".to_owned(), ..model() };
+    let marked = Model { score: Some(score()), show_debrief: true, ..model() };
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 500.0));
+    for (model, names) in [(tying, &["readout", "help", "transport"][..]), (marked, &["transport", "debrief"])] {
+        let ctx = egui::Context::default();
+        for _ in 0..3 {
+            let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
+            ctx.run_ui(input, |ui| {
+                ui::set_style(ui.ctx());
+                ui::show(ui.ctx(), &model, &mut Vec::new());
+            })
+            .textures_delta
+            .clear();
+        }
+        for name in names {
+            let id = egui::Id::new(*name);
+            let rect = ctx.memory(|memory| memory.area_rect(id)).unwrap_or_else(|| panic!("{name} was not drawn"));
+            assert!(screen.contains_rect(rect), "{name} at {rect:?} leaves {screen:?}");
+        }
     }
 }

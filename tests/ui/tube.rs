@@ -74,6 +74,25 @@ fn frames_are_square_and_follow_the_curve() {
     }
 }
 
+/// A frame that turns as little as can be changes only along the tangent.
+///
+/// Source: Bishop 1975, Am. Math. Monthly 82:246, the definition of a relatively parallel field.
+#[test]
+fn frames_change_only_along_the_tangent() {
+    let curve = helix(0.3);
+    let frames = frames(&curve);
+    // The end points' tangents are one-sided, so the first and last step are left out.
+    for i in 1..curve.len() - 2 {
+        let along = (curve[i + 1] - curve[i]).normalize();
+        for (before, after) in frames[i].into_iter().zip(frames[i + 1]) {
+            let change = after - before;
+            let sideways = (change - along * change.dot(along)).length();
+            // The tangent turns by 0.2 rad a step; the error of a step is of its third power.
+            assert!(sideways < 0.008, "frame {i} turns by {sideways}");
+        }
+    }
+}
+
 /// A frame that turns as little as can be comes back, after a closed plane curve, as it went; the same curve followed
 /// by its own normal would have turned once.
 ///

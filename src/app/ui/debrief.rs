@@ -70,6 +70,6 @@ fn row(ui: &mut egui::Ui, criterion: &CriterionMark) {
 
 fn advice(ui: &mut egui::Ui, advice: &str) {
     if !advice.is_empty() {
-        ui.label(RichText::new(format!("→ {advice}")).color(MUTED));
+        ui.label(RichText::new(format!("Next time: {advice}")).color(MUTED));
     }
 }

@@ -124,20 +124,21 @@ pub(super) const GOOD: Color32 = Color32::from_rgb(0, 158, 115);
 pub(super) const BAD: Color32 = Color32::from_rgb(213, 94, 0);
 const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
 
-/// All panels, each in its corner; the middle stays free for the field.
+/// All panels, each in its corner; the middle stays free for the field, until the marks are shown there instead.
 pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
     let margin = 12.0;
-    corner(ctx, "readout", Align2::LEFT_TOP, Vec2::new(margin, margin), |ui| readout::show(ui, model, out));
-    corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
     corner(ctx, "transport", Align2::CENTER_BOTTOM, Vec2::new(0.0, -margin), |ui| transport::show(ui, model, out));
     if model.show_debrief && model.score.is_some() {
-        corner(ctx, "debrief", Align2::CENTER_CENTER, Vec2::new(0.0, -20.0), |ui| debrief::show(ui, model, out));
+        corner(ctx, "debrief", Align2::CENTER_TOP, Vec2::new(0.0, margin), |ui| debrief::show(ui, model, out));
+    } else {
+        corner(ctx, "readout", Align2::LEFT_TOP, Vec2::new(margin, margin), |ui| readout::show(ui, model, out));
+        corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
     }
 }
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {
     let frame = Frame::new()
-        .fill(Color32::from_rgba_unmultiplied(16, 22, 25, 224))
+        .fill(Color32::from_rgba_unmultiplied(16, 22, 25, 246))
         .stroke(Stroke::new(1.0, Color32::from_rgba_unmultiplied(255, 255, 255, 26)))
         .corner_radius(8)
         .inner_margin(Margin::symmetric(12, 10));

@@ -10,6 +10,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
         ui.label(RichText::new(caption(model)).size(17.0).strong());
     });
     ui.horizontal(|ui| {
+        if model.score.is_some() {
+            button(ui, "Marks (M)", Action::ToggleDebrief, out);
+            return;
+        }
         let pause = if model.paused { "▶ Play (P)" } else { "⏸ Pause (P)" };
         button(ui, pause, Action::TogglePause, out);
         button(ui, "⏭ Step (.)", Action::Step, out);
@@ -22,9 +26,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
         ui.separator();
         let take = if model.player == Player::Script { "Take over (T)" } else { "Give back (T)" };
         button(ui, take, Action::TogglePlayer, out);
-        if model.score.is_some() {
-            button(ui, "Marks (M)", Action::ToggleDebrief, out);
-        } else if model.player != Player::Script {
+        if model.player != Player::Script {
             button(ui, "Hand in (F)", Action::Finish, out);
         }
     });

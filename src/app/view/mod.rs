@@ -83,11 +83,14 @@ pub(super) fn plugin(app: &mut App) {
         );
 }
 
+/// Angle that the picture's height takes up [rad].
+pub const FIELD_OF_VIEW: f32 = 0.42;
+
 /// A camera as the view wants it, without its place.
 pub(super) fn camera(preset: Preset, images: &mut Assets<Image>) -> impl Bundle {
     (
         Camera3d::default(),
-        Projection::Perspective(PerspectiveProjection { fov: 0.42, near: 5.0, far: 900.0, ..default() }),
+        Projection::Perspective(PerspectiveProjection { fov: FIELD_OF_VIEW, near: 5.0, far: 900.0, ..default() }),
         if preset.samples() == 4 { Msaa::Sample4 } else { Msaa::Off },
         bevy::core_pipeline::tonemapping::Tonemapping::AcesFitted,
         light::surroundings(images),
