@@ -92,6 +92,7 @@ fn seen(point: DVec3) -> [usize; 2] {
     let half = Vec2::new(SIZE.0 as f32, SIZE.1 as f32) / 2.0;
     let scale = half.y / (0.5 * FIELD_OF_VIEW).tan() / -local.z;
     let at = half + Vec2::new(local.x, -local.y) * scale;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "inside the picture")]
     [at.x, at.y].map(|pixel| pixel.round() as usize)
 }
 
