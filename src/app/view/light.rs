@@ -57,7 +57,7 @@ pub(super) fn spawn(commands: &mut Commands, preset: Preset) {
 /// What is around: the lamp's bright pane, a pale ceiling, dark walls, the dark red of the mouth below.
 pub(super) fn surroundings(images: &mut Assets<Image>) -> EnvironmentMapLight {
     let specular = images.add(cube(MIRROR_SIZE, MIRROR_SIZE.ilog2() + 1, 0.02, 1.0));
-    let diffuse = images.add(cube(4, 1, 0.9, 0.32));
+    let diffuse = images.add(cube(4, 1, 0.9, 0.26));
     EnvironmentMapLight {
         diffuse_map: diffuse,
         specular_map: specular,

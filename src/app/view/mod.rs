@@ -130,13 +130,19 @@ fn make_materials(materials: &mut Assets<StandardMaterial>, preset: Preset) -> M
     let coat = |strength: f32| if preset.clear_coat() { strength } else { 0.0 };
     let wet = |roughness: f32, gloss: f32| StandardMaterial {
         perceptual_roughness: roughness,
-        reflectance: 0.45,
+        reflectance: 0.38,
         clearcoat: coat(gloss),
         clearcoat_perceptual_roughness: 0.16,
         ..default()
     };
     Materials {
-        gum: materials.add(StandardMaterial { double_sided: true, cull_mode: None, ..wet(0.42, 0.55) }),
+        // A strong gloss would look like gum without blood.
+        gum: materials.add(StandardMaterial {
+            double_sided: true,
+            cull_mode: None,
+            reflectance: 0.25,
+            ..wet(0.40, 0.22)
+        }),
         membrane: materials.add(wet(0.55, 0.30)),
         enamel: materials.add(wet(0.24, 0.70)),
         mouth: materials.add(wet(0.60, 0.15)),

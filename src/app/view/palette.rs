@@ -5,9 +5,9 @@
 use bevy::math::{Vec2, Vec3};
 
 /// Attached gum, well supplied.
-pub(super) const GUM: Vec3 = Vec3::new(0.62, 0.185, 0.175);
+pub(super) const GUM: Vec3 = Vec3::new(0.56, 0.125, 0.12);
 /// Loose lining of the fold and cheek.
-pub(super) const LINING: Vec3 = Vec3::new(0.43, 0.085, 0.085);
+pub(super) const LINING: Vec3 = Vec3::new(0.40, 0.065, 0.065);
 /// Gum without blood.
 pub(super) const PALE: Vec3 = Vec3::new(0.86, 0.70, 0.60);
 /// Gum into which blood has come back.

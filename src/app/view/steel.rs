@@ -145,7 +145,7 @@ fn bar(surface: &mut Surface, cuts: &[Cut], colour: impl Fn(f32) -> Vec3, flat: 
 /// The screw of a box joint, on one side.
 fn screw(surface: &mut Surface, pivot: f32, side: f32) {
     let first = surface.next_number();
-    for (radius, across) in [(1.15, 1.6), (1.15, 1.95), (0.95, 2.05)] {
+    for (radius, across) in [(0.85, 1.6), (0.85, 1.85), (0.7, 1.95)] {
         for i in 0..AROUND {
             let angle = side * i as f32 / AROUND as f32 * std::f32::consts::TAU;
             surface.point(place(pivot + radius * angle.sin(), side * across, radius * angle.cos()), DULL);
@@ -154,7 +154,7 @@ fn screw(surface: &mut Surface, pivot: f32, side: f32) {
     for ring in 1..3 {
         surface.join(first + (ring - 1) * AROUND, first + ring * AROUND, AROUND, true);
     }
-    let middle = surface.point(place(pivot, side * 2.05, 0.0), DULL);
+    let middle = surface.point(place(pivot, side * 1.95, 0.0), DULL);
     surface.fan(first + 2 * AROUND, AROUND, middle, true);
 }
 
