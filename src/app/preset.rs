@@ -82,7 +82,7 @@ impl Preset {
     #[must_use]
     pub fn window_size(self) -> (u32, u32) {
         match self {
-            Preset::Low => (800, 500),
+            Preset::Low => (960, 600),
             Preset::Normal => (1440, 900),
         }
     }
