@@ -1,4 +1,4 @@
-//! The picture: a mouth with an operating field in it, drawn from a [`Snapshot`](crate::simulation::snapshot::Snapshot).
+//! The picture: a mouth with an operating field in it, drawn from a [`Snapshot`].
 //!
 //! Nothing here decides anything: what is drawn never goes back into the simulation.
 
