@@ -6,3 +6,5 @@ mod scenario;
 mod scoring;
 mod tidy;
 mod topology;
+#[cfg(feature = "window")]
+mod ui;
