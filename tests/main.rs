@@ -4,5 +4,6 @@ mod physics;
 mod replay;
 mod scenario;
 mod scoring;
+mod simulation;
 mod tidy;
 mod topology;
