@@ -4,6 +4,7 @@ mod physics;
 mod replay;
 mod scenario;
 mod scoring;
+mod simulation;
 mod tidy;
 mod topology;
 #[cfg(feature = "window")]

@@ -49,8 +49,13 @@ const SPEED: Parameter = ("speed", Kind::Number("mm/s", 1.0, 150.0), Some(60.0))
 pub const VERBS: &[Verb] = &[
     Verb {
         name: "drive",
-        doc: "drive the needle along its own arc until its point stands this far out of the second flap",
-        takes: &[("out", Kind::Number("mm", 0.5, 8.0), Some(2.0)), SPEED],
+        doc: "drive the needle along its own arc, in this far from the first flap's edge, until its point stands this \
+              far out of the second flap",
+        takes: &[
+            ("bite", Kind::Number("mm", 0.5, 6.0), Some(2.5)),
+            ("out", Kind::Number("mm", 0.5, 8.0), Some(2.4)),
+            SPEED,
+        ],
     },
     Verb { name: "regrip", doc: "let the needle go and take it again behind its point", takes: &[SPEED] },
     Verb {

@@ -33,6 +33,11 @@ impl Performer {
             "lay" => self.lay(values, &eyes),
             "release" => self.release(values, world),
             "clear" => self.clear(values, world),
+            "drive" => self.drive(values, world),
+            "regrip" => self.regrip(values, world),
+            "draw" => self.draw(values, &eyes, world),
+            "take_strand" => self.take_strand(values, &eyes, world),
+            "cut" => self.cut(values, &eyes, world),
             "wait" => f64::from(self.clock) * TICK_MS >= number(values, "for"),
             _ => true,
         }
@@ -56,7 +61,7 @@ impl Performer {
     }
 
     /// Leads a hand toward a place; true when there.
-    fn go(&mut self, hand: usize, to: DVec3, speed: f64) -> bool {
+    pub(super) fn go(&mut self, hand: usize, to: DVec3, speed: f64) -> bool {
         let way = to - self.hands.tip[hand];
         let reach = speed * self.pace * TICK_MS;
         if way.length() <= reach {
@@ -69,7 +74,15 @@ impl Performer {
     }
 
     /// Leads a hand toward a place no faster than the thread's tension allows, and gives way above `limit` [mN].
-    fn go_feeling(&mut self, hand: usize, to: DVec3, speed: f64, tension: f64, limit: f64, anchor: DVec3) -> bool {
+    pub(super) fn go_feeling(
+        &mut self,
+        hand: usize,
+        to: DVec3,
+        speed: f64,
+        tension: f64,
+        limit: f64,
+        anchor: DVec3,
+    ) -> bool {
         let allowed = GIVE * (limit - tension);
         if allowed > 0.0 {
             self.go(hand, to, speed.min(allowed))
@@ -81,7 +94,7 @@ impl Performer {
     }
 
     /// Left hand lets the strand slip through above this tension [mN].
-    fn hold_strand(&mut self, tension: f64) {
+    pub(super) fn hold_strand(&mut self, tension: f64) {
         let design = crate::instruments::Kind::Forceps.design();
         let share = (tension / design.grip_limit).min(1.0);
         self.hands.jaw[LEFT] = PRESS_GAP * (1.0 - share) / design.gap_max;

@@ -4,6 +4,7 @@
 
 pub mod acts;
 pub mod eyes;
+pub mod needle_acts;
 
 use crate::input::script::{Script, Statement, Value};
 use crate::input::{HandCommand, HandEvent, TickCommand};
@@ -77,6 +78,7 @@ pub struct Performer {
     pub(crate) stage: u32,
     pub(crate) memo: DVec3,
     pub(crate) angle: f64,
+    pub(crate) aim: f64,
     pub(crate) pace: f64,
     pub(crate) events: Vec<HandEvent>,
     unsteady: Unsteadiness,
@@ -117,6 +119,7 @@ impl Performer {
             stage: 0,
             memo: DVec3::ZERO,
             angle: 0.0,
+            aim: 0.0,
             pace: 1.0,
             events: Vec::new(),
             unsteady,

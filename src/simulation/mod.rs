@@ -4,10 +4,17 @@
 //! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
 //! forces that left.
 
+pub mod attempt;
 pub mod collar;
+pub mod cutting;
 pub mod gum;
+pub mod measuring;
+pub mod needle;
+pub mod piercing;
 pub mod snapshot;
+pub mod watch;
 
+use crate::analysis::findings::NeedleEventKind;
 use crate::input::TickCommand;
 use crate::instruments::{self, Kind};
 use crate::math::{DQuat, DVec3, Pose};
@@ -16,6 +23,7 @@ use crate::rod::step::{Memory, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
 use crate::rod::{Rod, Section};
 use gum::Gum;
+use needle::{Needle, Taken};
 
 /// Index of the needle holder among the tools.
 pub const RIGHT: usize = 0;
@@ -106,6 +114,14 @@ pub struct World {
     pub substeps: usize,
     /// Reports of the last tick's sub-steps.
     pub reports: Vec<Report>,
+    /// The needle, where one takes part.
+    pub needle: Option<Needle>,
+    /// Bites the needle took, in the order of [`Gum::bites`], each with the tick its point came out.
+    pub taken: Vec<(Tick, Taken)>,
+    /// What happened to the needle.
+    pub needle_events: Vec<(Tick, NeedleEventKind)>,
+    /// Which nodes were cut off and taken away, shape [node_count].
+    pub removed: Vec<bool>,
 }
 
 impl World {
@@ -134,6 +150,10 @@ impl World {
             |kind, pose: &Pose| Instrument { kind, gap: 0.0, gap_wanted: 0.0, rotation_wanted: pose.rotation };
         World {
             tick: Tick(0),
+            needle: None,
+            taken: Vec::new(),
+            needle_events: Vec::new(),
+            removed: vec![false; rod.node_count()],
             rod,
             around,
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
@@ -155,7 +175,7 @@ impl World {
     /// Whether an instrument's jaws hold thread.
     #[must_use]
     pub fn holds_thread(&self, hand: usize) -> bool {
-        self.around.grips.iter().any(|g| g.tool == hand) || self.strand_hold(hand).is_some()
+        self.around.grips.iter().any(|g| g.tool == hand && !self.is_swage(g)) || self.strand_hold(hand).is_some()
     }
 
     /// The sleeve by which a hand holds the strand, if it does.
@@ -180,9 +200,11 @@ impl World {
             }
             self.carry_palm();
             self.press_pads();
+            self.resist_needle();
             let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
             self.reports.push(report);
             self.drop_slipped();
+            self.follow_needle(dt);
         }
         self.tick.0 += 1;
     }
@@ -224,13 +246,16 @@ impl World {
         self.around.tools[hand].shapes = instruments::shapes(kind, gap);
         if way < 0.0 && gap < instruments::GRIP_GAP {
             self.take_hold(hand);
-        } else if way > 0.0 && gap > instruments::GRIP_GAP && self.holds_thread(hand) {
+        } else if way > 0.0 && gap > instruments::GRIP_GAP && (self.holds_thread(hand) || self.holds_needle(hand)) {
             self.let_go(hand);
         }
     }
 
     /// Everything between the pads is held, where it is.
     fn take_hold(&mut self, hand: usize) {
+        if self.holds_needle(hand) || self.take_needle(hand) {
+            return;
+        }
         let pose = self.pose(hand);
         if hand == LEFT {
             self.take_strand_between_pads(pose);
@@ -287,9 +312,12 @@ impl World {
         self.around.grips.retain(|g| g.tool != hand);
         self.around.sleeves.retain(|s| s.host != Host::Tool(hand));
         if hand == LEFT {
-            self.rod.free.fill(true);
-            self.rod.carried.fill(false);
+            for node in 0..self.rod.node_count() {
+                self.rod.free[node] = !self.removed[node];
+                self.rod.carried[node] = self.removed[node];
+            }
         }
+        self.release_needle(hand);
         self.memory.topology_changed();
     }
 
@@ -324,6 +352,7 @@ impl World {
             anchor: 0.0,
             force: DVec3::ZERO,
         });
+        self.needle_to_palm(material);
         self.carry_palm();
         self.memory.topology_changed();
     }
@@ -331,9 +360,12 @@ impl World {
     /// The palm follows the hand: thread behind the pads lies in it as a coil, in reach of the pads.
     fn carry_palm(&mut self) {
         let Some(material) = self.strand_hold(LEFT).map(|s| s.material) else { return };
+        if !self.palm_is_free() {
+            return;
+        }
         let pose = self.pose(LEFT);
         let mut changed = false;
-        for node in 0..self.rod.node_count() {
+        for node in (0..self.rod.node_count()).filter(|&n| !self.removed[n]) {
             let behind = material - self.rod.material[node];
             let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.7 * PALM_BEHIND);
             changed |= carried != self.rod.carried[node];
@@ -355,11 +387,12 @@ impl World {
         let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
         let limit = instrument.kind.design().grip_limit * share;
         self.around.loads.clear();
+        let palm_is_free = self.palm_is_free();
         let into_palm = self.pose(LEFT).direction(DVec3::X);
         let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) else { return };
         sleeve.drag = limit;
         let behind = self.rod.material.partition_point(|&s| s < sleeve.material - 1.0);
-        if share < GUIDE_SHARE && behind < self.rod.node_count() && self.rod.free[behind] {
+        if palm_is_free && share < GUIDE_SHARE && behind < self.rod.node_count() && self.rod.free[behind] {
             self.around.loads.push((behind, into_palm * TAKE_UP));
         }
     }
@@ -368,7 +401,14 @@ impl World {
     fn drop_slipped(&mut self) {
         let before = self.around.grips.len();
         let instruments = &self.instruments;
+        let swaged = match self.needle.as_ref().map(|n| n.state) {
+            Some(needle::State::Held { .. }) => piercing::SWAGED,
+            _ => 0,
+        };
         self.around.grips.retain(|g| {
+            if g.node < swaged {
+                return true;
+            }
             let kind = instruments[g.tool].kind;
             let design = kind.design();
             g.place.x > -0.3 && g.place.x < design.pad_length + 0.6 && g.place.y.abs() < design.pad_half_width + 0.6

@@ -1,0 +1,272 @@
+//! An attempt at a scenario: the world it begins with, its ticks, and what is drawn of it.
+
+use super::gum::Gum;
+use super::needle::Needle;
+use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
+use super::watch::Watch;
+use super::{HandLimits, LEFT, RIGHT, World, section, wet_floor};
+use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
+use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
+use crate::performer::facing;
+use crate::quantity::{MN_PER_N, TICK_MS};
+use crate::rod::material::find;
+use crate::rod::surroundings::{Host, Surroundings};
+use crate::rod::{Rod, material};
+use crate::scenario::Scenario;
+use crate::site::{Site, laid_thread};
+use crate::tissue::{HoleLoad, OutOfRange, Side, SurfaceLoad, TickLoads};
+use std::f64::consts::PI;
+
+/// Where the holder has the needle, as a share of the arc from the point: common practice, no source.
+const HELD_AT: f64 = 0.7;
+/// Where the needle runs through the holder's pads, from the tip [mm].
+pub const NEEDLE_IN_PADS: f64 = 2.0;
+/// How far above the gum the needle's arc waits over its way through [mm].
+const WAITS_ABOVE: f64 = 8.0;
+/// How far before the gum the point waits, along the arc [rad].
+const WAITS_BEFORE: f64 = 0.35;
+/// Pressing forces below this leave the blood alone [mN].
+const PRESS_MIN: f64 = 1.0;
+
+/// Why a scenario cannot begin.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum BeginError {
+    /// No such thread.
+    #[error("thread is `{name}` {size}, allowed: {allowed}")]
+    Thread {
+        /// Material asked for.
+        name: String,
+        /// Size asked for.
+        size: String,
+        /// What there is.
+        allowed: String,
+    },
+    /// Gum the flaps cannot be made of.
+    #[error("gum: {}", .0.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))]
+    Gum(Vec<OutOfRange>),
+    /// A needle that cannot make the bites in one pass.
+    #[error(
+        "needle.length_mm gives a radius of {radius_mm:.1} mm, allowed at least {least_mm:.1} mm to span both bites"
+    )]
+    Needle {
+        /// Radius of the arc [mm].
+        radius_mm: f64,
+        /// Half the way between the holes [mm].
+        least_mm: f64,
+    },
+}
+
+/// One attempt.
+pub struct Attempt {
+    /// The world.
+    pub world: World,
+    /// The case.
+    pub scenario: Scenario,
+    /// What was noted on the way.
+    pub watch: Watch,
+    /// Whether it was handed in.
+    pub finished: bool,
+}
+
+/// Angle from straight down at which an arc of `radius` whose middle is `height` above the gum goes through it, and
+/// that height, for holes `half_span` [mm] to either side.
+#[must_use]
+pub fn way_through(radius: f64, half_span: f64) -> (f64, f64) {
+    let height = (radius * radius - half_span * half_span).max(0.0).sqrt();
+    (atan2(half_span, height), height)
+}
+
+impl Attempt {
+    /// Everything as it is before the first move: the needle in the holder, the thread laid to the far side.
+    ///
+    /// # Errors
+    /// If the material is unknown, the flaps cannot be built or the needle cannot span both bites.
+    pub fn begin(scenario: &Scenario) -> Result<Attempt, BeginError> {
+        let thread = &scenario.thread;
+        let known = find(&thread.material, &thread.size, thread.wet).ok_or_else(|| BeginError::Thread {
+            name: thread.material.clone(),
+            size: thread.size.clone(),
+            allowed: material::names().join(", "),
+        })?;
+        let site = Site::of(scenario).map_err(BeginError::Gum)?;
+        let (radius, arc) = (scenario.needle.radius_mm(), f64::from(scenario.needle.arc_eighths) * 0.25 * PI);
+        let half_span = 0.5 * site.gap + scenario.task.bite_mm.middle();
+        if radius <= half_span {
+            return Err(BeginError::Needle { radius_mm: radius, least_mm: half_span });
+        }
+        let (entry, height) = way_through(radius, half_span);
+        let turn = entry + WAITS_BEFORE;
+        let pose = Pose { position: DVec3::Z * (height + WAITS_ABOVE), rotation: rotation(DVec3::X, turn) };
+        let radial = |angle: f64| DVec3::new(0.0, sin(angle + turn), -cos(angle + turn));
+        let held = HELD_AT * arc;
+        let right = Pose {
+            position: pose.position + radial(held) * radius - DVec3::X * NEEDLE_IN_PADS,
+            rotation: facing(DVec3::X, radial(held)),
+        };
+        let left =
+            Pose { position: DVec3::new(-22.0, -26.0, 26.0), rotation: facing(DVec3::new(-1.0, 0.0, 0.3), DVec3::Z) };
+        let mut needle = Needle::held(radius, arc, scenario.needle.wire_mm, RIGHT, &right, &pose);
+        needle.membrane_depth = site.membrane_depth;
+        let (swage, back) = (needle.point(&pose, arc), -needle.forward(&pose, arc));
+        let nodes = laid_thread(thread.length_mm, swage, back, 0.5 * known.diameter);
+        let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
+        let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
+        let mut world = World::new(Rod::at_rest(section(&known), nodes), around, gum, right, left);
+        world.limit_hands(&scenario.hands);
+        world.set_needle(needle);
+        Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false })
+    }
+
+    /// One tick: the events of the hands, the world, then the slow answers of the gum.
+    pub fn tick(&mut self, command: &TickCommand) {
+        for event in &command.events {
+            match event {
+                HandEvent::Cut { at } => {
+                    let [x, y, z] = at.map(|step| f64::from(step) / STEPS_PER_MM);
+                    self.world.cut(DVec3::new(x, y, z));
+                }
+                HandEvent::Finish => self.finished = true,
+            }
+        }
+        self.world.step(command);
+        self.world.load_gum();
+        self.world.follow_tears();
+        self.watch.observe(&self.world);
+    }
+
+    /// All that makes the state, for [`crate::record::Digest`]: thread, instruments, bites, holes, blood.
+    #[must_use]
+    pub fn state_digest_parts(&self) -> Vec<Vec<f64>> {
+        let world = &self.world;
+        let flat = |places: &[DVec3]| places.iter().flat_map(|p| p.to_array()).collect::<Vec<f64>>();
+        let tools = world.around.tools.iter().flat_map(|t| {
+            let turn = t.rotation.to_array();
+            t.position.to_array().into_iter().chain(turn)
+        });
+        let holes = world.around.sleeves.iter().flat_map(|s| [s.material, s.anchor]);
+        let blood = Side::BOTH.into_iter().flat_map(|side| {
+            world.gum.flaps.flap(side).blood().perfusion().iter().flat_map(|p| [p.blanch, p.ischaemia_s, p.redness])
+        });
+        vec![
+            flat(&world.rod.positions),
+            world.rod.spin.clone(),
+            flat(&world.rod.set),
+            tools.collect(),
+            flat(&world.around.bites),
+            holes.collect(),
+            blood.collect(),
+        ]
+    }
+
+    /// What there is to see now; `phase` is what the hands are doing, in words.
+    #[must_use]
+    pub fn snapshot(&self, phase: &str) -> Snapshot {
+        let world = &self.world;
+        let needle = world.needle.as_ref();
+        let centreline = needle.zip(world.needle_pose()).map(|(n, pose)| n.centreline(&pose));
+        Snapshot {
+            tick: world.tick,
+            strands: world.strands(),
+            thread_radius: world.rod.section.radius,
+            tools: [world.tool_view(RIGHT), world.tool_view(LEFT)],
+            needle: centreline.unwrap_or_default(),
+            needle_radius: needle.map_or(0.0, |n| 0.5 * n.wire),
+            flaps: Side::BOTH.map(|side| world.flap_view(side)),
+            readout: Readout {
+                loop_tension_mn: world.loop_tension(),
+                strand_tension_mn: world.strand_tension(),
+                tail_tension_mn: world.tail_tension(),
+                throws: self.watch.notation.clone(),
+                blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
+                phase: phase.to_owned(),
+            },
+        }
+    }
+}
+
+impl World {
+    fn limit_hands(&mut self, hands: &crate::scenario::Hands) {
+        self.limits = HandLimits {
+            speed_max: hands.speed_cap_mm_per_s / 1000.0,
+            force_max: hands.force_cap_n * MN_PER_N,
+            ..self.limits
+        };
+        for hand in self.around.tools.iter_mut().filter_map(|tool| tool.hand.as_mut()) {
+            hand.force_max = self.limits.force_max;
+        }
+    }
+
+    /// Lets the thread's forces of the last sub-step act on the gum for a tick.
+    fn load_gum(&mut self) {
+        let pinch = self.loop_tension();
+        let hole = |(index, bite)| HoleLoad {
+            bite,
+            force: self.around.sleeves.iter().filter(|s| s.host == Host::Bite(index)).map(|s| s.force).sum(),
+            pressing_mn: pinch,
+        };
+        let holes: Vec<HoleLoad> = self.gum.bites.iter().copied().enumerate().map(hole).collect();
+        let presses = self.presses();
+        self.gum.flaps.update(&TickLoads { holes: &holes, presses: &presses }, TICK_MS);
+    }
+
+    /// Where the thread lies on the flaps, and how hard.
+    fn presses(&self) -> Vec<SurfaceLoad> {
+        let Some(floor) = self.around.floor else { return Vec::new() };
+        let inside = self.loop_nodes().unwrap_or((usize::MAX, 0));
+        let presses = self.rod.positions.iter().enumerate().filter_map(|(node, &point)| {
+            let below = node + 2 > inside.0 && node < inside.1 + 2;
+            let overlap = floor.height + self.rod.section.radius - point.z;
+            let force_mn = floor.stiffness * overlap;
+            (self.rod.free[node] && !below && force_mn > PRESS_MIN).then_some(SurfaceLoad { point, force_mn })
+        });
+        presses.collect()
+    }
+
+    /// Tension of the strand near the left hand [mN].
+    #[must_use]
+    pub fn strand_tension(&self) -> f64 {
+        let Some(hold) = self.strand_hold(LEFT) else { return 0.0 };
+        let last = self.rod.rest_lengths.len();
+        let node = self.rod.material.partition_point(|&s| s < hold.material);
+        self.mean_tension((node + 3).min(last)..(node + 8).min(last))
+    }
+
+    /// Tension of the tail next to the holder's jaws [mN], 0 when they hold none.
+    #[must_use]
+    pub fn tail_tension(&self) -> f64 {
+        let held = self.around.grips.iter().filter(|g| g.tool == RIGHT && !self.is_swage(g)).map(|g| g.node).min();
+        held.filter(|&n| n > 7).map_or(0.0, |n| self.mean_tension(n - 6..n - 1))
+    }
+
+    /// The pieces of thread in the field, each a polyline [mm].
+    fn strands(&self) -> Vec<Vec<DVec3>> {
+        let shown = self.pieces().into_iter().map(|piece| {
+            piece.filter(|&node| !self.rod.carried[node]).map(|node| self.rod.positions[node]).collect::<Vec<_>>()
+        });
+        shown.filter(|strand| strand.len() > 1).collect()
+    }
+
+    fn tool_view(&self, hand: usize) -> ToolView {
+        let (tool, instrument) = (&self.around.tools[hand], &self.instruments[hand]);
+        ToolView {
+            kind: instrument.kind,
+            pose: self.pose(hand),
+            gap: instrument.gap,
+            cones: tool.shapes.iter().map(|s| s.placed(tool.position, tool.rotation)).collect(),
+        }
+    }
+
+    fn flap_view(&self, side: Side) -> FlapView {
+        let flap = self.gum.flaps.flap(side);
+        let points = flap.surface_points();
+        let [columns, rows] = flap.surface().cells();
+        FlapView {
+            columns: columns + 1,
+            rows: rows + 1,
+            points: points.iter().map(|p| p.position).collect(),
+            blanch: points.iter().map(|p| p.blanch).collect(),
+            redness: points.iter().map(|p| p.redness).collect(),
+            thickness: flap.settings().thickness_mm,
+        }
+    }
+}

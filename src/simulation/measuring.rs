@@ -1,0 +1,180 @@
+//! What was measured in an attempt, from its end and from what was noted on the way.
+
+use super::World;
+use super::attempt::Attempt;
+use super::needle::{State, Taken};
+use crate::analysis::findings::{
+    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
+    Side, Stitch, Tails, Tear, Throw, Tissue, Validity,
+};
+use crate::analysis::reading::{self, Reading};
+use crate::math::{DVec3, atan2};
+use crate::quantity::Tick;
+use crate::scenario::KnotSide;
+use crate::tissue;
+
+impl Attempt {
+    /// Everything measured up to now.
+    #[must_use]
+    pub fn findings(&self) -> Findings {
+        let stitches = if self.world.taken.is_empty() { Vec::new() } else { vec![self.stitch()] };
+        Findings {
+            duration: self.world.tick,
+            stitches,
+            tissue: self.tissue(),
+            needle: self.needle_events(),
+            validity: Validity { invalid_ticks: self.watch.invalid.clone(), residual: self.watch.residual },
+        }
+    }
+
+    fn now(&self, value: f64) -> Measured {
+        Measured::new(value, self.world.tick)
+    }
+
+    fn stitch(&self) -> Stitch {
+        let knot = self.knot();
+        let undone = self.watch.knots.last().filter(|&&(_, determinant)| determinant == 1 && self.watch.is_tied());
+        Stitch {
+            bites: self.world.taken.iter().map(|&(tick, taken)| bite(tick, &taken)).collect(),
+            knot_undone: if knot.is_none() { undone.map(|&(tick, _)| tick) } else { None },
+            knot,
+            loop_tension: self.watch.loop_peak.map(|peak_mn| {
+                let now_mn = self.now(self.world.loop_tension());
+                LoopTension { now_mn, peak_mn }
+            }),
+            tails: self.tails(),
+        }
+    }
+
+    fn knot(&self) -> Option<Knot> {
+        let reading = reading::read(&self.world.stitch_curve()?);
+        let untied = reading.determinant == Some(1) && reading.clear;
+        let centre = reading.knot_centre.or_else(|| self.world.knot_middle());
+        let centre = centre.filter(|_| !untied)?;
+        Some(Knot {
+            notation: notation(&reading),
+            throws: self.throws(&reading),
+            form: match reading.form {
+                Some(reading::Form::Sliding) => Form::Sliding,
+                _ => Form::Flat,
+            },
+            form_measure: reading.curvature_asymmetry.abs(),
+            unclear: if reading.clear { None } else { reading.reason.clone() },
+            determinant: reading.determinant.and_then(|d| u64::try_from(d).ok()),
+            from_wound_line_mm: self.now(centre.y),
+            outside_socket_mm: self.now(self.outside_socket(centre)),
+        })
+    }
+
+    /// Distance of a place beyond the ordered flap's edge, as the edge lies now [mm].
+    fn outside_socket(&self, place: DVec3) -> f64 {
+        let side = match self.scenario.task.knot_side {
+            KnotSide::Cheek => tissue::Side::Cheek,
+            KnotSide::Tongue => tissue::Side::Tongue,
+        };
+        side.sign() * (place.y - self.world.gum.flaps.flap(side).edge_y(place.x))
+    }
+
+    fn throws(&self, reading: &Reading) -> Vec<Throw> {
+        let mut determinant = 1;
+        let throws = reading.throws.iter().map(|throw| {
+            determinant *= 2 * i64::from(throw.wraps) + 1;
+            Throw {
+                wraps: throw.wraps,
+                handedness: if throw.handedness < 0 { Handedness::Left } else { Handedness::Right },
+                direction: match throw.direction {
+                    reading::Direction::Away => Direction::Away,
+                    reading::Direction::Toward => Direction::Toward,
+                },
+                tick: self.laid_at(determinant),
+            }
+        });
+        throws.collect()
+    }
+
+    /// When the knot got this determinant; now, if no look has shown it yet.
+    fn laid_at(&self, determinant: i64) -> Tick {
+        let found = self.watch.knots.iter().rev().find(|&&(_, seen)| seen == determinant);
+        found.map_or(self.world.tick, |&(tick, _)| tick)
+    }
+
+    /// What was left beyond the knot on either side, along the thread.
+    fn tails(&self) -> Tails {
+        let world = &self.world;
+        let Some((strand, tail)) = world.knot_span() else { return Tails::default() };
+        let (piece, material) = (world.stitch_piece(), &world.rod.material);
+        let cut = |length: f64| Some(self.now(length.max(0.0)));
+        Tails {
+            tail_mm: if piece.end < world.rod.node_count() { cut(material[piece.end - 1] - tail) } else { None },
+            strand_mm: if piece.start > 0 { cut(strand - material[piece.start]) } else { None },
+        }
+    }
+
+    fn tissue(&self) -> Tissue {
+        let (world, watch) = (&self.world, &self.watch);
+        let flaps = &world.gum.flaps;
+        let gap = |x: f64| flaps.flap(tissue::Side::Cheek).edge_y(x) - flaps.flap(tissue::Side::Tongue).edge_y(x);
+        let gaps = world.taken.iter().map(|(_, taken)| gap(taken.seat.x).max(0.0));
+        Tissue {
+            blanching: Some(Blanching {
+                end_mm2: self.now(flaps.blanched_area_mm2()),
+                peak_mm2: watch.blanched_peak,
+                integral_mm2_s: self.now(flaps.blanched_mm2_s()),
+                persisting_mm2: watch.persisting,
+            }),
+            tears: self.tears(),
+            edges_gap_mm: gaps.reduce(f64::max).map(|gap| self.now(gap)),
+        }
+    }
+
+    fn tears(&self) -> Vec<Tear> {
+        let noted = (0_u32..).zip(self.watch.tears.iter().zip(&self.world.taken));
+        let mut tears: Vec<Tear> = noted
+            .filter_map(|(bite, (ticks, (_, taken)))| {
+                let tear = self.world.gum.flaps.tear(taken.bite);
+                let tick = ticks[1].or(ticks[0])?;
+                Some(Tear { stitch: 0, bite, slit_mm: tear.slit_mm, through: tear.torn_through, tick })
+            })
+            .collect();
+        tears.sort_by_key(|tear| tear.tick);
+        tears
+    }
+
+    fn needle_events(&self) -> Vec<NeedleEvent> {
+        let happened = self.world.needle_events.iter().map(|&(tick, kind)| NeedleEvent { kind, tick });
+        let left_lying = self.world.needle.as_ref().filter(|n| matches!(n.state, State::Resting(_)));
+        let lost = left_lying.map(|_| NeedleEvent { kind: NeedleEventKind::Lost, tick: self.world.tick });
+        happened.chain(lost).collect()
+    }
+}
+
+impl World {
+    /// Middle between the outermost touches of the knot [mm].
+    fn knot_middle(&self) -> Option<DVec3> {
+        let (strand, tail) = self.knot_span()?;
+        let at = |material: f64| {
+            self.rod.positions[self.rod.material.partition_point(|&s| s < material).min(self.rod.node_count() - 1)]
+        };
+        Some(0.5 * (at(strand) + at(tail)))
+    }
+}
+
+fn bite(tick: Tick, taken: &Taken) -> Bite {
+    let forward = taken.forward;
+    let level = (forward.x * forward.x + forward.y * forward.y).sqrt();
+    Bite {
+        flap: match taken.bite.side {
+            tissue::Side::Cheek => Side::Cheek,
+            tissue::Side::Tongue => Side::Tongue,
+        },
+        distance_from_edge_mm: taken.distance_from_edge,
+        depth_mm: taken.depth,
+        angle_deg: atan2(forward.z.abs(), level).to_degrees(),
+        tick,
+    }
+}
+
+fn notation(reading: &Reading) -> String {
+    let sliding = reading.form == Some(reading::Form::Sliding);
+    if sliding { format!("S{}", reading.notation) } else { reading.notation.clone() }
+}

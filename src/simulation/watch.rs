@@ -1,0 +1,171 @@
+//! What is noted of an attempt while it runs, because its end does not show it.
+
+use super::World;
+use crate::analysis::findings::Measured;
+use crate::analysis::reading::{StitchCurve, read};
+use crate::quantity::{TICKS_PER_SECOND, Tick};
+use crate::rod::surroundings::Host;
+use crate::topology::closure::identify_open;
+
+/// Ticks between two looks at the knot; a change that two looks in a row show was not just passing.
+const LOOK_EVERY: u32 = TICKS_PER_SECOND / 4;
+
+/// Paling is measured again this long after a throw was laid.
+const PERSISTING_AFTER: u32 = 5 * TICKS_PER_SECOND;
+
+/// Unbalanced force [mN] that must not last: a tenth of what tightens a knot; estimate.
+const RESIDUAL_MAX: f64 = 200.0;
+
+/// Ticks for which it may last.
+const RESIDUAL_TICKS: u32 = TICKS_PER_SECOND / 2;
+
+/// Forces below this do not count as the largest one acting [mN]: in a slack thread all forces are small.
+const FORCE_MIN: f64 = 100.0;
+
+/// Facts of an attempt over time.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Watch {
+    /// Determinants of the knot, each with the tick from which it was so; a throw multiplies it.
+    pub knots: Vec<(Tick, i64)>,
+    /// The throws as last read, in notation.
+    pub notation: String,
+    /// Largest loop tension since the first throw [mN].
+    pub loop_peak: Option<Measured>,
+    /// Largest pale area [mm2].
+    pub blanched_peak: Measured,
+    /// Pale area 5 s after the last throw [mm2].
+    pub persisting: Option<Measured>,
+    /// For each bite: when it began to slit, and when it tore through.
+    pub tears: Vec<[Option<Tick>; 2]>,
+    /// Ticks at which something impossible happened.
+    pub invalid: Vec<Tick>,
+    /// Largest unbalanced force as a share of the largest force then acting.
+    pub residual: Measured,
+    seen: Option<(Tick, i64)>,
+    unbalanced_ticks: u32,
+}
+
+impl Watch {
+    /// Looks at the world after a tick.
+    pub fn observe(&mut self, world: &World) {
+        let now = world.tick;
+        if now.0.is_multiple_of(LOOK_EVERY) {
+            self.look_at_knot(world);
+        }
+        if self.is_tied() {
+            let tension = world.loop_tension();
+            if self.loop_peak.is_none_or(|peak| tension > peak.value) {
+                self.loop_peak = Some(Measured::new(tension, now));
+            }
+        }
+        self.look_at_gum(world);
+        self.look_at_solver(world);
+    }
+
+    /// Whether a throw has been laid.
+    #[must_use]
+    pub fn is_tied(&self) -> bool {
+        self.knots.iter().any(|&(_, determinant)| determinant > 1)
+    }
+
+    fn look_at_knot(&mut self, world: &World) {
+        let Some(curve) = world.stitch_curve() else { return };
+        let Some(found) = identify_open(&curve.points, 9, 1) else { return };
+        let before = self.knots.last().map_or(1, |&(_, determinant)| determinant);
+        if found.determinant == before {
+            self.seen = None;
+            return;
+        }
+        match self.seen {
+            Some((since, determinant)) if determinant == found.determinant => {
+                self.knots.push((since, determinant));
+                self.notation = read(&curve).notation;
+                self.persisting = None;
+                self.seen = None;
+            }
+            _ => self.seen = Some((world.tick, found.determinant)),
+        }
+    }
+
+    fn look_at_gum(&mut self, world: &World) {
+        let (now, pale) = (world.tick, world.gum.flaps.blanched_area_mm2());
+        if pale > self.blanched_peak.value {
+            self.blanched_peak = Measured::new(pale, now);
+        }
+        if let Some(&(laid, determinant)) = self.knots.last()
+            && determinant > 1
+            && now.0 == laid.0 + PERSISTING_AFTER
+        {
+            self.persisting = Some(Measured::new(pale, now));
+        }
+        self.tears.resize(world.taken.len(), [None; 2]);
+        for (noted, (_, taken)) in self.tears.iter_mut().zip(&world.taken) {
+            let tear = world.gum.flaps.tear(taken.bite);
+            for (noted, happened) in noted.iter_mut().zip([tear.slit_mm > 0.0, tear.torn_through]) {
+                if happened && noted.is_none() {
+                    *noted = Some(now);
+                }
+            }
+        }
+    }
+
+    fn look_at_solver(&mut self, world: &World) {
+        let now = world.tick;
+        if world.reports.iter().any(|r| r.passed_through || r.broken) {
+            self.invalid.push(now);
+        }
+        let left = world.reports.last().map_or(0.0, |r| r.residual);
+        let share = left / world.largest_force().max(FORCE_MIN);
+        if share > self.residual.value {
+            self.residual = Measured::new(share, now);
+        }
+        let all_unbalanced = world.reports.iter().all(|r| r.residual > RESIDUAL_MAX);
+        self.unbalanced_ticks = if all_unbalanced { self.unbalanced_ticks + 1 } else { 0 };
+        if self.unbalanced_ticks == RESIDUAL_TICKS {
+            self.invalid.push(now);
+        }
+    }
+}
+
+impl World {
+    /// The stitch's centreline from the tail's end through the gum to the strand's end, or to the hand that holds it;
+    /// `None` if the thread runs through no hole.
+    #[must_use]
+    pub fn stitch_curve(&self) -> Option<StitchCurve> {
+        let (strand, tail) = self.loop_nodes()?;
+        let piece = self.stitch_piece();
+        let first = piece.clone().find(|&n| !self.rod.carried[n])?;
+        let last = piece.end - 1;
+        if !(first <= strand && strand <= tail && tail <= last) {
+            return None;
+        }
+        let points = self.rod.positions[first..=last].iter().rev().copied().collect();
+        Some(StitchCurve { points, loop_start: last - tail, loop_end: last - strand })
+    }
+
+    /// Nodes at the outermost holes with thread in them: the strand's and the tail's.
+    #[must_use]
+    pub fn loop_nodes(&self) -> Option<(usize, usize)> {
+        let filled = self.needle.as_ref().map_or(0, |n| n.filled);
+        let holes =
+            || self.around.sleeves.iter().skip(filled).filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
+        let last = self.rod.node_count() - 1;
+        let node = |material: f64| self.rod.material.partition_point(|&s| s < material).min(last);
+        Some((node(holes().reduce(f64::min)?), node(holes().reduce(f64::max)?)))
+    }
+
+    /// Tension in the loop through the gum [mN]: its middle third, away from the holes' friction.
+    #[must_use]
+    pub fn loop_tension(&self) -> f64 {
+        let Some((a, b)) = self.loop_nodes() else { return 0.0 };
+        let third = (b - a) / 3;
+        if third == 0 { 0.0 } else { self.mean_tension(a + third..b - third).max(0.0) }
+    }
+
+    /// The largest force anywhere in the thread or on it [mN].
+    #[must_use]
+    pub fn largest_force(&self) -> f64 {
+        let tension = (0..self.rod.rest_lengths.len()).map(|i| self.rod.tension(i).abs()).fold(0.0, f64::max);
+        self.memory.touches.iter().map(|t| t.force).fold(tension, f64::max)
+    }
+}
