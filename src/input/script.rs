@@ -29,7 +29,7 @@ pub enum Kind {
     Word(&'static [&'static str]),
 }
 
-/// A name a verb takes, its kind, and the value it has when it is not given (numbers only; words are required).
+/// A name a verb takes, its kind, and the value it has when it is not given; a word with any default may be left out.
 pub type Parameter = (&'static str, Kind, Option<f64>);
 
 /// A verb of the language.
@@ -122,11 +122,20 @@ pub const VERBS: &[Verb] = &[
         takes: &[
             ("strand", Kind::Number("N", 0.1, 8.0), None),
             ("tail", Kind::Number("N", 0.1, 8.0), None),
-            ("lean", Kind::Number("times", -1.0, 1.0), Some(0.0)),
+            ("lean", Kind::Number("times", -4.0, 4.0), Some(0.0)),
             SPEED,
         ],
     },
-    Verb { name: "lay", doc: "slacken and lay the tail down along the gum", takes: &[SPEED] },
+    Verb {
+        name: "draw_knot",
+        doc: "bring both ends to the far side and pull there together, so that the stitch slides until the knot lies at the far hole",
+        takes: &[("tension", Kind::Number("N", 0.1, 5.0), Some(1.0)), SPEED],
+    },
+    Verb {
+        name: "lay",
+        doc: "slacken and lay tail and strand down: `across`, each on its new side (as when not given), or `back`",
+        takes: &[("to", Kind::Word(&["across", "back"]), Some(0.0)), SPEED],
+    },
     Verb { name: "release", doc: "open the holder and back it out", takes: &[SPEED] },
     Verb { name: "clear", doc: "open the holder, wherever it is, and take it out of the way", takes: &[SPEED] },
     Verb { name: "wait", doc: "hold still", takes: &[("for", Kind::Number("s", 0.0, 60.0), None)] },
@@ -306,6 +315,7 @@ fn values(verb: &Verb, rest: &[&str]) -> Result<BTreeMap<String, Value>, Vec<Str
                 let factor = UNITS.iter().find(|(u, _)| u == unit).map_or(1.0, |(_, f)| *f);
                 values.insert((*name).to_owned(), Value::Number(number * factor));
             }
+            (Kind::Word(_), Some(_)) => {}
             _ if faults.is_empty() => faults.push(format!("`{}` needs `{name}`", verb.name)),
             _ => {}
         }

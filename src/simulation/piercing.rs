@@ -205,7 +205,7 @@ impl World {
             self.needle_events.push((self.tick, NeedleEventKind::Entered));
         }
         needle.passage = Some(passage);
-        if here == Some(passage.side) && passage.way > 0.0 {
+        if here == Some(passage.side) {
             return;
         }
         needle.passage = None;

@@ -88,7 +88,7 @@ impl<'a> Solve<'a> {
         }
         for collar in &self.around.collars {
             for (edge, flag) in self.gripped_edge[collar.tool].iter_mut().enumerate() {
-                *flag = self.inside[edge] && self.inside[edge + 1];
+                *flag = self.inside[edge] || self.inside[edge + 1];
             }
         }
     }
