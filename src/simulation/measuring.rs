@@ -100,14 +100,8 @@ impl Attempt {
 
     /// What was left beyond the knot on either side, along the thread.
     fn tails(&self) -> Tails {
-        let world = &self.world;
-        let Some((strand, tail)) = world.knot_span() else { return Tails::default() };
-        let (piece, material) = (world.stitch_piece(), &world.rod.material);
-        let cut = |length: f64| Some(self.now(length.max(0.0)));
-        Tails {
-            tail_mm: if piece.end < world.rod.node_count() { cut(material[piece.end - 1] - tail) } else { None },
-            strand_mm: if piece.start > 0 { cut(strand - material[piece.start]) } else { None },
-        }
+        let [strand_mm, tail_mm] = self.world.cut_ends().map(|end| end.map(|length| self.now(length)));
+        Tails { tail_mm, strand_mm }
     }
 
     fn tissue(&self) -> Tissue {

@@ -317,6 +317,7 @@ impl World {
             }
         }
         self.release_needle(hand);
+        self.grip_swage();
         self.memory.topology_changed();
     }
 

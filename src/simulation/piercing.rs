@@ -51,7 +51,7 @@ impl World {
     }
 
     /// Clamps the thread's end to the needle, where the needle is.
-    fn grip_swage(&mut self) {
+    pub(super) fn grip_swage(&mut self) {
         let (Some(needle), Some(pose)) = (self.needle.clone(), self.needle_pose()) else { return };
         let (end, back) = (needle.point(&pose, needle.arc), -needle.forward(&pose, needle.arc));
         self.drop_swage_grips();
@@ -283,11 +283,15 @@ impl World {
             let host = Host::Bite(index);
             self.around.sleeves.iter_mut().filter(|s| s.host == host).for_each(|s| s.rest += shift);
             if self.gum.flaps.tear(taken.bite).torn_through {
-                let before = self.around.sleeves.len();
-                self.around.sleeves.retain(|s| s.host != host);
-                if self.around.sleeves.len() != before {
-                    self.memory.topology_changed();
+                if !self.around.sleeves.iter().any(|s| s.host == host) {
+                    continue;
                 }
+                if let Some(needle) = &mut self.needle {
+                    let filled = &self.around.sleeves[..needle.filled];
+                    needle.filled = filled.iter().filter(|s| s.host != host).count();
+                }
+                self.around.sleeves.retain(|s| s.host != host);
+                self.memory.topology_changed();
             }
         }
     }

@@ -1,11 +1,13 @@
 //! Thread drawn through the gum, and the forces once it rests.
 
-use super::{NEEDLE, begin, perform};
+use super::{NEEDLE, begin, perform, shipped};
 use knotwright::input::script;
 use knotwright::math::DVec3;
 use knotwright::record::Digest;
 use knotwright::rod::surroundings::{Host, Tissue};
+use knotwright::simulation::attempt::Attempt;
 use knotwright::simulation::needle::State;
+use knotwright::simulation::watch::Watch;
 use knotwright::simulation::{LEFT, World};
 
 fn digest_of(text: &str) -> String {
@@ -62,6 +64,35 @@ fn gum_and_hand_bear_what_the_thread_pulls() {
     let hand_pull = (hand.target - tool.position).length() * hand.stiffness;
     let tension = world.strand_tension();
     assert!(tension > 100.0 && (hand_pull - tension).abs() < tolerance, "hand {hand_pull}, strand {tension} mN");
+}
+
+/// The first throw of the bench's demonstration, drawn up and still in both hands.
+fn one_throw() -> Attempt {
+    let script = include_str!("../../scenarios/hands/bench_throws.hands");
+    let throw = script.split("say Throw two").next().expect("a first throw").replace("lay\nrelease\n", "");
+    let (watch, scenario) = (Watch::default(), shipped());
+    let mut attempt = Attempt { world: World::threaded_bench(), scenario, watch, finished: false };
+    perform(&mut attempt, &throw, |_| {});
+    attempt
+}
+
+#[test]
+fn a_throw_is_noted_when_it_is_made_and_its_ends_are_measured_from_the_knot() {
+    let mut attempt = one_throw();
+    // Two wraps make the determinant 2 * 2 + 1.
+    assert_eq!(attempt.watch.knots.last().map(|knot| knot.1), Some(5));
+    assert!(attempt.watch.loop_peak.is_some());
+    assert_eq!(attempt.world.cut_ends(), [None, None], "nothing is cut");
+    let (strand, tail) = attempt.world.knot_span().expect("the throw is drawn up");
+    let place = |world: &World, material: f64| {
+        let node = world.rod.material.partition_point(|&s| s < material);
+        0.5 * (world.rod.positions[node] + world.rod.positions[node - 1])
+    };
+    assert!(attempt.world.cut(place(&attempt.world, tail + 4.0)));
+    assert!(attempt.world.cut(place(&attempt.world, strand - 5.0)));
+    let [on_strand, on_tail] = attempt.world.cut_ends().map(|end| end.expect("it is cut"));
+    // An edge is cut as a whole, and no edge here is longer than 0.9 mm.
+    assert!((on_tail - 4.0).abs() < 0.9 && (on_strand - 5.0).abs() < 0.9, "strand {on_strand}, tail {on_tail} mm");
 }
 
 #[test]
