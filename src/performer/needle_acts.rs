@@ -190,7 +190,10 @@ impl Performer {
                 self.hands.turn[RIGHT] = (DVec3::new(0.97, 0.0, 0.2), DVec3::Z);
                 let there = self.go(RIGHT, DVec3::new(30.0, 0.0, 30.0), speed);
                 self.hands.jaw[RIGHT] = if there { 0.0 } else { 0.7 };
-                return there;
+                // The strand, still as taut as it was drawn, goes slack beside the way of the holder.
+                let aside = DVec3::new(-0.29, -0.7, 0.66).normalize() * (0.97 * number(values, "free"));
+                let slack = self.go(LEFT, eyes.strand_hole() + aside, 0.5 * speed);
+                return there && slack;
             }
         }
         false
