@@ -200,7 +200,8 @@ impl Performer {
     }
 
     pub(super) fn cut(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
-        let Some((strand, tail)) = world.knot_span() else { return true };
+        // Without a knot there are still holes to leave the ends of.
+        let Some((strand, tail)) = world.knot_span().or(eyes.loop_ends()) else { return true };
         let (speed, leaving) = (number(values, "speed"), number(values, "leaving"));
         match self.stage {
             0 => {
