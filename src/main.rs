@@ -1,3 +1,7 @@
 //! Arguments in, library, exit code out.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(knotwright::cli::run(std::env::args_os()))
+}

@@ -7,3 +7,5 @@ mod scoring;
 mod simulation;
 mod tidy;
 mod topology;
+#[cfg(feature = "window")]
+mod ui;

@@ -1,1 +1,65 @@
-//! Placeholder.
+//! The command line: it reads arguments, opens files and prints; everything it prints was made by the stages before.
+//!
+//! Results go to the standard output, everything else (progress, problems) to the standard error.
+
+mod arguments;
+mod case;
+mod check;
+mod demo;
+mod doctor;
+mod files;
+mod output;
+mod progress;
+mod replay;
+mod runs;
+pub mod session;
+#[cfg(feature = "window")]
+mod stage;
+mod status;
+mod window;
+
+use clap::Parser;
+use std::ffi::OsString;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use self::arguments::{Arguments, Command, ScenarioCommand};
+pub use self::case::Case;
+pub use self::status::{Failure, Status};
+
+/// Carries out what the arguments say, the program's own name first, and gives the exit code of [`Status`].
+#[must_use]
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(message) => {
+            // Help and the version arrive as errors as well, and go to the standard output. Nowhere to print is no error.
+            let status = if message.use_stderr() { Status::Usage } else { Status::Done };
+            let _ = message.print();
+            return status.code();
+        }
+    };
+    // A panic has printed its message and place by then; what is left to give is an exit code that says whose fault it was.
+    let done = catch_unwind(AssertUnwindSafe(|| carry_out(&arguments)));
+    match done {
+        Ok(Ok(status)) => status.code(),
+        Ok(Err(failure)) => {
+            output::complain(&failure.message);
+            failure.status.code()
+        }
+        Err(_) => {
+            output::complain("this is a fault of the program: please report it with the message above");
+            Status::Internal.code()
+        }
+    }
+}
+
+fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
+    match &arguments.command {
+        None => window::open_window(&arguments.window),
+        Some(Command::Demo(demo)) if demo.runs.is_some() => runs::runs(demo),
+        Some(Command::Demo(demo)) => demo::demo(demo),
+        Some(Command::Replay(replay)) => replay::replay(replay),
+        Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
+        Some(Command::Doctor) => doctor::doctor(),
+    }
+}

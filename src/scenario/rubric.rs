@@ -34,13 +34,13 @@ pub const BAND_RULES: &[BandRule] = &[
         criterion: "blanching",
         band: "pale_area_mm2",
         better: Better::Less,
-        meaning: "gum more than half pale when the attempt is handed in",
+        meaning: "pale gum 5 s after the last throw, the rings round the holes left out",
     },
     BandRule {
         criterion: "blanching",
-        band: "pale_time_s",
+        band: "pale_dose_mm2_s",
         better: Better::Less,
-        meaning: "longest unbroken time with more such gum than the full mark allows",
+        meaning: "the same area summed over the time of the attempt",
     },
     BandRule {
         criterion: "tearing",

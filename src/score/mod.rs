@@ -8,6 +8,7 @@ pub mod criteria;
 pub mod criterion;
 pub mod critical;
 pub mod curve;
+mod from_scenario;
 mod order;
 mod per_stitch;
 mod rubric;

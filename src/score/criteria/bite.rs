@@ -11,6 +11,15 @@ use crate::score::per_stitch::over_stitches;
 #[derive(Debug, Clone, Copy)]
 pub struct BitePlacement;
 
+const OUTSIDE_FULL: Band = Band {
+    id: "outside_full_mm",
+    default: 0.0,
+    unit: "mm",
+    min: 0.0,
+    max: 5.0,
+    doc: "how far outside the ordered distances a bite still earns everything",
+    source: COMMON_PRACTICE,
+};
 const NEAR_NONE: Band = Band {
     id: "near_none_mm",
     default: 1.0,
@@ -89,7 +98,7 @@ impl Criterion for BitePlacement {
     }
 
     fn bands(&self) -> &'static [Band] {
-        &[NEAR_NONE, FAR_NONE, DEPTH_NONE, DEPTH_FULL, UNEVEN_FULL, UNEVEN_NONE]
+        &[OUTSIDE_FULL, NEAR_NONE, FAR_NONE, DEPTH_NONE, DEPTH_FULL, UNEVEN_FULL, UNEVEN_NONE]
     }
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
@@ -149,8 +158,8 @@ impl Part {
 fn parts(bites: &[Bite], order: &TaskOrder, bands: &Bands) -> Option<Vec<Part>> {
     let distance_curve = Curve::Plateau {
         none_below: order.bite_mm.min - bands.of(&NEAR_NONE),
-        full_from: order.bite_mm.min,
-        full_to: order.bite_mm.max,
+        full_from: order.bite_mm.min - bands.of(&OUTSIDE_FULL),
+        full_to: order.bite_mm.max + bands.of(&OUTSIDE_FULL),
         none_above: order.bite_mm.max + bands.of(&FAR_NONE),
     };
     let depth_curve = Curve::RampUp { none: bands.of(&DEPTH_NONE), full: bands.of(&DEPTH_FULL) };

@@ -10,6 +10,15 @@ use crate::score::per_stitch::over_stitches;
 #[derive(Debug, Clone, Copy)]
 pub struct CutEnds;
 
+const OUTSIDE_FULL: Band = Band {
+    id: "outside_full_mm",
+    default: 0.0,
+    unit: "mm",
+    min: 0.0,
+    max: 5.0,
+    doc: "how far outside the ordered lengths an end still earns everything",
+    source: COMMON_PRACTICE,
+};
 const SHORT_NONE: Band = Band {
     id: "short_none_mm",
     default: 1.0,
@@ -51,14 +60,14 @@ impl Criterion for CutEnds {
     }
 
     fn bands(&self) -> &'static [Band] {
-        &[SHORT_NONE, LONG_NONE]
+        &[OUTSIDE_FULL, SHORT_NONE, LONG_NONE]
     }
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         let curve = Curve::Plateau {
             none_below: order.tail_mm.min - bands.of(&SHORT_NONE),
-            full_from: order.tail_mm.min,
-            full_to: order.tail_mm.max,
+            full_from: order.tail_mm.min - bands.of(&OUTSIDE_FULL),
+            full_to: order.tail_mm.max + bands.of(&OUTSIDE_FULL),
             none_above: order.tail_mm.max + bands.of(&LONG_NONE),
         };
         over_stitches(findings, order, |stitch| {

@@ -1,0 +1,129 @@
+//! What may stand on the command line.
+
+use super::files::FIRST_SCENARIO;
+use super::status::EXIT_CODES;
+use clap::{Args, Parser, Subcommand};
+use std::num::NonZero;
+use std::path::PathBuf;
+
+/// Greatest amplitude of a tremor [mm]: beyond it no one would hold a needle.
+const TREMOR_MAX_MM: f64 = 5.0;
+
+/// Greatest spread of pace, as a share: at 1 a hand could stand still.
+const TIMING_MAX: f64 = 0.9;
+
+/// A suture and knot training simulator and scorer.
+///
+/// Without a command it opens the window on the first scenario and plays its demonstration.
+#[derive(Debug, Parser)]
+#[command(version, after_help = EXIT_CODES, args_conflicts_with_subcommands = true)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub command: Option<Command>,
+    #[command(flatten)]
+    pub window: WindowArguments,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Ties by a hand script without a window, marks it and prints the report
+    Demo(DemoArguments),
+    /// Carries a recording's commands out again, compares the states and prints verdict and report
+    Replay(ReplayArguments),
+    /// Looks after scenario files
+    Scenario {
+        #[command(subcommand)]
+        command: ScenarioCommand,
+    },
+    /// Says what this program is, and what it finds on this machine
+    Doctor,
+}
+
+/// How the window opens.
+#[derive(Debug, Clone, Args)]
+pub(super) struct WindowArguments {
+    /// Which driver draws: vulkan, dx12, metal or gl
+    #[arg(long, value_name = "NAME")]
+    pub backend: Option<String>,
+    /// Part of the name of the graphics adapter that draws
+    #[arg(long, value_name = "NAME")]
+    pub adapter: Option<String>,
+    /// Close the window by itself after so many frames
+    #[arg(long, value_name = "N")]
+    pub frames: Option<u32>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct DemoArguments {
+    /// The scenario
+    #[arg(default_value = FIRST_SCENARIO)]
+    pub scenario: PathBuf,
+    /// The hand script, instead of the scenario's own demonstration
+    #[arg(long, value_name = "FILE")]
+    pub hands: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Keep a recording of the attempt
+    #[arg(long, value_name = "FILE", conflicts_with = "runs")]
+    pub record: Option<PathBuf>,
+    #[command(flatten)]
+    pub unsteady: UnsteadyArguments,
+    /// Repeat with as many seeds, one after the other, and print a line for each and the counts
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub runs: Option<u32>,
+    /// Attempts that run at the same time
+    #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN, requires = "runs")]
+    pub jobs: NonZero<usize>,
+}
+
+/// How unsteady the scripted hands are.
+#[derive(Debug, Clone, Copy, Args)]
+pub(super) struct UnsteadyArguments {
+    /// Amplitude of the hands' tremor [mm]
+    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = tremor)]
+    pub tremor_mm: f64,
+    /// Spread of the pace of each act, as a share: 0.1 is plus or minus 10 %
+    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = share)]
+    pub timing: f64,
+    /// Seed of tremor and pace; with --runs that of the first one
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub seed: u64,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct ReplayArguments {
+    /// The recording
+    pub file: PathBuf,
+    /// The scenario it is graded by, instead of the one it holds
+    #[arg(long, value_name = "FILE")]
+    pub scenario: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum ScenarioCommand {
+    /// Names everything that is wrong in scenarios and in their demonstrations
+    Check {
+        /// The scenarios
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+    },
+}
+
+fn tremor(text: &str) -> Result<f64, String> {
+    number(text, TREMOR_MAX_MM)
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    number(text, TIMING_MAX)
+}
+
+fn number(text: &str, max: f64) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (0.0..=max).contains(&value) => Ok(value),
+        _ => Err(format!("allowed 0 to {max}")),
+    }
+}

@@ -1,0 +1,38 @@
+//! `scenario check`: everything that is wrong in scenario files and in the hand scripts they name.
+
+use super::output::{complain, say};
+use super::{Case, Failure, Status, case, files};
+use crate::scenario;
+use std::path::{Path, PathBuf};
+
+pub(super) fn check(files: &[PathBuf]) -> Result<Status, Failure> {
+    let mut status = Status::Done;
+    for file in files {
+        match check_one(file) {
+            Ok(sentence) => say(&sentence)?,
+            Err(failure) => {
+                complain(&failure.message);
+                status = failure.status;
+            }
+        }
+    }
+    Ok(status)
+}
+
+/// One sentence about a scenario that is in order; its warnings are printed.
+fn check_one(file: &Path) -> Result<String, Failure> {
+    let found = files::need(file)?;
+    let reading = scenario::read(&found.name, &found.text);
+    if reading.scenario.is_some() && !reading.problems.0.is_empty() {
+        complain(&reading.problems.to_string());
+    }
+    let case = Case::read(&found.name, &found.text)?;
+    case.begin()?;
+    let demonstration = case::demonstration(&case.scenario, &found.place);
+    if files::find(&demonstration)?.is_none() {
+        complain(&format!("{}: warning: its demonstration {} is not there", found.name, demonstration.display()));
+    } else {
+        case::hands(&demonstration)?;
+    }
+    Ok(format!("{}: in order: {}, {}\n", found.name, case.scenario.title, case.order.notation()))
+}

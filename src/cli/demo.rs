@@ -1,0 +1,67 @@
+//! `demo`: a hand script ties, the attempt is marked and reported, without a window.
+
+use super::arguments::{DemoArguments, UnsteadyArguments};
+use super::output::{complain, say};
+use super::progress::AttemptProgress;
+use super::session::{Hands, Outcome, Session, Sink};
+use super::{Case, Failure, Status, case};
+use crate::input::script::Script;
+use crate::performer::{Performer, Unsteadiness};
+use std::fs::File;
+use std::path::Path;
+
+/// What a recording says its hands held.
+const DEVICE: &str = "hand script";
+
+pub(super) fn demo(arguments: &DemoArguments) -> Result<Status, Failure> {
+    let (case, script) = open(arguments)?;
+    let recording = arguments.record.as_deref().map(create).transpose()?;
+    let recording = recording.map(|sink| (sink, case.header(DEVICE)));
+    let progress = AttemptProgress::new();
+    let (outcome, gave_up) = perform(&case, script, unsteadiness(&arguments.unsteady), recording, |session, phase| {
+        progress.show(session, phase);
+    })?;
+    drop(progress);
+    say(&outcome.report(&case, arguments.json))?;
+    if gave_up {
+        complain("the hands gave up: a `repeat` ran out before its condition held");
+    }
+    let own = arguments.hands.is_none() && unsteadiness(&arguments.unsteady) == Unsteadiness::default();
+    Ok(if own && !outcome.score.passed { Status::DemonstrationFailed } else { Status::Done })
+}
+
+/// The case and the script that `demo` is asked to play.
+pub(super) fn open(arguments: &DemoArguments) -> Result<(Case, Script), Failure> {
+    let (case, place) = case::open(&arguments.scenario)?;
+    let script = match &arguments.hands {
+        Some(hands) => case::hands(hands)?,
+        None => case::hands(&case::demonstration(&case.scenario, &place))?,
+    };
+    Ok((case, script))
+}
+
+/// Plays a script to its end; also tells whether the hands gave up on the way.
+pub(super) fn perform(
+    case: &Case,
+    script: Script,
+    unsteady: Unsteadiness,
+    recording: Option<(Sink, crate::record::Header)>,
+    mut watch: impl FnMut(&Session, &str),
+) -> Result<(Outcome, bool), Failure> {
+    let mut session = Session::begin(case, recording)?;
+    let mut hands = Hands::Scripted(Box::new(Performer::new(script, session.world(), unsteady)));
+    while session.advance(&mut hands)?.is_some() {
+        watch(&session, hands.phase());
+    }
+    Ok((session.close(case)?, hands.gave_up()))
+}
+
+pub(super) fn unsteadiness(arguments: &UnsteadyArguments) -> Unsteadiness {
+    Unsteadiness { tremor_mm: arguments.tremor_mm, timing: arguments.timing, seed: arguments.seed }
+}
+
+fn create(path: &Path) -> Result<Sink, Failure> {
+    let file = File::create(path);
+    file.map(|file| Box::new(file) as Sink)
+        .map_err(|error| Failure::new(Status::Usage, format!("--record {}: {error}", path.display())))
+}

@@ -1,0 +1,81 @@
+//! Where scenarios and hand scripts are: beside whoever asks, beside the program, or in it.
+
+use super::{Failure, Status};
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+/// The scenario that is used when none is named.
+pub(super) const FIRST_SCENARIO: &str = "scenarios/first_stitch.ron";
+
+/// What the program carries with it, so that it works alone in an empty folder.
+const BUILT_IN: &[(&str, &str)] = &[
+    (FIRST_SCENARIO, include_str!("../../scenarios/first_stitch.ron")),
+    ("scenarios/hands/first_stitch.hands", include_str!("../../scenarios/hands/first_stitch.hands")),
+];
+
+/// A text and where it was found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Found {
+    /// Its place, which other paths may be relative to.
+    pub place: PathBuf,
+    /// Its name for messages.
+    pub name: String,
+    /// What it holds.
+    pub text: String,
+}
+
+/// Finds a text: as named, then relative to the program and the folders above it, then built in. `None` if it is nowhere.
+pub(super) fn find(path: &Path) -> Result<Option<Found>, Failure> {
+    let program = std::env::current_exe().unwrap_or_default();
+    // `target/release/` lies two folders below the project.
+    let beside = program.ancestors().skip(1).take(3).map(|folder| folder.join(path));
+    for place in std::iter::once(path.to_owned()).chain(beside) {
+        match fs::read(&place) {
+            Ok(bytes) => return text(place, bytes).map(Some),
+            Err(error) if error.kind() == ErrorKind::NotFound => {}
+            Err(error) => return Err(refuse(&place, &error)),
+        }
+    }
+    let built_in = BUILT_IN.iter().find(|(name, _)| Path::new(name) == path);
+    Ok(built_in.map(|(name, text)| Found {
+        place: path.to_owned(),
+        name: format!("{name} (built in)"),
+        text: (*text).to_owned(),
+    }))
+}
+
+/// Finds a text that has to be there.
+pub(super) fn need(path: &Path) -> Result<Found, Failure> {
+    find(path)?.ok_or_else(|| refuse(path, &"no such file here or beside the program"))
+}
+
+fn text(place: PathBuf, bytes: Vec<u8>) -> Result<Found, Failure> {
+    let name = place.display().to_string();
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(Found { place, name, text }),
+        Err(error) => Err(refuse(&place, &format!("byte {} is not UTF-8 text", error.utf8_error().valid_up_to()))),
+    }
+}
+
+fn refuse(place: &Path, why: &dyn std::fmt::Display) -> Failure {
+    Failure::new(Status::ScenarioInvalid, format!("{}: {why}", place.display()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_built_in_holds_the_demonstration_of_the_first_scenario() {
+        let (_, scenario) = BUILT_IN[0];
+        let scenario = crate::scenario::parse(FIRST_SCENARIO, scenario).expect("it is shipped");
+        let demonstration = Path::new(FIRST_SCENARIO).with_file_name(&scenario.demonstration);
+        assert!(BUILT_IN.iter().any(|(name, _)| Path::new(name) == demonstration), "{}", demonstration.display());
+    }
+
+    #[test]
+    fn a_file_that_is_nowhere_is_none() {
+        assert_eq!(find(Path::new("no_such_folder/no_such_file.ron")), Ok(None));
+    }
+}

@@ -1,0 +1,266 @@
+//! One attempt from its first tick to its report: the one loop that demonstrations, replays and the window share.
+//!
+//! ```text
+//! hands -> attempt -> digest -> recording;  at the end: findings -> score -> report
+//! ```
+
+use super::{Case, Failure, Status};
+use crate::analysis::findings::Findings;
+use crate::input::{HandEvent, TickCommand};
+use crate::performer::Performer;
+use crate::quantity::{TICKS_PER_SECOND, Tick};
+use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
+use crate::report::{self, Report, Timing};
+use crate::score::{Score, score};
+use crate::simulation::World;
+use crate::simulation::attempt::Attempt;
+use crate::simulation::snapshot::Snapshot;
+use serde::{Deserialize, Serialize};
+use std::io::Write;
+use std::time::{Duration, Instant};
+
+/// Version of the simulation: it goes up whenever the same commands may make other states.
+pub const SIMULATION_VERSION: u32 = 1;
+
+/// Ticks between two recorded centrelines: ten a second.
+const SAMPLE_INTERVAL_TICKS: u32 = TICKS_PER_SECOND / 10;
+
+/// What a recording keeps beside the commands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Event {
+    /// What the hands do from here on, in a script's words.
+    Phase(String),
+}
+
+/// Where a recording goes.
+pub type Sink = Box<dyn Write + Send + Sync>;
+
+/// Where the commands come from.
+#[derive(Debug)]
+pub enum Hands {
+    /// A script with eyes on the world.
+    Scripted(Box<Performer>),
+    /// A recording's commands, whatever the world is like.
+    Recorded(std::vec::IntoIter<TickCommand>),
+}
+
+impl Hands {
+    /// The next command; `None` when there is no more.
+    pub fn command(&mut self, world: &World) -> Option<TickCommand> {
+        match self {
+            Hands::Scripted(performer) => performer.command(world),
+            Hands::Recorded(commands) => commands.next(),
+        }
+    }
+
+    /// What the hands are doing, in words; empty if that is not known.
+    #[must_use]
+    pub fn phase(&self) -> &str {
+        match self {
+            Hands::Scripted(performer) => performer.phase(),
+            Hands::Recorded(_) => "",
+        }
+    }
+
+    /// Whether the hands gave up a part of what they wanted to do.
+    #[must_use]
+    pub fn gave_up(&self) -> bool {
+        matches!(self, Hands::Scripted(performer) if performer.gave_up())
+    }
+}
+
+/// An attempt under way.
+pub struct Session {
+    attempt: Attempt,
+    digest: Digest,
+    digests: Vec<StateDigest>,
+    recorder: Option<AttemptWriter<Sink, Event>>,
+    phase: String,
+    spent: Spent,
+}
+
+/// Time on the wall's clock, by stage.
+#[derive(Debug, Clone, Copy, Default)]
+struct Spent {
+    hands: Duration,
+    simulation: Duration,
+    recording: Duration,
+    marking: Duration,
+}
+
+impl Session {
+    /// Begins an attempt, and its recording if there is somewhere to keep it.
+    ///
+    /// # Errors
+    /// If the attempt cannot begin, or the recording cannot.
+    pub fn begin(case: &Case, recording: Option<(Sink, Header)>) -> Result<Session, Failure> {
+        let recorder = recording.map(|(sink, header)| AttemptWriter::new(sink, &header)).transpose();
+        Ok(Session {
+            attempt: case.begin()?,
+            digest: Digest::new(),
+            digests: Vec::new(),
+            recorder: recorder.map_err(not_kept)?,
+            phase: String::new(),
+            spent: Spent::default(),
+        })
+    }
+
+    /// The world as it is now.
+    #[must_use]
+    pub fn world(&self) -> &World {
+        &self.attempt.world
+    }
+
+    /// What there is to see now.
+    #[must_use]
+    pub fn snapshot(&self) -> Snapshot {
+        self.attempt.snapshot(&self.phase)
+    }
+
+    /// Ticks done.
+    #[must_use]
+    pub fn tick_count(&self) -> Tick {
+        Tick(u32::try_from(self.digests.len()).expect("2^32 ticks are two years"))
+    }
+
+    /// The next tick by `hands`; `false` if they are done. Tells what it did by the command it returns.
+    ///
+    /// # Errors
+    /// See [`Session::tick`].
+    pub fn advance(&mut self, hands: &mut Hands) -> Result<Option<TickCommand>, Failure> {
+        let began = now();
+        let command = hands.command(&self.attempt.world);
+        self.spent.hands += began.elapsed();
+        let Some(command) = command else { return Ok(None) };
+        self.tick(&command, hands.phase())?;
+        Ok(Some(command))
+    }
+
+    /// One tick: the simulation, its digest and what is recorded of it. `phase` is what the hands do, in words.
+    ///
+    /// # Errors
+    /// If the state holds what is not a number, or the recording is not taken.
+    pub fn tick(&mut self, command: &TickCommand, phase: &str) -> Result<(), Failure> {
+        let (tick, began) = (self.tick_count(), now());
+        self.attempt.tick(command);
+        self.spent.simulation += began.elapsed();
+        let began = now();
+        let parts = self.attempt.state_digest_parts();
+        let parts: Vec<&[f64]> = parts.iter().map(Vec::as_slice).collect();
+        self.digest.add(tick, &parts).map_err(|error| Failure::new(Status::Internal, error))?;
+        self.digests.push(self.digest.value());
+        let changed = self.phase != phase;
+        if changed {
+            phase.clone_into(&mut self.phase);
+        }
+        if self.recorder.is_some() {
+            let recorded = self.recorded(tick, command, changed);
+            self.recorder.as_mut().map_or(Ok(()), |recorder| recorder.push_tick(recorded)).map_err(not_kept)?;
+        }
+        self.spent.recording += began.elapsed();
+        Ok(())
+    }
+
+    fn recorded(&self, tick: Tick, command: &TickCommand, phase_changed: bool) -> RecordedTick<Event> {
+        let sample = tick.0.is_multiple_of(SAMPLE_INTERVAL_TICKS).then(|| {
+            let strands = self.snapshot().strands;
+            Sample::new(&strands.iter().map(Vec::as_slice).collect::<Vec<_>>())
+        });
+        // The last state counts most, and only the hands say which one it is.
+        let due = digest_due(tick) || command.events.contains(&HandEvent::Finish);
+        RecordedTick {
+            command: command.clone(),
+            digest: self.digests.last().copied().filter(|_| due),
+            events: if phase_changed { vec![Event::Phase(self.phase.clone())] } else { Vec::new() },
+            sample,
+        }
+    }
+
+    /// What can be measured and marked now.
+    #[must_use]
+    pub fn marked(&self, case: &Case) -> (Findings, Score) {
+        let findings = self.attempt.findings();
+        let score = score(&findings, &case.order, &case.rubric);
+        (findings, score)
+    }
+
+    /// Ends the attempt: closes its recording and marks it.
+    ///
+    /// # Errors
+    /// If the end of the recording is not taken.
+    pub fn close(mut self, case: &Case) -> Result<Outcome, Failure> {
+        let began = now();
+        if let Some(recorder) = self.recorder.take() {
+            recorder.finish().and_then(|mut sink| sink.flush()).map_err(not_kept)?;
+        }
+        self.spent.recording += began.elapsed();
+        let began = now();
+        let (findings, score) = self.marked(case);
+        self.spent.marking += began.elapsed();
+        let seconds = self.tick_count().seconds();
+        let Spent { hands, simulation, recording, marking } = self.spent;
+        let wall = (hands + simulation + recording + marking).as_secs_f64();
+        Ok(Outcome {
+            findings,
+            score,
+            digest: self.digest.value().to_string(),
+            digests: (0..).map(Tick).zip(self.digests).collect(),
+            real_time_factor: (wall > 0.0).then_some(seconds / wall),
+            stages: [
+                ("hands", hands.as_secs_f64()),
+                ("thread, instruments and tissue", simulation.as_secs_f64()),
+                ("digest and recording", recording.as_secs_f64()),
+                ("reading and marking", marking.as_secs_f64()),
+            ],
+        })
+    }
+}
+
+/// An attempt that is over.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// What was measured.
+    pub findings: Findings,
+    /// What it is worth.
+    pub score: Score,
+    /// Digest of all its states.
+    pub digest: String,
+    /// Digest of the states up to each tick.
+    pub digests: Vec<(Tick, StateDigest)>,
+    /// How many times faster than real time it was; `None` if no time passed.
+    pub real_time_factor: Option<f64>,
+    /// Time each stage took [s].
+    pub stages: [(&'static str, f64); 4],
+}
+
+impl Outcome {
+    /// The report as text, or as one JSON object.
+    #[must_use]
+    pub fn report(&self, case: &Case, json: bool) -> String {
+        let timings = self.stages.map(|(stage, wall_s)| Timing { stage, wall_s });
+        let report = Report {
+            scenario: &case.scenario.title,
+            digest: &self.digest,
+            real_time_factor: self.real_time_factor,
+            timings: &timings,
+            findings: &self.findings,
+            score: &self.score,
+        };
+        if json { report::json(&report) } else { report::text(&report) }
+    }
+
+    /// Notation of the first stitch's knot, if one was tied, and whether it reads clearly.
+    #[must_use]
+    pub fn knot(&self) -> Option<(&str, bool)> {
+        self.findings.first_knot().map(|knot| (knot.notation.as_str(), knot.unclear.is_none()))
+    }
+}
+
+fn not_kept(error: std::io::Error) -> Failure {
+    Failure::new(Status::Internal, format!("the recording cannot be written: {error}"))
+}
+
+#[expect(clippy::disallowed_methods, reason = "only how long a stage took is told by it, never what it did")]
+fn now() -> Instant {
+    Instant::now()
+}

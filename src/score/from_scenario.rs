@@ -1,0 +1,256 @@
+//! What a scenario asks for and how it marks, as this stage takes it: the one place where the two languages meet.
+//!
+//! An instructor writes a ramp over a measured number, such as `"slit_mm": (full: 0.0, zero: 1.0)`; a criterion has
+//! single numbers, such as `slit_full_mm` and `slit_none_mm`. [`LINKS`] says which end of a ramp sets which numbers.
+
+use std::collections::BTreeMap;
+
+use super::criteria;
+use super::criterion::{Bands, Criterion};
+use super::{OrderedThrow, Rubric, RubricProblem, Rule, Span, TaskOrder};
+use crate::analysis::findings::{Direction, Side};
+use crate::scenario;
+
+/// The numbers of a criterion that one ramp of a scenario sets.
+struct Link {
+    criterion: &'static str,
+    /// Name of the ramp in the scenario.
+    ramp: &'static str,
+    /// Band of the criterion that takes the end with the full mark.
+    full: &'static str,
+    /// Bands of the criterion that take the end without a mark.
+    zero: &'static [&'static str],
+}
+
+const LINKS: &[Link] = &[
+    Link { criterion: "blanching", ramp: "pale_area_mm2", full: "area_full_mm2", zero: &["area_none_mm2"] },
+    Link { criterion: "blanching", ramp: "pale_dose_mm2_s", full: "dose_full_mm2_s", zero: &["dose_none_mm2_s"] },
+    Link { criterion: "tearing", ramp: "slit_mm", full: "slit_full_mm", zero: &["slit_none_mm"] },
+    Link { criterion: "knot_aside", ramp: "past_edge_mm", full: "outside_full_mm", zero: &["outside_none_mm"] },
+    Link { criterion: "bite", ramp: "outside_mm", full: "outside_full_mm", zero: &["near_none_mm", "far_none_mm"] },
+    Link { criterion: "bite", ramp: "uneven_mm", full: "uneven_full_mm", zero: &["uneven_none_mm"] },
+    Link {
+        criterion: "cut_ends",
+        ramp: "outside_mm",
+        full: "outside_full_mm",
+        zero: &["short_none_mm", "long_none_mm"],
+    },
+];
+
+impl From<&scenario::Task> for TaskOrder {
+    fn from(task: &scenario::Task) -> TaskOrder {
+        let span = |interval: scenario::Interval| Span { min: interval.min, max: interval.max };
+        let throw = |throw: &scenario::Throw| OrderedThrow {
+            wraps: u32::from(throw.wraps),
+            direction: match throw.direction {
+                scenario::Direction::Away => Direction::Away,
+                scenario::Direction::Toward => Direction::Toward,
+            },
+        };
+        TaskOrder {
+            stitches: task.stitches,
+            throws: task.throws.iter().map(throw).collect(),
+            knot_side: match task.knot_side {
+                scenario::KnotSide::Cheek => Side::Cheek,
+                scenario::KnotSide::Tongue => Side::Tongue,
+            },
+            bite_mm: span(task.bite_mm),
+            tail_mm: span(task.tail_mm),
+        }
+    }
+}
+
+impl TryFrom<&scenario::Rubric> for Rubric {
+    type Error = Vec<RubricProblem>;
+
+    /// The rubric of a scenario. No criterion is `required`: what must not happen is listed as `critical`.
+    ///
+    /// # Errors
+    /// Every name that does not exist or comes twice, and every number out of its range, by its place in the scenario.
+    fn try_from(rubric: &scenario::Rubric) -> Result<Rubric, Vec<RubricProblem>> {
+        let mut problems = Vec::new();
+        let rules = rubric.criteria.iter().enumerate().map(|(index, item)| Rule {
+            id: item.id.clone(),
+            weight: item.weight,
+            required: false,
+            bands: bands(item, &format!("rubric.criteria[{index}].bands"), &mut problems),
+        });
+        let rules = rules.collect();
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        Rubric::new(rubric.pass_mark, rules, rubric.critical.clone())
+    }
+}
+
+fn bands(item: &scenario::RubricItem, place: &str, problems: &mut Vec<RubricProblem>) -> Bands {
+    let mut bands = BTreeMap::new();
+    // An unknown criterion is named by the check of the whole rubric.
+    let Some(criterion) = criteria::named(&item.id) else { return Bands(bands) };
+    for (ramp, ends) in &item.bands {
+        let Some(link) = LINKS.iter().find(|link| link.criterion == item.id && link.ramp == ramp) else {
+            problems.push(RubricProblem::UnknownName {
+                place: place.to_owned(),
+                found: ramp.clone(),
+                allowed: ramps_of(&item.id),
+            });
+            continue;
+        };
+        set(criterion, link.full, ends.full, &format!("{place}.{ramp}.full"), &mut bands, problems);
+        for id in link.zero {
+            set(criterion, id, ends.zero, &format!("{place}.{ramp}.zero"), &mut bands, problems);
+        }
+    }
+    Bands(bands)
+}
+
+/// Sets one number of a criterion, if it may have that value.
+fn set(
+    criterion: &dyn Criterion,
+    id: &'static str,
+    value: f64,
+    place: &str,
+    bands: &mut BTreeMap<String, f64>,
+    problems: &mut Vec<RubricProblem>,
+) {
+    let band = criterion.bands().iter().find(|band| band.id == id).expect("every link names a band that exists");
+    if (band.min..=band.max).contains(&value) {
+        bands.insert(id.to_owned(), value);
+    } else {
+        problems.push(RubricProblem::Range { place: place.to_owned(), found: value, min: band.min, max: band.max });
+    }
+}
+
+fn ramps_of(criterion: &str) -> String {
+    let ramps = LINKS.iter().filter(|link| link.criterion == criterion).map(|link| format!("`{}`", link.ramp));
+    ramps.collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::findings::{Findings, Measured, Tear};
+    use crate::quantity::Tick;
+    use crate::scenario::{BAND_RULES, CRITERION_IDS, CRITICAL_FAULT_IDS, Scenario};
+    use crate::score::{CRITERIA, CRITICAL_FAULTS, example, score};
+
+    fn shipped() -> Scenario {
+        scenario::parse("first", include_str!("../../scenarios/first_stitch.ron")).expect("it is shipped")
+    }
+
+    /// The shipped scenario with one ramp of a criterion changed.
+    fn with(criterion: &str, ramp: &str, full: f64, zero: f64) -> scenario::Rubric {
+        let mut rubric = shipped().rubric;
+        let item = rubric.criteria.iter_mut().find(|item| item.id == criterion).expect("it is marked");
+        assert!(item.bands.insert(ramp.to_owned(), scenario::Band { full, zero }).is_some(), "{ramp} was there");
+        rubric
+    }
+
+    fn mark(findings: &Findings, rubric: &scenario::Rubric, criterion: &str) -> f64 {
+        let rubric = Rubric::try_from(rubric).expect("the numbers are in range");
+        let score = score(findings, &TaskOrder::from(&shipped().task), &rubric);
+        score.criteria.iter().find(|mark| mark.id == criterion).expect("it is marked").mark
+    }
+
+    #[test]
+    fn scenario_and_score_know_the_same_criteria_and_faults() {
+        assert_eq!(CRITERIA.iter().map(|criterion| criterion.id()).collect::<Vec<_>>(), CRITERION_IDS);
+        for id in CRITICAL_FAULT_IDS {
+            assert!(CRITICAL_FAULTS.iter().any(|fault| fault.id == *id), "{id}");
+        }
+    }
+
+    #[test]
+    fn every_ramp_of_a_scenario_sets_numbers_that_exist_and_none_is_set_twice() {
+        let asked: Vec<_> = BAND_RULES.iter().map(|rule| (rule.criterion, rule.band)).collect();
+        let linked: Vec<_> = LINKS.iter().map(|link| (link.criterion, link.ramp)).collect();
+        assert_eq!(linked, asked);
+        let mut set = Vec::new();
+        for link in LINKS {
+            let own = criteria::named(link.criterion).expect("it exists").bands();
+            for id in link.zero.iter().chain([&link.full]) {
+                assert!(own.iter().any(|band| band.id == *id), "{} has no {id}", link.criterion);
+                assert!(!set.contains(&(link.criterion, *id)), "{id} of {} is set twice", link.criterion);
+                set.push((link.criterion, *id));
+            }
+        }
+    }
+
+    #[test]
+    fn an_order_keeps_what_the_task_says() {
+        let order = TaskOrder::from(&shipped().task);
+        assert_eq!(order.notation(), shipped().task.notation());
+        assert_eq!((order.stitches, order.knot_side), (1, Side::Cheek));
+        assert_eq!((order.bite_mm, order.tail_mm), (Span { min: 2.0, max: 3.0 }, Span { min: 3.0, max: 5.0 }));
+        assert_eq!(order.throws[1], OrderedThrow { wraps: 1, direction: Direction::Toward });
+    }
+
+    #[test]
+    fn an_attempt_without_fault_earns_everything_by_the_shipped_rubric() {
+        let rubric = Rubric::try_from(&shipped().rubric).expect("it is shipped");
+        let score = score(&example::findings(), &TaskOrder::from(&shipped().task), &rubric);
+        assert!(score.passed && score.criteria.len() == CRITERIA.len(), "{:?}", score.reasons);
+        assert_eq!(score.pass_mark.to_string(), "70");
+    }
+
+    #[test]
+    fn each_ramp_marks_its_full_end_1_and_its_zero_end_0_and_halfway_a_half() {
+        fn tear(findings: &mut Findings, slit_mm: f64) {
+            findings.tissue.tears = vec![Tear { stitch: 0, bite: 0, slit_mm, through: false, tick: Tick(0) }];
+        }
+        fn area(findings: &mut Findings, mm2: f64) {
+            findings.tissue.blanching.as_mut().expect("measured").persisting_mm2 = Some(Measured::new(mm2, Tick(0)));
+        }
+        fn dose(findings: &mut Findings, mm2_s: f64) {
+            findings.tissue.blanching.as_mut().expect("measured").integral_mm2_s.value = mm2_s;
+        }
+        fn knot(findings: &mut Findings, mm: f64) {
+            findings.stitches[0].knot.as_mut().expect("tied").outside_socket_mm.value = mm;
+        }
+        fn near(findings: &mut Findings, outside_mm: f64) {
+            findings.stitches[0].bites.iter_mut().for_each(|bite| bite.distance_from_edge_mm = 2.0 - outside_mm);
+        }
+        fn far(findings: &mut Findings, outside_mm: f64) {
+            findings.stitches[0].bites.iter_mut().for_each(|bite| bite.distance_from_edge_mm = 3.0 + outside_mm);
+        }
+        fn uneven(findings: &mut Findings, mm: f64) {
+            let bites = &mut findings.stitches[0].bites;
+            bites[1].distance_from_edge_mm = bites[0].distance_from_edge_mm + mm;
+        }
+        fn short(findings: &mut Findings, outside_mm: f64) {
+            findings.stitches[0].tails.tail_mm.as_mut().expect("cut").value = 3.0 - outside_mm;
+        }
+        fn long(findings: &mut Findings, outside_mm: f64) {
+            findings.stitches[0].tails.strand_mm.as_mut().expect("cut").value = 5.0 + outside_mm;
+        }
+        // Criterion, ramp, its full and zero ends, and how an attempt comes to a value of what it measures.
+        type Spoil = fn(&mut Findings, f64);
+        let cases: [(&str, &str, f64, f64, Spoil); 9] = [
+            ("tearing", "slit_mm", 0.4, 1.2, tear),
+            ("blanching", "pale_area_mm2", 2.0, 8.0, area),
+            ("blanching", "pale_dose_mm2_s", 100.0, 500.0, dose),
+            ("knot_aside", "past_edge_mm", 2.0, -1.0, knot),
+            ("bite", "outside_mm", 0.2, 1.0, near),
+            ("bite", "outside_mm", 0.2, 1.0, far),
+            ("bite", "uneven_mm", 0.2, 0.6, uneven),
+            ("cut_ends", "outside_mm", 0.4, 1.6, short),
+            ("cut_ends", "outside_mm", 0.4, 1.6, long),
+        ];
+        for (criterion, ramp, full, zero, spoil) in cases {
+            let rubric = with(criterion, ramp, full, zero);
+            for (value, expected) in [(full, 1.0), (0.5 * (full + zero), 0.5), (zero, 0.0)] {
+                let mut findings = example::findings();
+                spoil(&mut findings, value);
+                let mark = mark(&findings, &rubric, criterion);
+                assert!((mark - expected).abs() < 1e-9, "{criterion} {ramp} at {value}: {mark}, expected {expected}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_number_that_a_criterion_does_not_allow_is_named_by_its_place_in_the_scenario() {
+        let problems = Rubric::try_from(&with("cut_ends", "outside_mm", 0.0, 12.0)).expect_err("12 mm is too much");
+        let found: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        assert_eq!(found, ["`rubric.criteria[6].bands.outside_mm.zero` is 12, but must be between 0.1 and 5"]);
+    }
+}
