@@ -92,10 +92,11 @@ impl Attempt {
         throws.collect()
     }
 
-    /// When the knot got this determinant; now, if no look has shown it yet.
+    /// Since when the knot has had at least this determinant; now, if no look has shown it yet. A later throw that
+    /// came and went leaves the ones below it alone.
     fn laid_at(&self, determinant: i64) -> Tick {
-        let found = self.watch.knots.iter().rev().find(|&&(_, seen)| seen == determinant);
-        found.map_or(self.world.tick, |&(tick, _)| tick)
+        let lasting = self.watch.knots.iter().rev().take_while(|&&(_, seen)| seen >= determinant).last();
+        lasting.map_or(self.world.tick, |&(tick, _)| tick)
     }
 
     /// What was left beyond the knot on either side, along the thread.
