@@ -229,7 +229,7 @@ pub fn parse(file: &str, text: &str) -> Result<Script, Vec<Fault>> {
                 statements.push((line_number, parsed));
             }
             Err(found) => {
-                faults.extend(found.into_iter().map(|what| Fault { file: file.to_owned(), line: line_number, what }))
+                faults.extend(found.into_iter().map(|what| Fault { file: file.to_owned(), line: line_number, what }));
             }
         }
     }

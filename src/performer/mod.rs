@@ -79,6 +79,7 @@ pub struct Performer {
     pub(crate) memo: DVec3,
     pub(crate) angle: f64,
     pub(crate) aim: f64,
+    pub(crate) steer: DVec3,
     pub(crate) pace: f64,
     pub(crate) events: Vec<HandEvent>,
     unsteady: Unsteadiness,
@@ -120,6 +121,7 @@ impl Performer {
             memo: DVec3::ZERO,
             angle: 0.0,
             aim: 0.0,
+            steer: DVec3::ZERO,
             pace: 1.0,
             events: Vec::new(),
             unsteady,
@@ -223,6 +225,7 @@ impl Performer {
         self.clock = 0;
         self.stage = 0;
         self.angle = 0.0;
+        self.steer = DVec3::ZERO;
         self.pace = 1.0 + self.unsteady.timing * (2.0 * self.random.random::<f64>() - 1.0);
     }
 

@@ -26,6 +26,10 @@ const ASIDE: f64 = 10.0;
 const APPROACH: f64 = 9.0;
 /// Where the strand lies in the forceps, from their tip [mm].
 const STRAND_IN_PADS: f64 = 1.5;
+/// Share of what the needle is off its way that a tick takes back.
+const STEER: f64 = 0.3;
+/// A hand corrects by no more than this [mm].
+const STEER_MAX: f64 = 0.8;
 /// Tension below which a strand is slack enough to cut [mN].
 const SLACK_TO_CUT: f64 = 60.0;
 
@@ -42,10 +46,14 @@ fn turn_of(pose: &Pose) -> f64 {
 
 impl Performer {
     /// Leads the holder so that the needle it holds comes to `pose`.
-    fn lead_needle(&mut self, needle: &Needle, pose: &Pose) {
+    ///
+    /// The hand lags its target and the gum pushes back; eyes see by how much the needle is off its way, and the hand
+    /// is led that much further.
+    fn lead_needle(&mut self, needle: &Needle, now: &Pose, pose: &Pose) {
         let State::Held { local, .. } = needle.state else { return };
         let turn = pose.rotation * local.rotation.conjugate();
-        self.hands.tip[RIGHT] = pose.position - turn * local.position;
+        self.steer = (self.steer + (pose.position - now.position) * STEER).clamp_length_max(STEER_MAX);
+        self.hands.tip[RIGHT] = pose.position + self.steer - turn * local.position;
         self.hands.turn[RIGHT] = (turn * DVec3::X, turn * DVec3::Z);
     }
 
@@ -71,7 +79,7 @@ impl Performer {
             let way = self.memo - pose.position;
             let reach = number(values, "speed") * self.pace * TICK_MS * 4.0;
             let next = pose.position + way.clamp_length_max(reach);
-            self.lead_needle(needle, &target(self.angle, next));
+            self.lead_needle(needle, &pose, &target(self.angle, next));
             if way.length() < 0.05 && (turn_of(&pose) - self.angle).abs() < 0.01 {
                 self.stage = 1;
             }
@@ -80,7 +88,7 @@ impl Performer {
         let last = -self.aim - number(values, "out") / needle.radius;
         self.turn_on(needle.radius, number(values, "speed"));
         self.angle = self.angle.max(last);
-        self.lead_needle(needle, &target(self.angle, self.memo));
+        self.lead_needle(needle, &pose, &target(self.angle, self.memo));
         (turn_of(&pose) - last).abs() < 0.02
     }
 
@@ -128,7 +136,8 @@ impl Performer {
         if self.stage == 0 {
             self.turn_on(needle.radius, speed);
             // The way so far, not the turn itself: it goes past straight up, where the turn jumps.
-            self.lead_needle(needle, &Pose { position: self.memo, rotation: rotation(DVec3::X, self.angle) });
+            let wanted = Pose { position: self.memo, rotation: rotation(DVec3::X, self.angle) };
+            self.lead_needle(needle, &pose, &wanted);
             let swage = needle.point(&pose, needle.arc);
             let out = needle.filled == 0 && swage.distance(eyes.strand_hole()) > RUN_OUT * needle.radius;
             // Nothing comes out of a needle that went through nothing.
@@ -181,14 +190,18 @@ impl Performer {
                 self.hands.turn[RIGHT] = (DVec3::new(0.97, 0.0, 0.2), DVec3::Z);
                 let there = self.go(RIGHT, DVec3::new(30.0, 0.0, 30.0), speed);
                 self.hands.jaw[RIGHT] = if there { 0.0 } else { 0.7 };
-                return there;
+                // The strand, still as taut as it was drawn, goes slack beside the way of the holder.
+                let aside = DVec3::new(-0.29, -0.7, 0.66).normalize() * (0.97 * number(values, "free"));
+                let slack = self.go(LEFT, eyes.strand_hole() + aside, 0.5 * speed);
+                return there && slack;
             }
         }
         false
     }
 
     pub(super) fn cut(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
-        let Some((strand, tail)) = world.knot_span() else { return true };
+        // Without a knot there are still holes to leave the ends of.
+        let Some((strand, tail)) = world.knot_span().or(eyes.loop_ends()) else { return true };
         let (speed, leaving) = (number(values, "speed"), number(values, "leaving"));
         match self.stage {
             0 => {

@@ -9,7 +9,9 @@ use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
 use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
 use crate::performer::facing;
 use crate::quantity::{MN_PER_N, TICK_MS};
+use crate::rod::contact::Partner;
 use crate::rod::material::find;
+use crate::rod::step::Touch;
 use crate::rod::surroundings::{Host, Surroundings};
 use crate::rod::{Rod, material};
 use crate::scenario::Scenario;
@@ -201,12 +203,27 @@ impl World {
         let pinch = self.loop_tension();
         let hole = |(index, bite)| HoleLoad {
             bite,
-            force: self.around.sleeves.iter().filter(|s| s.host == Host::Bite(index)).map(|s| s.force).sum(),
+            force: self.around.sleeves.iter().filter(|s| s.host == Host::Bite(index)).map(|s| s.force).sum::<DVec3>()
+                + self.push_on_collars(index),
             pressing_mn: pinch,
         };
         let holes: Vec<HoleLoad> = self.gum.bites.iter().copied().enumerate().map(hole).collect();
-        let presses = self.presses();
+        let mut presses = self.presses();
+        presses
+            .extend(self.collar_touches(None).map(|touch| SurfaceLoad { point: touch.place, force_mn: touch.force }));
         self.gum.flaps.update(&TickLoads { holes: &holes, presses: &presses }, TICK_MS);
+    }
+
+    /// What presses on the surface round the holes, of one bite or of all.
+    fn collar_touches(&self, bite: Option<usize>) -> impl Iterator<Item = &Touch> {
+        self.memory.touches.iter().filter(move |touch| {
+            let Partner::Shape(tool, _) = touch.partner else { return false };
+            self.around.collars.iter().any(|c| c.tool == tool && bite.is_none_or(|bite| c.bite == bite))
+        })
+    }
+
+    fn push_on_collars(&self, bite: usize) -> DVec3 {
+        self.collar_touches(Some(bite)).map(|touch| touch.normal * -touch.force).sum()
     }
 
     /// Where the thread lies on the flaps, and how hard.

@@ -1,7 +1,7 @@
 //! Cutting the thread, and what then goes away with the hands.
 
+use super::World;
 use super::needle::State;
-use super::{RIGHT, World};
 use crate::math::DVec3;
 use crate::rod::contact::Partner;
 use crate::rod::surroundings::Host;
@@ -84,6 +84,17 @@ impl World {
         pieces.iter().find(|p| self.is_in_tissue(p)).unwrap_or(&pieces[0]).clone()
     }
 
+    /// Length [mm] left beyond the knot on the strand and on the tail, along the thread; `None` where it is not cut or
+    /// there is no knot to measure from.
+    #[must_use]
+    pub fn cut_ends(&self) -> [Option<f64>; 2] {
+        let Some((strand, tail)) = self.knot_span() else { return [None; 2] };
+        let (piece, material) = (self.stitch_piece(), &self.rod.material);
+        let is_cut = [piece.start > 0, piece.end < self.rod.node_count()];
+        let lengths = [strand - material[piece.start], material[piece.end - 1] - tail];
+        [0, 1].map(|end| is_cut[end].then_some(lengths[end].max(0.0)))
+    }
+
     /// Material coordinates [mm] of the outermost places, on the strand and on the tail, where the two press on each
     /// other in the knot; `None` if they do not.
     #[must_use]
@@ -106,11 +117,5 @@ impl World {
         let on_strand = near().map(|p| p.0).fold(f64::INFINITY, f64::min);
         let on_tail = near().map(|p| p.1).fold(f64::NEG_INFINITY, f64::max);
         Some((on_strand, on_tail))
-    }
-
-    /// Whether the holder is free of thread and needle.
-    #[must_use]
-    pub fn holder_is_free(&self) -> bool {
-        !self.holds_thread(RIGHT) && !self.holds_needle(RIGHT)
     }
 }

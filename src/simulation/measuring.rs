@@ -92,22 +92,17 @@ impl Attempt {
         throws.collect()
     }
 
-    /// When the knot got this determinant; now, if no look has shown it yet.
+    /// Since when the knot has had at least this determinant; now, if no look has shown it yet. A later throw that
+    /// came and went leaves the ones below it alone.
     fn laid_at(&self, determinant: i64) -> Tick {
-        let found = self.watch.knots.iter().rev().find(|&&(_, seen)| seen == determinant);
-        found.map_or(self.world.tick, |&(tick, _)| tick)
+        let lasting = self.watch.knots.iter().rev().take_while(|&&(_, seen)| seen >= determinant).last();
+        lasting.map_or(self.world.tick, |&(tick, _)| tick)
     }
 
     /// What was left beyond the knot on either side, along the thread.
     fn tails(&self) -> Tails {
-        let world = &self.world;
-        let Some((strand, tail)) = world.knot_span() else { return Tails::default() };
-        let (piece, material) = (world.stitch_piece(), &world.rod.material);
-        let cut = |length: f64| Some(self.now(length.max(0.0)));
-        Tails {
-            tail_mm: if piece.end < world.rod.node_count() { cut(material[piece.end - 1] - tail) } else { None },
-            strand_mm: if piece.start > 0 { cut(strand - material[piece.start]) } else { None },
-        }
+        let [strand_mm, tail_mm] = self.world.cut_ends().map(|end| end.map(|length| self.now(length)));
+        Tails { tail_mm, strand_mm }
     }
 
     fn tissue(&self) -> Tissue {

@@ -318,6 +318,7 @@ impl World {
             }
         }
         self.release_needle(hand);
+        self.grip_swage();
         self.memory.topology_changed();
     }
 

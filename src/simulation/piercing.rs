@@ -51,7 +51,7 @@ impl World {
     }
 
     /// Clamps the thread's end to the needle, where the needle is.
-    fn grip_swage(&mut self) {
+    pub(super) fn grip_swage(&mut self) {
         let (Some(needle), Some(pose)) = (self.needle.clone(), self.needle_pose()) else { return };
         let (end, back) = (needle.point(&pose, needle.arc), -needle.forward(&pose, needle.arc));
         self.drop_swage_grips();
@@ -120,7 +120,11 @@ impl World {
         }
         needle.tip_before = needle.point(&pose, 0.0);
         needle.state = State::Resting(pose);
+        let is_loose = !needle.sticks();
         self.grip_swage();
+        if is_loose {
+            self.lay_collars();
+        }
     }
 
     /// The left hand has taken the strand; once needle and strand are out of the gum, its palm takes both.
@@ -133,7 +137,18 @@ impl World {
             needle.state = State::InPalm;
             needle.passage = None;
             self.drop_swage_grips();
+            self.lay_collars();
             self.memory.topology_changed();
+        }
+    }
+
+    /// Lays the gum's surface round the holes once the needle is out of hand: only then can a knot come to them, and
+    /// the coarse thread behind the swage would only catch on it.
+    fn lay_collars(&mut self) {
+        for bite in 0..self.taken.len() {
+            if !self.around.collars.iter().any(|collar| collar.bite == bite) {
+                self.add_collar(bite, self.taken[bite].1.seat);
+            }
         }
     }
 
@@ -247,7 +262,7 @@ impl World {
             self.around.sleeves.insert(k, hole);
         }
         needle.filled += 2;
-        self.add_collar(self.gum.bites.len() - 1, seat);
+        self.memory.topology_changed();
     }
 
     /// The swage has passed a hole: from now on thread runs through it.
@@ -284,11 +299,15 @@ impl World {
             self.around.sleeves.iter_mut().filter(|s| s.host == host).for_each(|s| s.rest += shift);
             self.around.collars.iter_mut().filter(|c| c.bite == index).for_each(|c| c.rest += shift);
             if self.gum.flaps.tear(taken.bite).torn_through {
-                let before = self.around.sleeves.len();
-                self.around.sleeves.retain(|s| s.host != host);
-                if self.around.sleeves.len() != before {
-                    self.memory.topology_changed();
+                if !self.around.sleeves.iter().any(|s| s.host == host) {
+                    continue;
                 }
+                if let Some(needle) = &mut self.needle {
+                    let filled = &self.around.sleeves[..needle.filled];
+                    needle.filled = filled.iter().filter(|s| s.host != host).count();
+                }
+                self.around.sleeves.retain(|s| s.host != host);
+                self.memory.topology_changed();
             }
         }
     }

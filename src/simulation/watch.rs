@@ -162,10 +162,14 @@ impl World {
         if third == 0 { 0.0 } else { self.mean_tension(a + third..b - third).max(0.0) }
     }
 
-    /// The largest force anywhere in the thread or on it [mN].
+    /// The largest force anywhere: in the thread, on it, or of a hand [mN].
     #[must_use]
     pub fn largest_force(&self) -> f64 {
-        let tension = (0..self.rod.rest_lengths.len()).map(|i| self.rod.tension(i).abs()).fold(0.0, f64::max);
-        self.memory.touches.iter().map(|t| t.force).fold(tension, f64::max)
+        let tensions = (0..self.rod.rest_lengths.len()).map(|i| self.rod.tension(i).abs());
+        let touches = self.memory.touches.iter().map(|t| t.force);
+        let hands = self.around.tools.iter().filter_map(|tool| {
+            tool.hand.map(|hand| (hand.stiffness * tool.position.distance(hand.target)).min(hand.force_max))
+        });
+        tensions.chain(touches).chain(hands).fold(0.0, f64::max)
     }
 }

@@ -1,21 +1,33 @@
 //! Thread drawn through the gum, and the forces once it rests.
 
-use super::{NEEDLE, begin, perform};
-use knotwright::input::script;
+use super::{NEEDLE, begin, hold, perform, shipped};
+use knotwright::input::{HandCommand, script};
 use knotwright::math::DVec3;
+use knotwright::performer::{Performer, Unsteadiness};
 use knotwright::record::Digest;
 use knotwright::rod::surroundings::{Host, Tissue};
+use knotwright::simulation::attempt::Attempt;
 use knotwright::simulation::needle::State;
+use knotwright::simulation::watch::Watch;
 use knotwright::simulation::{LEFT, World};
 
-fn digest_of(text: &str) -> String {
+/// Digest over a drive of the needle, one hand `shift` [mm] off its way.
+fn digest_of_drive(shift: DVec3) -> String {
+    const TICKS: u32 = 60;
     let mut attempt = begin();
     let mut digest = Digest::new();
-    perform(&mut attempt, text, |attempt| {
+    let script = script::parse("test.hands", "drive bite 2.5 mm out 2.4 mm\n").expect("the script has no faults");
+    let mut performer = Performer::new(script, &attempt.world, Unsteadiness::default());
+    while attempt.world.tick.0 < TICKS {
+        let Some(mut command) = performer.command(&attempt.world) else { break };
+        let mut pose = command.left.pose();
+        pose.position += shift;
+        command.left = HandCommand::new(pose, command.left.jaw_opening());
+        attempt.tick(&command);
         let parts = attempt.state_digest_parts();
         let parts: Vec<&[f64]> = parts.iter().map(Vec::as_slice).collect();
         digest.add(attempt.world.tick, &parts).expect("every value is a number");
-    });
+    }
     digest.digest_hex()
 }
 
@@ -40,15 +52,20 @@ fn the_thread_is_drawn_until_the_tail_has_its_length() {
 
 #[test]
 fn the_same_hands_give_the_same_bits_and_others_do_not() {
-    let drive = "drive bite 2.5 mm out 2.4 mm\nregrip\n";
-    assert_eq!(digest_of(drive), digest_of(drive));
-    assert_ne!(digest_of(drive), digest_of("drive bite 2.501 mm out 2.4 mm\nregrip\n"));
+    assert_eq!(digest_of_drive(DVec3::ZERO), digest_of_drive(DVec3::ZERO));
+    assert_ne!(digest_of_drive(DVec3::ZERO), digest_of_drive(DVec3::X * 0.001), "a micrometre is another attempt");
 }
 
 #[test]
 fn gum_and_hand_bear_what_the_thread_pulls() {
     let mut attempt = begin();
-    perform(&mut attempt, &format!("{NEEDLE}wait for 1 s\n"), |_| {});
+    perform(&mut attempt, NEEDLE, |_| {});
+    let (strand, _) = attempt.world.loop_nodes().expect("thread runs through the holes");
+    let mut taut = hold(&attempt, DVec3::ZERO, 0.0);
+    let mut left = taut.left.pose();
+    left.position += (left.position - attempt.world.rod.positions[strand]).normalize() * 3.0;
+    taut.left = HandCommand::new(left, 0.0);
+    (0..90).for_each(|_| attempt.tick(&taut));
     let world = &attempt.world;
     // The solver leaves 3 mN at a node; a sleeve's force is shared by two.
     let tolerance = 10.0;
@@ -62,6 +79,35 @@ fn gum_and_hand_bear_what_the_thread_pulls() {
     let hand_pull = (hand.target - tool.position).length() * hand.stiffness;
     let tension = world.strand_tension();
     assert!(tension > 100.0 && (hand_pull - tension).abs() < tolerance, "hand {hand_pull}, strand {tension} mN");
+}
+
+/// The first throw of the bench's demonstration, drawn up and still in both hands.
+fn one_throw() -> Attempt {
+    let script = include_str!("../../scenarios/hands/bench_throws.hands");
+    let throw = script.split("say Throw two").next().expect("a first throw").replace("lay\nrelease\n", "");
+    let (watch, scenario) = (Watch::default(), shipped());
+    let mut attempt = Attempt { world: World::threaded_bench(), scenario, watch, finished: false };
+    perform(&mut attempt, &throw, |_| {});
+    attempt
+}
+
+#[test]
+fn a_throw_is_noted_when_it_is_made_and_its_ends_are_measured_from_the_knot() {
+    let mut attempt = one_throw();
+    // Two wraps make the determinant 2 * 2 + 1.
+    assert_eq!(attempt.watch.knots.last().map(|knot| knot.1), Some(5));
+    assert!(attempt.watch.loop_peak.is_some());
+    assert_eq!(attempt.world.cut_ends(), [None, None], "nothing is cut");
+    let (strand, tail) = attempt.world.knot_span().expect("the throw is drawn up");
+    let place = |world: &World, material: f64| {
+        let node = world.rod.material.partition_point(|&s| s < material);
+        0.5 * (world.rod.positions[node] + world.rod.positions[node - 1])
+    };
+    assert!(attempt.world.cut(place(&attempt.world, tail + 4.0)));
+    assert!(attempt.world.cut(place(&attempt.world, strand - 5.0)));
+    let [on_strand, on_tail] = attempt.world.cut_ends().map(|end| end.expect("it is cut"));
+    // An edge is cut as a whole, and no edge here is longer than 0.9 mm.
+    assert!((on_tail - 4.0).abs() < 0.9 && (on_strand - 5.0).abs() < 0.9, "strand {on_strand}, tail {on_tail} mm");
 }
 
 #[test]

@@ -3,6 +3,9 @@
 mod cutting;
 mod drawing;
 mod needle;
+mod picture;
+mod site;
+mod tearing;
 
 use knotwright::input::{HandCommand, TickCommand, script};
 use knotwright::math::{DVec3, Pose};

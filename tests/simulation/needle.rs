@@ -14,8 +14,8 @@ fn one_pass_of_the_needle_takes_both_bites_as_wide_as_meant() {
     assert_eq!(bites.iter().map(|b| b.flap).collect::<Vec<_>>(), [Side::Cheek, Side::Tongue]);
     let thickness = attempt.scenario.draw().flap_thickness_mm;
     for bite in bites {
-        // The hand lags its target by some tenths of a millimetre, as the point meets the gum.
-        assert!((bite.distance_from_edge_mm - 2.5).abs() < 0.3, "{bite:?}");
+        // The hand lags its target and eyes take most of that back: 0.07 mm are left, and as much for a harder point.
+        assert!((bite.distance_from_edge_mm - 2.5).abs() < 0.15, "{bite:?}");
         assert!(bite.depth_mm > 0.5 && bite.depth_mm <= thickness, "{bite:?}");
         // An arc of radius 8.06 mm through two holes 9 mm apart meets the surface at asin(4.5 / 8.06) = 34 degrees.
         assert!((bite.angle_deg - 34.0).abs() < 4.0, "{bite:?}");
@@ -59,7 +59,10 @@ fn a_needle_that_is_not_over_a_flap_makes_no_bite() {
         }
         let point = attempt.world.needle.as_ref().expect("there is a needle").tip_before;
         assert!(point.z < -2.0, "the point is below the gum's surface, at {point}");
-        assert!(attempt.findings().stitches.is_empty(), "shift {shift}");
+        let findings = attempt.findings();
+        assert!(findings.stitches.is_empty(), "shift {shift}");
+        let entered = findings.needle.iter().any(|event| event.kind == NeedleEventKind::Entered);
+        assert!(!entered, "shift {shift}: {:?}", findings.needle);
         assert_eq!(attempt.world.gum.membrane.is_pierced(), pierces, "shift {shift}");
     }
 }
