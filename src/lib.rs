@@ -38,3 +38,6 @@ pub mod score;
 pub mod report;
 
 pub mod cli;
+
+#[cfg(feature = "window")]
+pub mod app;

@@ -5,5 +5,8 @@ mod physics;
 mod replay;
 mod scenario;
 mod scoring;
+mod simulation;
 mod tidy;
 mod topology;
+#[cfg(feature = "window")]
+mod ui;

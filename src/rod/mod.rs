@@ -3,6 +3,7 @@
 
 pub mod bend;
 pub mod contact;
+pub mod equations;
 pub mod material;
 pub mod sparse;
 pub mod step;
@@ -113,6 +114,17 @@ impl Rod {
         self.whole[i] && !self.carried[i] && !self.carried[i + 1] && (self.free[i] || self.free[i + 1])
     }
 
+    /// Whether interior node `i` resists bending and twist: both its edges are whole, none of it lies in a palm, and not
+    /// all of it is held. Two held nodes and a free one are a clamp.
+    #[must_use]
+    pub fn bends(&self, i: usize) -> bool {
+        let nodes = i - 1..=i + 1;
+        self.whole[i - 1]
+            && self.whole[i]
+            && !self.carried[nodes.clone()].contains(&true)
+            && self.free[nodes].contains(&true)
+    }
+
     /// Tension of edge `i` [mN], from its strain.
     #[must_use]
     pub fn tension(&self, i: usize) -> f64 {
@@ -139,12 +151,11 @@ impl Rod {
             tangents.push(new);
         }
         for i in 1..edges {
-            let mean = (tangents[i - 1] + tangents[i]).normalize_or(tangents[i]);
-            let spun = 0.5 * (self.spin[i - 1] - spin_before[i - 1] + self.spin[i] - spin_before[i]);
-            let average = (turns[i - 1] * self.set[i] + turns[i] * self.set[i]) * 0.5;
-            let length = self.set[i].length();
-            let turned = if spun == 0.0 { average } else { rotation(mean, spun) * average };
-            self.set[i] = turned.normalize_or_zero() * length;
+            if self.set[i] != DVec3::ZERO {
+                let length = self.set[i].length();
+                let by = |e: usize| rotation(tangents[e], self.spin[e] - spin_before[e]) * (turns[e] * self.set[i]);
+                self.set[i] = (by(i - 1) + by(i)).normalize_or_zero() * length;
+            }
             let carried = rotation_between(tangents[i - 1], tangents[i]) * self.directors[i - 1];
             let wanted = self.reference_twist[i];
             let sine = carried.cross(self.directors[i]).dot(tangents[i]);
@@ -161,7 +172,7 @@ impl Rod {
     pub fn yield_bending(&mut self, spared: &[(f64, f64)]) {
         for i in 1..self.node_count() - 1 {
             let s = self.material[i];
-            if spared.iter().any(|&(from, to)| s > from && s < to) || !(self.live(i - 1) && self.live(i)) {
+            if spared.iter().any(|&(from, to)| s > from && s < to) || !self.bends(i) {
                 continue;
             }
             let elastic = bend::tangent_change(self, i) - self.set[i];
@@ -171,5 +182,72 @@ impl Rod {
                 self.set[i] += elastic * (1.0 - allowed / size);
             }
         }
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+
+    /// Wet gut of size 4-0, in round numbers.
+    pub(crate) fn gut() -> Section {
+        Section {
+            radius: 0.1125,
+            axial_stiffness: 32_000.0,
+            bending_stiffness: 100.0,
+            twist_stiffness: 71.0,
+            yield_curvature: 0.75,
+            friction_thread: 0.35,
+            friction_steel: 0.2,
+            friction_tissue: 0.25,
+            weight: 5e-4,
+            contact_stiffness: 2e5,
+        }
+    }
+
+    /// A thread wound along an uneven screw.
+    pub(crate) fn bent(section: Section, nodes: usize) -> Rod {
+        let place = |k: usize| {
+            let s = k as f64;
+            DVec3::new(0.3 * s, crate::math::sin(0.8 * s) * 0.35, crate::math::cos(0.6 * s) * (0.3 + 0.02 * s))
+        };
+        Rod::at_rest(section, (0..nodes).map(place).collect())
+    }
+
+    #[test]
+    fn a_thread_turned_as_a_whole_keeps_its_twist_and_takes_its_set_along() {
+        let mut rod = bent(gut(), 12);
+        rod.set[5] = DVec3::new(0.5, -0.2, 0.4);
+        rod.spin[7] = 0.3;
+        let twist = |rod: &Rod, i: usize| rod.spin[i] - rod.spin[i - 1] + rod.reference_twist[i];
+        let before = rod.clone();
+        let turn = rotation(DVec3::new(0.4, 0.5, -0.7).normalize(), 0.02);
+        // In steps, as in use: the spin of a large turn is not known from its ends.
+        for _ in 0..100 {
+            let (places, spin) = (rod.positions.clone(), rod.spin.clone());
+            for place in &mut rod.positions {
+                *place = turn * *place;
+            }
+            let axis = DVec3::new(turn.x, turn.y, turn.z).normalize();
+            for i in 0..11 {
+                let mean = (places[i + 1] - places[i]).normalize();
+                rod.spin[i] += turning_about(mean, axis, 0.02);
+            }
+            rod.transport(&places, &spin);
+        }
+        let whole = rotation(DVec3::new(0.4, 0.5, -0.7).normalize(), 2.0);
+        for i in 1..11 {
+            assert!((twist(&rod, i) - twist(&before, i)).abs() < 1e-9, "twist of node {i}");
+        }
+        assert!((rod.set[5] - whole * before.set[5]).length() < 1e-9, "{:?}", rod.set[5]);
+    }
+
+    /// How far a turn about `axis` spins an edge along `tangent` against its least turn.
+    fn turning_about(tangent: DVec3, axis: DVec3, angle: f64) -> f64 {
+        let turn = rotation(axis, angle);
+        let least = rotation_between(tangent, turn * tangent);
+        let side = across(tangent);
+        let (is, would) = (turn * side, least * side);
+        crate::math::atan2(would.cross(is).dot(turn * tangent), would.dot(is))
     }
 }

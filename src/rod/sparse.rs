@@ -29,6 +29,7 @@ pub struct BlockSystem {
     targets: Vec<usize>,
     diagonal: Vec<Block>,
     off_diagonal: Vec<Block>,
+    kept: (Vec<Block>, Vec<Block>),
     inverse: Vec<Block>,
     scaled: Vec<Block>,
 }
@@ -132,6 +133,18 @@ impl BlockSystem {
     #[must_use]
     pub fn couples(&self, i: usize, j: usize) -> bool {
         i == j || self.neighbours[i].iter().any(|&(k, _)| k == j)
+    }
+
+    /// Remembers the entries for [`BlockSystem::restore`].
+    pub fn keep(&mut self) {
+        self.kept.0.clone_from(&self.diagonal);
+        self.kept.1.clone_from(&self.off_diagonal);
+    }
+
+    /// Puts the kept entries back, after a factorisation has used them up. The pattern must not have changed since.
+    pub fn restore(&mut self) {
+        self.diagonal.clone_from(&self.kept.0);
+        self.off_diagonal.clone_from(&self.kept.1);
     }
 
     /// Sets every entry to zero.
@@ -298,12 +311,12 @@ fn invert(a: &Block) -> Option<Block> {
             l[i][j] = v / pivot;
         }
     }
-    let mut m = [[0.0; 4]; 4];
-    for j in 0..4 {
-        m[j][j] = 1.0;
-        for i in j + 1..4 {
-            for k in j..i {
-                m[i][j] -= l[i][k] * m[k][j];
+    let mut m = [[1.0, 0.0, 0.0, 0.0], [0.0, 1.0, 0.0, 0.0], [0.0, 0.0, 1.0, 0.0], [0.0, 0.0, 0.0, 1.0]];
+    for (i, factors) in l.iter().enumerate().skip(1) {
+        let (above, below) = m.split_at_mut(i);
+        for (k, row) in above.iter().enumerate() {
+            for (value, v) in below[0].iter_mut().zip(row) {
+                *value -= factors[k] * v;
             }
         }
     }

@@ -1,7 +1,7 @@
 //! Stretching energy of the rod: one linear spring per edge, `EA/(2 l0) (l - l0)^2`.
 
 use super::Rod;
-use super::step::Equations;
+use super::equations::Equations;
 use crate::math::{DMat3, DVec3};
 
 /// Energy of all edges [mN mm] at the trial positions.
@@ -17,8 +17,10 @@ pub fn energy(rod: &Rod, positions: &[DVec3]) -> f64 {
     sum
 }
 
-/// Adds gradient and tangent. A slack edge keeps only its axial stiffness, so the tangent stays positive.
-pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) {
+/// Adds gradient and tangent. Unless the true tangent is wanted, a slack edge keeps only its axial stiffness, so that
+/// the tangent stays positive. Returns the energy.
+pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) -> f64 {
+    let mut sum = 0.0;
     for i in 0..rod.rest_lengths.len() {
         if !rod.live(i) {
             continue;
@@ -28,15 +30,20 @@ pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations
         let tangent = along / length;
         let stiffness = rod.section.axial_stiffness / rod.rest_lengths[i];
         let tension = stiffness * (length - rod.rest_lengths[i]);
-        let outer = outer(tangent, tangent);
-        let across = (tension / length).max(0.0);
-        let block = outer * stiffness + (DMat3::IDENTITY - outer) * across;
+        sum += 0.5 * tension * (length - rod.rest_lengths[i]);
         equations.add_force(i, tangent * tension);
         equations.add_force(i + 1, -tangent * tension);
+        if equations.gradient_only() {
+            continue;
+        }
+        let outer = outer(tangent, tangent);
+        let across = if equations.exact() { tension / length } else { (tension / length).max(0.0) };
+        let block = outer * stiffness + (DMat3::IDENTITY - outer) * across;
         equations.add_stiffness(i, i, block);
         equations.add_stiffness(i + 1, i + 1, block);
         equations.add_stiffness(i, i + 1, -block);
     }
+    sum
 }
 
 /// a b^T

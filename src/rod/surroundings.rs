@@ -129,6 +129,17 @@ pub struct Grip {
     pub spin: f64,
 }
 
+/// A tool that is part of the tissue at a bite and moves with it: the gum's surface round a hole.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Collar {
+    /// The tool.
+    pub tool: usize,
+    /// The bite.
+    pub bite: usize,
+    /// The tool's origin when the tissue is at rest [mm].
+    pub rest: DVec3,
+}
+
 /// Energy, gradient and tangent of a bite's tissue at a displacement.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Response {
@@ -190,6 +201,8 @@ pub struct Surroundings {
     pub sleeves: Vec<Sleeve>,
     /// What the jaws hold.
     pub grips: Vec<Grip>,
+    /// Tools that move with the tissue.
+    pub collars: Vec<Collar>,
     /// Displacement of each bite's tissue [mm].
     pub bites: Vec<DVec3>,
     /// Dead loads: node and force [mN].

@@ -8,7 +8,7 @@
 
 use super::Rod;
 use super::bend::voronoi_length;
-use super::step::Equations;
+use super::equations::Equations;
 use crate::math::DVec3;
 
 /// What is frozen for one step at each interior node: the twist gradient [1/mm] with respect to nodes i - 1, i, i + 1.
@@ -43,7 +43,7 @@ fn mismatch(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64],
 pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64]) -> f64 {
     let mut sum = 0.0;
     for i in 1..rod.node_count() - 1 {
-        if rod.live(i - 1) && rod.live(i) {
+        if rod.bends(i) {
             let twist = mismatch(rod, gradients, positions, spin, i);
             sum += 0.5 * rod.section.twist_stiffness / voronoi_length(rod, i) * twist * twist;
         }
@@ -51,20 +51,61 @@ pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin
     sum
 }
 
-/// Adds gradient and tangent.
-pub(crate) fn assemble(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64], equations: &mut Equations) {
+/// Adds gradient and tangent; returns the energy.
+pub(crate) fn assemble(
+    rod: &Rod,
+    gradients: &Gradients,
+    positions: &[DVec3],
+    spin: &[f64],
+    equations: &mut Equations,
+) -> f64 {
+    let mut sum = 0.0;
     for i in 1..rod.node_count() - 1 {
-        if !(rod.live(i - 1) && rod.live(i)) {
+        if !rod.bends(i) {
             continue;
         }
         let twist = mismatch(rod, gradients, positions, spin, i);
         let stiffness = rod.section.twist_stiffness / voronoi_length(rod, i);
+        sum += 0.5 * stiffness * twist * twist;
         let g = &gradients[i];
         let rows = [(g[0], -1.0), (g[1], 1.0), (g[2], 0.0)];
         for (a, &(ga, sa)) in rows.iter().enumerate() {
             equations.add_gradient(i - 1 + a, [ga.x, ga.y, ga.z, sa].map(|v| v * stiffness * twist));
+            if equations.gradient_only() {
+                continue;
+            }
             for (b, &(gb, sb)) in rows.iter().enumerate().skip(a) {
                 equations.add_outer(i - 1 + a, i - 1 + b, [ga.x, ga.y, ga.z, sa], [gb.x, gb.y, gb.z, sb], stiffness);
+            }
+        }
+    }
+    sum
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rod::tests::{bent, gut};
+
+    #[test]
+    fn the_gradient_is_how_transport_changes_the_reference_twist() {
+        let rod = bent(gut(), 9);
+        let found = gradients(&rod);
+        let step = 1e-6;
+        for (i, node) in found.iter().enumerate().take(8).skip(1) {
+            for (k, by) in node.iter().enumerate() {
+                for axis in 0..3 {
+                    let at = |sign: f64| {
+                        let mut moved = rod.clone();
+                        moved.positions[i - 1 + k][axis] += sign * step;
+                        moved.transport(&rod.positions, &rod.spin);
+                        moved.reference_twist[i]
+                    };
+                    let slope = (at(1.0) - at(-1.0)) / (2.0 * step);
+                    // Central differences err by step^2 and by rounding over the step, 1e-10.
+                    let error = (slope - by[axis]).abs();
+                    assert!(error < 1e-8, "node {i}, by node {k} of 3, axis {axis}: off by {error}");
+                }
             }
         }
     }

@@ -5,6 +5,7 @@
 //! forces that left.
 
 pub mod attempt;
+pub mod collar;
 pub mod cutting;
 pub mod gum;
 pub mod measuring;
@@ -518,6 +519,8 @@ impl World {
             Gum { flaps, membrane: Membrane::new(Default::default(), crate::math::DVec2::new(10.0, 12.0)), bites };
         let mut world = World::new(rod, around, gum, right, left);
         world.take_strand(held);
+        world.add_collar(0, far);
+        world.add_collar(1, near);
         world
     }
 }

@@ -247,7 +247,7 @@ impl World {
             self.around.sleeves.insert(k, hole);
         }
         needle.filled += 2;
-        self.memory.topology_changed();
+        self.add_collar(self.gum.bites.len() - 1, seat);
     }
 
     /// The swage has passed a hole: from now on thread runs through it.
@@ -282,6 +282,7 @@ impl World {
             taken.seat = now;
             let host = Host::Bite(index);
             self.around.sleeves.iter_mut().filter(|s| s.host == host).for_each(|s| s.rest += shift);
+            self.around.collars.iter_mut().filter(|c| c.bite == index).for_each(|c| c.rest += shift);
             if self.gum.flaps.tear(taken.bite).torn_through {
                 let before = self.around.sleeves.len();
                 self.around.sleeves.retain(|s| s.host != host);

@@ -1,63 +1,106 @@
-//! Which pieces may touch: a wide list looked up rarely, a narrow list kept by how far things have moved.
+//! Which pieces may touch: a list of pairs not far apart, each with a lower bound of its gap.
+//!
+//! Every block of unknowns has an odometer. A pair measured once cannot have closed its gap by more than its two
+//! sides have travelled since, so it needs no look until then: what sits far from everything costs nothing however
+//! fast the rest moves, and what floats about does not make the knot be measured again.
 //!
 //! Pairs of one thread are left out by the length of free thread between them, not by node count, so that a finer mesh
 //! excludes no more than a coarser one.
 
-use super::Partner;
+use super::{Closest, Partner};
 use crate::math::DVec3;
 use crate::rod::Rod;
 use crate::rod::surroundings::PlacedCone;
 
-/// Distance kept around the narrow list [mm]: nothing outside it can come to touch before it is rebuilt.
-pub const NARROW_MARGIN: f64 = 0.4;
-/// Distance kept around the wide list [mm].
-pub const WIDE_MARGIN: f64 = 2.0;
+/// Gap up to which pairs are listed [mm]: nothing outside the list can come to touch before it is rebuilt.
+pub const LIST_MARGIN: f64 = 2.0;
 
-/// Candidate lists with the motion they have absorbed.
+/// The list, and how far its members have travelled.
 #[derive(Debug, Clone, Default)]
 pub struct Candidates {
-    wide: Vec<(usize, Partner)>,
-    wide_slack: f64,
-    narrow: Vec<(usize, Partner)>,
-    narrow_slack: f64,
+    pairs: Vec<(usize, Partner)>,
+    /// Gap of each pair when it was last measured plus what its two sides had travelled then [mm].
+    reach: Vec<f64>,
+    edge_travel: Vec<f64>,
+    tool_travel: Vec<f64>,
+    travel_max: f64,
+    known: bool,
 }
 
 impl Candidates {
     /// The pairs that may touch, in ascending order.
     #[must_use]
     pub fn pairs(&self) -> &[(usize, Partner)] {
-        &self.narrow
+        &self.pairs
     }
 
-    /// Notes that something may have moved by this much [mm].
-    pub fn moved(&mut self, distance: f64) {
-        self.wide_slack -= distance;
-        self.narrow_slack -= distance;
+    /// Notes that node `i` moved by `nodes[i]` and tool `t` by `tools[t]` [mm], at most.
+    pub fn moved(&mut self, nodes: impl Fn(usize) -> f64, tools: impl Fn(usize) -> f64) {
+        if !self.known {
+            return;
+        }
+        let mut before = nodes(0);
+        for (i, travel) in self.edge_travel.iter_mut().enumerate() {
+            let after = nodes(i + 1);
+            *travel += before.max(after);
+            self.travel_max = self.travel_max.max(*travel);
+            before = after;
+        }
+        for (t, travel) in self.tool_travel.iter_mut().enumerate() {
+            *travel += tools(t);
+            self.travel_max = self.travel_max.max(*travel);
+        }
     }
 
     /// Forgets everything: the next refresh looks at all pairs.
     pub fn forget(&mut self) {
-        self.wide_slack = 0.0;
-        self.narrow_slack = 0.0;
+        self.known = false;
     }
 
-    /// Rebuilds what has used up its margin; true if the narrow list changed. Both partners may move, hence the halves.
-    pub fn refresh(&mut self, rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], reserve: f64) -> bool {
-        if self.narrow_slack > reserve {
-            return false;
+    /// Makes the list hold for a further motion of `ahead` [mm] of every piece.
+    pub fn refresh(&mut self, rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], ahead: f64) {
+        let edges = rod.rest_lengths.len();
+        let fits = self.known && self.edge_travel.len() == edges && self.tool_travel.len() == tools.len();
+        if fits && self.travel_max + ahead < 0.5 * LIST_MARGIN {
+            return;
         }
-        if self.wide_slack <= 0.5 * NARROW_MARGIN {
-            self.wide = all_within(rod, positions, tools, WIDE_MARGIN);
-            self.wide_slack = 0.5 * WIDE_MARGIN;
-        }
-        self.narrow = self
-            .wide
-            .iter()
-            .filter(|&&(i, partner)| within(rod, positions, tools, i, partner, NARROW_MARGIN))
-            .copied()
-            .collect();
-        self.narrow_slack = 0.5 * NARROW_MARGIN;
-        true
+        self.pairs = all_within(rod, positions, tools, LIST_MARGIN);
+        self.reach = self.pairs.iter().map(|&(i, p)| -measure(rod, positions, tools, i, p).overlap).collect();
+        self.edge_travel = vec![0.0; edges];
+        self.tool_travel = vec![0.0; tools.len()];
+        self.travel_max = 0.0;
+        self.known = true;
+    }
+
+    /// A lower bound of the gap of listed pair `k` [mm].
+    #[must_use]
+    pub fn gap(&self, k: usize) -> f64 {
+        self.reach[k] - self.travel(k)
+    }
+
+    /// Notes the gap of listed pair `k` as measured now [mm].
+    pub fn measured(&mut self, k: usize, gap: f64) {
+        self.reach[k] = gap + self.travel(k);
+    }
+
+    /// Whether any two edges went through each other between `rod.positions` and `after`, where they are now.
+    #[must_use]
+    pub fn any_crossed(&self, rod: &Rod, after: &[DVec3]) -> bool {
+        let before = &rod.positions;
+        let most = before.iter().zip(after).map(|(a, b)| a.distance_squared(*b)).fold(0.0, f64::max).sqrt();
+        self.pairs.iter().enumerate().any(|(k, &(i, partner))| match partner {
+            Partner::Edge(j) => self.gap(k) < 2.0 * most && crossed(i, j, before, after, rod.section.radius),
+            Partner::Shape(..) => false,
+        })
+    }
+
+    fn travel(&self, k: usize) -> f64 {
+        let (i, partner) = self.pairs[k];
+        self.edge_travel[i]
+            + match partner {
+                Partner::Edge(j) => self.edge_travel[j],
+                Partner::Shape(t, _) => self.tool_travel[t],
+            }
     }
 }
 
@@ -74,19 +117,24 @@ fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin:
     let live: Vec<usize> = (0..edges).filter(|&i| rod.live(i)).collect();
     let mid: Vec<DVec3> = (0..edges).map(|i| (positions[i] + positions[i + 1]) * 0.5).collect();
     let half: Vec<f64> = (0..edges).map(|i| 0.5 * positions[i].distance(positions[i + 1])).collect();
+    let radius = rod.section.radius;
     let mut pairs = Vec::new();
     for (at, &i) in live.iter().enumerate() {
         for &j in &live[at + 1..] {
-            let reach = half[i] + half[j] + 2.0 * rod.section.radius + margin;
+            let reach = half[i] + half[j] + 2.0 * radius + margin;
             if mid[i].distance_squared(mid[j]) < reach * reach
                 && (rod.material[j] - rod.material[i + 1] > apart || !joined(rod, i, j))
+                && -measure(rod, positions, tools, i, Partner::Edge(j)).overlap < margin
             {
                 pairs.push((i, Partner::Edge(j)));
             }
         }
         for (t, shapes) in tools.iter().enumerate() {
-            for (k, _) in shapes.iter().enumerate() {
-                if within(rod, positions, tools, i, Partner::Shape(t, k), margin) {
+            for (k, cone) in shapes.iter().enumerate() {
+                let reach = half[i] + radius + cone.start_radius.max(cone.end_radius) + margin;
+                if distance_squared_to_axis(mid[i], cone) < reach * reach
+                    && -measure(rod, positions, tools, i, Partner::Shape(t, k)).overlap < margin
+                {
                     pairs.push((i, Partner::Shape(t, k)));
                 }
             }
@@ -95,37 +143,73 @@ fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin:
     pairs
 }
 
+fn distance_squared_to_axis(point: DVec3, cone: &PlacedCone) -> f64 {
+    let axis = cone.end - cone.start;
+    let along = ((point - cone.start).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
+    point.distance_squared(cone.start + axis * along)
+}
+
 fn joined(rod: &Rod, i: usize, j: usize) -> bool {
     rod.whole[i..=j].iter().all(|&whole| whole)
 }
 
-fn within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], i: usize, partner: Partner, margin: f64) -> bool {
+fn measure(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], i: usize, partner: Partner) -> Closest {
     let (a, b) = (positions[i], positions[i + 1]);
-    let overlap = match partner {
-        Partner::Edge(j) => super::closest_edges(a, b, positions[j], positions[j + 1], rod.section.radius).overlap,
-        Partner::Shape(t, k) => super::closest_cone(a, b, rod.section.radius, &tools[t][k]).overlap,
-    };
-    overlap > -margin
+    match partner {
+        Partner::Edge(j) => super::closest_edges(a, b, positions[j], positions[j + 1], rod.section.radius),
+        Partner::Shape(t, k) => super::closest_cone(a, b, rod.section.radius, &tools[t][k]),
+    }
 }
 
-/// Whether any listed pair of edges went through each other between `rod.positions` and `after`, moving straight.
+/// Whether edges `i` and `j` went through each other between `before` and `after`, moving straight.
 ///
 /// Two edges can only pass where their four ends lie in one plane: the signed volume of the ends changes sign there,
 /// and the passing is real if both nearest places lie inside the edges at that moment.
-#[must_use]
-pub fn crossed(pairs: &[(usize, Partner)], rod: &Rod, after: &[DVec3]) -> bool {
-    let before = &rod.positions;
-    pairs.iter().any(|&(i, partner)| {
-        let Partner::Edge(j) = partner else { return false };
-        let volume = |p: &dyn Fn(usize) -> DVec3| (p(i + 1) - p(i)).cross(p(j + 1) - p(j)).dot(p(j) - p(i));
-        let (first, last) = (volume(&|k| before[k]), volume(&|k| after[k]));
-        if first * last >= 0.0 {
-            return false;
+fn crossed(i: usize, j: usize, before: &[DVec3], after: &[DVec3], radius: f64) -> bool {
+    let volume = |p: &[DVec3]| (p[i + 1] - p[i]).cross(p[j + 1] - p[j]).dot(p[j] - p[i]);
+    let (first, last) = (volume(before), volume(after));
+    if first * last >= 0.0 {
+        return false;
+    }
+    let moment = first / (first - last);
+    let at = |k: usize| before[k].lerp(after[k], moment);
+    let (s, t, apart) = super::closest_on_segments(at(i), at(i + 1), at(j), at(j + 1));
+    let inside = |u: f64| u > 0.0 && u < 1.0;
+    inside(s) && inside(t) && apart.length() < 0.2 * radius
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rod::tests::{bent, gut};
+    use rand::{Rng, SeedableRng};
+
+    #[test]
+    fn a_gap_bound_is_never_above_the_gap_and_no_touching_pair_is_missing() {
+        let mut rod = bent(gut(), 40);
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
+        let mut candidates = Candidates::default();
+        for round in 0..60 {
+            candidates.refresh(&rod, &rod.positions, &[], 0.1);
+            for k in 0..candidates.pairs().len() {
+                let (i, partner) = candidates.pairs()[k];
+                let gap = -measure(&rod, &rod.positions, &[], i, partner).overlap;
+                assert!(candidates.gap(k) <= gap + 1e-12, "round {round}, pair {k}: {} above {gap}", candidates.gap(k));
+                if round % 7 == k % 7 {
+                    candidates.measured(k, gap);
+                }
+            }
+            for (i, partner) in all_within(&rod, &rod.positions, &[], 0.0) {
+                assert!(
+                    candidates.pairs().contains(&(i, partner)),
+                    "round {round}: {i} and {partner:?} are not listed"
+                );
+            }
+            let before = rod.positions.clone();
+            for place in &mut rod.positions {
+                *place += DVec3::from(std::array::from_fn(|_| 0.1 * (random.random::<f64>() - 0.5)));
+            }
+            candidates.moved(|i| before[i].distance(rod.positions[i]), |_| 0.0);
         }
-        let moment = first / (first - last);
-        let at = |k: usize| before[k].lerp(after[k], moment);
-        let (s, t, apart) = super::closest_on_segments(at(i), at(i + 1), at(j), at(j + 1));
-        let inside = |u: f64| u > 0.0 && u < 1.0;
-        inside(s) && inside(t) && apart.length() < 0.2 * rod.section.radius
-    })
+    }
 }

@@ -1,0 +1,123 @@
+//! Where the eye is: four set views and a small orbit about each.
+//!
+//! The operator's frame stays where it is whatever the camera does, so that the hand always moves as the mouse does.
+
+use bevy::input::mouse::{AccumulatedMouseMotion, AccumulatedMouseScroll};
+use bevy::prelude::*;
+use bevy_egui::input::{egui_wants_any_keyboard_input, egui_wants_any_pointer_input};
+
+/// What the eye looks at: the middle of the wound, a little above the gum [mm].
+const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
+
+/// A set view.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum View {
+    /// From the operator's chair.
+    Operator,
+    /// From the operator's left.
+    Left,
+    /// From the operator's right.
+    Right,
+    /// From above.
+    Top,
+}
+
+impl View {
+    /// All of them, in the order of their keys.
+    pub const ALL: [View; 4] = [View::Operator, View::Left, View::Right, View::Top];
+}
+
+/// Places of the eye about the target.
+#[derive(Resource, Debug, Clone, Copy, PartialEq)]
+pub struct Orbit {
+    /// Turn about the vertical, positive to the right [rad].
+    pub yaw: f32,
+    /// Height over the table [rad].
+    pub pitch: f32,
+    /// Distance [mm].
+    pub distance: f32,
+}
+
+impl Orbit {
+    /// Farthest turn to either side [rad]: beyond it the hand no longer seems to move as the mouse does.
+    pub const YAW_MAX: f32 = 0.61;
+    /// Lowest and highest eye [rad].
+    pub const PITCH: [f32; 2] = [0.35, 1.54];
+    /// Nearest and farthest eye [mm].
+    pub const DISTANCE: [f32; 2] = [55.0, 260.0];
+
+    /// The orbit of a set view.
+    #[must_use]
+    pub fn of(view: View) -> Orbit {
+        let (yaw, pitch) = match view {
+            View::Operator => (0.0, 0.87),
+            View::Left => (-Orbit::YAW_MAX, 0.66),
+            View::Right => (Orbit::YAW_MAX, 0.66),
+            View::Top => (0.0, Orbit::PITCH[1]),
+        };
+        Orbit { yaw, pitch, distance: 96.0 }
+    }
+
+    /// Turned by a drag [rad] and drawn near by a factor, within limits.
+    #[must_use]
+    pub fn moved(self, drag: Vec2, nearer: f32) -> Orbit {
+        let [low, high] = Orbit::PITCH;
+        let [near, far] = Orbit::DISTANCE;
+        Orbit {
+            yaw: (self.yaw - drag.x).clamp(-Orbit::YAW_MAX, Orbit::YAW_MAX),
+            pitch: (self.pitch + drag.y).clamp(low, high),
+            distance: (self.distance * nearer).clamp(near, far),
+        }
+    }
+
+    /// The camera's place.
+    #[must_use]
+    pub fn transform(self) -> Transform {
+        let (sin_yaw, cos_yaw) = self.yaw.sin_cos();
+        let (sin_pitch, cos_pitch) = self.pitch.sin_cos();
+        let out = Vec3::new(sin_yaw * cos_pitch, sin_pitch, cos_yaw * cos_pitch);
+        Transform::from_translation(TARGET + out * self.distance).looking_at(TARGET, Vec3::Y)
+    }
+}
+
+/// Adds the keys 1 to 4, the middle drag and Ctrl with the wheel.
+pub(super) fn plugin(app: &mut App) {
+    app.insert_resource(Orbit::of(View::Operator)).add_systems(
+        Update,
+        (
+            choose_view.run_if(not(egui_wants_any_keyboard_input)),
+            orbit.run_if(not(egui_wants_any_pointer_input)),
+            place_camera.run_if(resource_changed::<Orbit>),
+        )
+            .chain(),
+    );
+}
+
+fn choose_view(keys: Res<ButtonInput<KeyCode>>, mut orbit: ResMut<Orbit>) {
+    for (key, view) in [KeyCode::Digit1, KeyCode::Digit2, KeyCode::Digit3, KeyCode::Digit4].into_iter().zip(View::ALL) {
+        if keys.just_pressed(key) {
+            *orbit = Orbit::of(view);
+        }
+    }
+}
+
+fn orbit(
+    buttons: Res<ButtonInput<MouseButton>>,
+    keys: Res<ButtonInput<KeyCode>>,
+    motion: Res<AccumulatedMouseMotion>,
+    scroll: Res<AccumulatedMouseScroll>,
+    mut orbit: ResMut<Orbit>,
+) {
+    let drag = if buttons.pressed(MouseButton::Middle) { motion.delta * 0.006 } else { Vec2::ZERO };
+    let zooming = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
+    let nearer = if zooming { 0.9_f32.powf(scroll.delta.y.clamp(-3.0, 3.0)) } else { 1.0 };
+    if drag != Vec2::ZERO || zooming && scroll.delta.y != 0.0 {
+        *orbit = orbit.moved(drag, nearer);
+    }
+}
+
+fn place_camera(orbit: Res<Orbit>, mut camera: Query<&mut Transform, With<Camera3d>>) {
+    for mut transform in &mut camera {
+        *transform = orbit.transform();
+    }
+}

@@ -1,0 +1,248 @@
+//! Mouse and keys to commands: the first version of two hands on one mouse.
+//!
+//! A mode only chooses the plane in which the active tip moves; every displacement is the user's own, and nothing is
+//! recognised as a gesture. Knows nothing of windows: a device hands in an [`Input`] and takes a [`TickCommand`].
+
+use crate::input::{HandCommand, HandEvent, STEPS_PER_MM, TickCommand};
+use crate::math::{DQuat, DVec2, DVec3, Pose, rotation};
+use crate::quantity::TICKS_PER_SECOND;
+use crate::simulation::{LEFT, RIGHT};
+
+/// Nearest and farthest place of the active tip from the parked shaft in the ring plane [mm]; common practice, no
+/// source: far enough to clear the jaws, near enough to lay a wrap.
+pub const RING: [f64; 2] = [4.0, 15.0];
+
+/// Speed of the parked hand under the keys [mm/s]; common practice, no source.
+const PARKED_SPEED: f64 = 20.0;
+
+/// Roll of the parked hand under the keys [rad/s]; common practice, no source.
+const PARKED_ROLL: f64 = 1.2;
+
+/// Farthest the active tip may lag behind the mouse [mm]: a slow tick or the speed cap must not lose a motion, nor
+/// store up more than the field is wide.
+const OWED_MAX: f64 = 20.0;
+
+/// Time the jaws take to open fully [s]; common practice, no source.
+const OPENING_S: f64 = 0.15;
+
+/// Opening below which jaws that are taken over count as holding something.
+const HOLDING: f64 = 0.35;
+
+/// What the devices did since the last tick.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Input {
+    /// Motion in the active plane [mm], along its two axes.
+    pub drag: DVec2,
+    /// Motion up [mm].
+    pub raise: f64,
+    /// Roll about the shaft, and pitch [rad].
+    pub turn: DVec2,
+    /// The jaws' button is down.
+    pub close: bool,
+    /// The ratchet was thrown or released.
+    pub ratchet: bool,
+    /// The plane stands up.
+    pub stand: bool,
+    /// The plane is the ring plane about the parked shaft.
+    pub ring: bool,
+    /// Both hands move, mirrored.
+    pub both: bool,
+    /// Way of the parked hand, each -1..=1: right, away.
+    pub parked: DVec2,
+    /// Roll of the parked hand, -1..=1.
+    pub parked_roll: f64,
+    /// The other hand becomes active.
+    pub switch: bool,
+    /// Cut at the active tip.
+    pub cut: bool,
+    /// Hand in.
+    pub finish: bool,
+}
+
+impl Input {
+    /// Adds a later input: motions add up, buttons are as they are now.
+    pub fn add(&mut self, later: &Input) {
+        *self = Input {
+            drag: self.drag + later.drag,
+            raise: self.raise + later.raise,
+            turn: self.turn + later.turn,
+            ratchet: self.ratchet ^ later.ratchet,
+            switch: self.switch ^ later.switch,
+            cut: self.cut || later.cut,
+            finish: self.finish || later.finish,
+            ..*later
+        };
+    }
+
+    /// What is left once a tick has used it: buttons stay down, motions are spent.
+    #[must_use]
+    pub fn spent(&self) -> Input {
+        Input {
+            drag: DVec2::ZERO,
+            raise: 0.0,
+            turn: DVec2::ZERO,
+            ratchet: false,
+            switch: false,
+            cut: false,
+            finish: false,
+            ..*self
+        }
+    }
+}
+
+/// The plane in which the active tip moves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WorkPlane {
+    /// A point of it [mm].
+    pub origin: DVec3,
+    /// Unit vector of a motion to the right.
+    pub right: DVec3,
+    /// Unit vector of a motion forward.
+    pub forward: DVec3,
+}
+
+/// One hand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LiveHand {
+    /// Wanted tip pose.
+    pub pose: Pose,
+    /// Wanted jaw opening, 0..=1.
+    pub opening: f64,
+    /// The ratchet holds the jaws at this opening or below.
+    pub locked: Option<f64>,
+}
+
+/// Both hands under live control.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hands {
+    /// Needle holder and forceps.
+    pub hands: [LiveHand; 2],
+    /// Which of them the mouse moves.
+    pub active: usize,
+    /// Greatest way of a tip in one tick [mm].
+    step_max: f64,
+    /// Way of the active tip that was asked for and is still to be gone [mm].
+    owed: DVec3,
+    /// What happened since the last command.
+    events: Vec<HandEvent>,
+}
+
+impl Hands {
+    /// Takes over where a command left the hands; `speed_cap` [mm/s] is the scenario's.
+    #[must_use]
+    pub fn take_over(command: &TickCommand, speed_cap: f64) -> Hands {
+        let hand = |command: &HandCommand| {
+            let opening = command.jaw_opening();
+            let locked = (opening < HOLDING).then_some(opening);
+            LiveHand { pose: command.pose(), opening, locked }
+        };
+        Hands {
+            hands: [hand(&command.right), hand(&command.left)],
+            active: RIGHT,
+            step_max: speed_cap / f64::from(TICKS_PER_SECOND),
+            owed: DVec3::ZERO,
+            events: Vec::new(),
+        }
+    }
+
+    /// The hand that the mouse does not move.
+    #[must_use]
+    pub fn parked(&self) -> usize {
+        if self.active == RIGHT { LEFT } else { RIGHT }
+    }
+
+    /// The plane of the active tip under these buttons.
+    #[must_use]
+    pub fn plane(&self, input: &Input) -> WorkPlane {
+        let origin = self.hands[self.active].pose.position;
+        let (right, forward) = if input.ring {
+            let shaft = self.hands[self.parked()].pose.direction(DVec3::X);
+            let up = (DVec3::Z - shaft * shaft.z).try_normalize().unwrap_or(DVec3::Y);
+            let side = shaft.cross(up);
+            (if side.x < 0.0 { -side } else { side }, up)
+        } else if input.stand {
+            (DVec3::X, DVec3::Z)
+        } else {
+            (DVec3::X, DVec3::Y)
+        };
+        WorkPlane { origin, right, forward }
+    }
+
+    /// Moves the hands by what the devices did in one tick.
+    pub fn advance(&mut self, input: &Input) {
+        if input.switch {
+            self.active = self.parked();
+            self.owed = DVec3::ZERO;
+        }
+        let plane = self.plane(input);
+        let asked = plane.right * input.drag.x + plane.forward * input.drag.y + DVec3::Z * input.raise;
+        let wanted = (self.owed + asked).clamp_length_max(OWED_MAX);
+        let way = wanted.clamp_length_max(self.step_max);
+        self.owed = wanted - way;
+        let (active, parked) = (self.active, self.parked());
+        self.hands[active].pose.position += way;
+        if input.both {
+            self.hands[parked].pose.position -= way;
+        } else if input.ring {
+            self.keep_in_ring();
+        }
+        self.turn(active, input.turn);
+        let seconds = 1.0 / f64::from(TICKS_PER_SECOND);
+        let parked_way = DVec3::new(input.parked.x, input.parked.y, 0.0).clamp_length_max(1.0);
+        self.hands[parked].pose.position += parked_way * (PARKED_SPEED * seconds);
+        self.turn(parked, DVec2::new(input.parked_roll * PARKED_ROLL * seconds, 0.0));
+        self.move_jaws(input, seconds);
+        self.note_events(input);
+    }
+
+    /// What to do this tick. Events are handed over once.
+    pub fn command(&mut self) -> TickCommand {
+        let command = |hand: &LiveHand| HandCommand::new(hand.pose, hand.opening);
+        TickCommand {
+            right: command(&self.hands[RIGHT]),
+            left: command(&self.hands[LEFT]),
+            events: std::mem::take(&mut self.events),
+        }
+    }
+
+    fn turn(&mut self, hand: usize, angles: DVec2) {
+        let turned: DQuat =
+            self.hands[hand].pose.rotation * rotation(DVec3::X, angles.x) * rotation(DVec3::Y, angles.y);
+        self.hands[hand].pose.rotation = turned.normalize();
+    }
+
+    /// Keeps the active tip in the ring about the parked shaft.
+    fn keep_in_ring(&mut self) {
+        let parked = self.hands[self.parked()].pose;
+        let shaft = parked.direction(DVec3::X);
+        let tip = &mut self.hands[self.active].pose.position;
+        let from_tip = *tip - parked.position;
+        let along = shaft * from_tip.dot(shaft);
+        let out = from_tip - along;
+        if let Some(direction) = out.try_normalize() {
+            *tip = parked.position + along + direction * out.length().clamp(RING[0], RING[1]);
+        }
+    }
+
+    fn move_jaws(&mut self, input: &Input, seconds: f64) {
+        let hand = &mut self.hands[self.active];
+        if input.ratchet {
+            hand.locked = if hand.locked.is_some() { None } else { Some(0.0) };
+        }
+        let wanted = if input.close { 0.0 } else { hand.locked.unwrap_or(1.0) };
+        let opened = hand.opening + seconds / OPENING_S;
+        hand.opening = wanted.min(opened);
+    }
+
+    fn note_events(&mut self, input: &Input) {
+        if input.cut {
+            let tip = self.hands[self.active].pose.position;
+            #[expect(clippy::cast_possible_truncation, reason = "the site is centimetres wide")]
+            let step = |mm: f64| (mm * STEPS_PER_MM).round() as i32;
+            self.events.push(HandEvent::Cut { at: [step(tip.x), step(tip.y), step(tip.z)] });
+        }
+        if input.finish {
+            self.events.push(HandEvent::Finish);
+        }
+    }
+}

@@ -1,0 +1,218 @@
+//! The window: the one place that names the engine, and inside it [`bodies`] the one that names the rigid bodies.
+//!
+//! The window shows a [`Stage`] and hands it commands; it never writes what is simulated. All ticks run in
+//! `FixedUpdate`; drawing follows them and is followed by nothing.
+//!
+//! A display and a driver are looked for before the engine starts ([`preflight`]), because the engine panics.
+
+pub mod bodies;
+pub mod camera;
+pub mod devices;
+pub mod frame;
+pub mod hands;
+mod panels;
+pub mod plan;
+pub mod preflight;
+pub mod preset;
+mod screen;
+mod screenshot;
+pub mod stage;
+pub mod ticking;
+pub mod ui;
+pub mod view;
+
+use std::sync::{Arc, Mutex};
+
+use bevy::app::AppExit;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::settings::{RenderCreation, WgpuSettings};
+use bevy::window::{PresentMode, WindowResolution};
+use bevy_egui::EguiPlugin;
+
+pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
+pub use self::preset::Preset;
+pub use self::screenshot::{ShotError, screenshot};
+pub use self::stage::Stage;
+
+use self::panels::Desk;
+use self::ticking::{Marks, OnStage};
+use self::view::{Detail, Shown, Site};
+use crate::scenario::schema::Scenario;
+use crate::score::Score;
+
+/// How the window opens.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct WindowOptions {
+    /// Which driver draws.
+    pub adapter: AdapterChoice,
+    /// How much is drawn; `None` chooses by the driver.
+    pub preset: Option<Preset>,
+    /// Size of the window [pixel]; `None` chooses by the preset.
+    pub size: Option<(u32, u32)>,
+    /// Close by itself after so many frames; `None` stays open.
+    pub frames: Option<u32>,
+}
+
+/// What is known once the window has closed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// What drew.
+    pub adapter: AdapterSummary,
+    /// How much was drawn.
+    pub preset: Preset,
+    /// The marks, if the attempt was handed in.
+    pub score: Option<Score>,
+    /// Frames drawn.
+    pub frames: u32,
+    /// Median time of a frame [ms] over the second half of them: the first compile shaders. `None` if there were none.
+    pub frame_ms: Option<f64>,
+    /// Whether it closed because of an error.
+    pub failed: bool,
+}
+
+/// Looks for what a window needs: a display and a driver.
+///
+/// # Errors
+/// If one of them is missing; the error prints as three lines: what, how to get it, how to do without.
+pub fn preflight(choice: &AdapterChoice) -> Result<AdapterSummary, Missing> {
+    preflight::display(|name| std::env::var(name).ok())?;
+    preflight::adapter(choice)
+}
+
+/// Every adapter that answers, one line each.
+#[must_use]
+pub fn adapters() -> Vec<String> {
+    preflight::all(&AdapterChoice::default()).iter().map(ToString::to_string).collect()
+}
+
+/// Shows a stage in a window until it is closed.
+///
+/// # Errors
+/// If a display or a driver is missing.
+pub fn run(stage: Box<dyn Stage>, scenario: &Scenario, options: &WindowOptions) -> Result<Outcome, Missing> {
+    let adapter = preflight(&options.adapter)?;
+    let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
+    let mut app = quietly(|| open_window(&adapter, preset, scenario, options))?;
+    let notice = if adapter.software {
+        "Software rendering: expect a few pictures a second; the attempt itself is not affected".to_owned()
+    } else {
+        String::new()
+    };
+    let diary = Arc::new(Mutex::new(Diary::default()));
+    app.insert_resource(Shown(stage.snapshot()))
+        .insert_resource(OnStage(stage))
+        .insert_resource(Detail(preset))
+        .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
+    // On a small window the card would lie over the field.
+    dress(&mut app, scenario, notice, preset == Preset::Normal);
+    app.add_plugins((ticking::plugin, bodies::plugin, devices::plugin, camera::plugin, screen::plugin))
+        .add_systems(Last, keep_diary);
+    let exit = app.run();
+    let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
+    Ok(Outcome {
+        adapter,
+        preset,
+        score: diary.score,
+        frames: u32::try_from(diary.frame_ms.len()).unwrap_or(u32::MAX),
+        frame_ms: median(&diary.frame_ms[diary.frame_ms.len() / 2..]),
+        failed: exit != AppExit::Success,
+    })
+}
+
+/// What the window leaves behind.
+#[derive(Debug, Clone, Default)]
+struct Diary {
+    score: Option<Score>,
+    frame_ms: Vec<f64>,
+}
+
+#[derive(Resource)]
+struct KeepDiary {
+    diary: Arc<Mutex<Diary>>,
+    frames: Option<u32>,
+}
+
+fn keep_diary(keep: Res<KeepDiary>, time: Res<Time<Real>>, marks: Res<Marks>, mut exit: MessageWriter<AppExit>) {
+    let Ok(mut diary) = keep.diary.lock() else { return };
+    diary.frame_ms.push(time.delta_secs_f64() * 1000.0);
+    if marks.is_changed() {
+        diary.score.clone_from(&marks.0);
+    }
+    if keep.frames.is_some_and(|frames| diary.frame_ms.len() >= frames as usize) {
+        exit.write(AppExit::Success);
+    }
+}
+
+fn median(numbers: &[f64]) -> Option<f64> {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
+}
+
+/// The engine with its window, which panics when the display does not answer.
+fn open_window(adapter: &AdapterSummary, preset: Preset, scenario: &Scenario, options: &WindowOptions) -> App {
+    let (width, height) = options.size.unwrap_or(preset.window_size());
+    let window = Window {
+        title: format!("knotwright: {}", scenario.title),
+        resolution: WindowResolution::new(width, height),
+        // Waiting for the screen's beat would only slow a processor that draws slower than it.
+        present_mode: if adapter.software { PresentMode::AutoNoVsync } else { PresentMode::AutoVsync },
+        ..default()
+    };
+    let mut app = App::new();
+    app.add_plugins(
+        engine(Some(&options.adapter), false).set(WindowPlugin { primary_window: Some(window), ..default() }),
+    );
+    app
+}
+
+/// The engine's plugins, with the driver of a choice.
+///
+/// With `wait`, no frame is drawn before the shaders it needs are there.
+fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupBuilder {
+    let mut settings = WgpuSettings::default();
+    if let Some(choice) = choice {
+        if let Some(backend) = &choice.backend {
+            settings.backends = Some(preflight::backends_named(backend));
+        }
+        settings.adapter_name.clone_from(&choice.name);
+    }
+    DefaultPlugins
+        .set(RenderPlugin {
+            render_creation: RenderCreation::Automatic(Box::new(settings)),
+            synchronous_pipeline_compilation: wait,
+            ..default()
+        })
+        .set(bevy::log::LogPlugin { level: bevy::log::Level::WARN, ..default() })
+}
+
+/// What window and picture have in common: the site, the view and the panels.
+fn dress(app: &mut App, scenario: &Scenario, notice: String, show_help: bool) {
+    app.insert_resource(Site(plan::SitePlan::new(scenario)))
+        .insert_resource(Desk {
+            title: scenario.title.clone(),
+            case_text: scenario.case_text.clone(),
+            speed_cap: scenario.hands.speed_cap_mm_per_s,
+            notice,
+            show_help,
+            hide_debrief: false,
+        })
+        .add_plugins((EguiPlugin::default(), view::plugin, panels::plugin));
+    // The panels belong to the camera that says so, and not to the first that comes.
+    app.world_mut().resource_mut::<bevy_egui::EguiGlobalSettings>().auto_create_primary_context = false;
+}
+
+/// Runs what may panic because the display does not answer, and says so in our words.
+fn quietly(open: impl FnOnce() -> App) -> Result<App, Missing> {
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let opened = std::panic::catch_unwind(std::panic::AssertUnwindSafe(open));
+    std::panic::set_hook(hook);
+    opened.map_err(|payload| {
+        let text = payload.downcast_ref::<String>().map(String::as_str);
+        let text = text.or_else(|| payload.downcast_ref::<&str>().copied()).unwrap_or("it does not answer");
+        let first_line = text.lines().next().unwrap_or_default();
+        Missing { lack: Lack::Display, found: first_line.to_owned() }
+    })
+}

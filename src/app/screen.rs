@@ -1,0 +1,75 @@
+//! Where the picture goes: straight to the window, or through a smaller image where a processor draws.
+
+use bevy::camera::RenderTarget;
+use bevy::prelude::*;
+use bevy::render::render_resource::TextureFormat;
+use bevy::window::PrimaryWindow;
+use bevy_egui::egui::{self, Color32, LayerId, Rect};
+use bevy_egui::{EguiContexts, EguiPrimaryContextPass, EguiTextureHandle, PrimaryEguiContext};
+
+use super::camera::{Orbit, View};
+use super::view::{self, Detail};
+
+/// The small image, where there is one.
+#[derive(Resource)]
+struct Small(Handle<Image>);
+
+/// Adds the camera of the window.
+pub(super) fn plugin(app: &mut App) {
+    app.add_systems(Startup, spawn_camera)
+        .add_systems(PreUpdate, fit.run_if(resource_exists::<Small>))
+        .add_systems(EguiPrimaryContextPass, paint.run_if(resource_exists::<Small>).before(super::panels::show_panels));
+}
+
+fn spawn_camera(
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    detail: Res<Detail>,
+    window: Query<&Window, With<PrimaryWindow>>,
+) {
+    let eye = (view::camera(detail.0, &mut images), Orbit::of(View::Operator).transform());
+    let shrink = detail.0.shrink();
+    let Some(window) = window.single().ok().filter(|_| shrink > 1) else {
+        commands.spawn((eye, PrimaryEguiContext));
+        return;
+    };
+    let size = small(window, shrink);
+    let image = images.add(Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None));
+    commands.spawn((eye, RenderTarget::Image(image.clone().into()), bevy::camera::ShadowLodOrigin));
+    // The window itself holds nothing but panels, and the image behind them.
+    commands.spawn((Camera2d, Camera { order: 1, ..default() }, Msaa::Off, PrimaryEguiContext));
+    commands.insert_resource(Small(image));
+}
+
+/// Size of the small image for a window.
+fn small(window: &Window, shrink: u32) -> UVec2 {
+    (window.physical_size() / shrink).max(UVec2::ONE)
+}
+
+/// Keeps the image's size to the window's.
+fn fit(
+    small_image: Res<Small>,
+    detail: Res<Detail>,
+    mut images: ResMut<Assets<Image>>,
+    window: Query<&Window, (With<PrimaryWindow>, Changed<Window>)>,
+) {
+    let Ok(window) = window.single() else { return };
+    let size = small(window, detail.0.shrink());
+    let fits = images.get(&small_image.0).is_none_or(|image| image.size() == size);
+    if let (false, Some(mut image)) = (fits, images.get_mut(&small_image.0)) {
+        image.resize(bevy::render::render_resource::Extent3d {
+            width: size.x,
+            height: size.y,
+            depth_or_array_layers: 1,
+        });
+    }
+}
+
+/// Paints the image over the whole window, behind all panels.
+fn paint(mut contexts: EguiContexts, small_image: Res<Small>) -> Result {
+    let texture = contexts.add_image(EguiTextureHandle::Strong(small_image.0.clone()));
+    let ctx = contexts.ctx_mut()?;
+    let whole = Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
+    ctx.layer_painter(LayerId::background()).image(texture, ctx.content_rect(), whole, Color32::WHITE);
+    Ok(())
+}

@@ -1,0 +1,157 @@
+//! The panels: plain functions of a [`Model`] that draw with egui and say what was asked for as [`Action`]s.
+//!
+//! They know nothing of the engine, so that a test can draw them in a microsecond.
+
+pub mod debrief;
+pub mod help;
+pub mod readout;
+pub mod transport;
+
+use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
+
+use crate::score::Score;
+use crate::simulation::snapshot::Readout;
+
+/// How fast time passes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Speed {
+    /// An eighth of real time.
+    Eighth,
+    /// A quarter.
+    Quarter,
+    /// Half.
+    Half,
+    /// Real time.
+    #[default]
+    Whole,
+}
+
+impl Speed {
+    /// All of them, slowest first.
+    pub const ALL: [Speed; 4] = [Speed::Eighth, Speed::Quarter, Speed::Half, Speed::Whole];
+
+    /// Share of real time.
+    #[must_use]
+    pub fn factor(self) -> f32 {
+        match self {
+            Speed::Eighth => 0.125,
+            Speed::Quarter => 0.25,
+            Speed::Half => 0.5,
+            Speed::Whole => 1.0,
+        }
+    }
+
+    /// Its name on a button.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Speed::Eighth => "1/8",
+            Speed::Quarter => "1/4",
+            Speed::Half => "1/2",
+            Speed::Whole => "1",
+        }
+    }
+
+    /// The next faster (`true`) or slower one, as far as there is one.
+    #[must_use]
+    pub fn next(self, faster: bool) -> Speed {
+        let at = Speed::ALL.iter().position(|speed| *speed == self).expect("all are listed");
+        Speed::ALL[if faster { (at + 1).min(3) } else { at.saturating_sub(1) }]
+    }
+}
+
+/// Whose hands move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Player {
+    /// The script plays.
+    #[default]
+    Script,
+    /// The user's hands, the right one (needle holder) active.
+    Right,
+    /// The user's hands, the left one (forceps) active.
+    Left,
+}
+
+/// Everything the panels show.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Model {
+    /// Title of the case.
+    pub title: String,
+    /// What the student is told.
+    pub case_text: String,
+    /// Numbers of the moment.
+    pub readout: Readout,
+    /// Time in the attempt [s].
+    pub seconds: f64,
+    /// Whose hands move.
+    pub player: Player,
+    /// Whether time stands still.
+    pub paused: bool,
+    /// How fast it passes otherwise.
+    pub speed: Speed,
+    /// Whether the keys are shown.
+    pub show_help: bool,
+    /// What to know about the drawing, such as that a processor draws; empty if nothing.
+    pub notice: String,
+    /// The marks, once there are some.
+    pub score: Option<Score>,
+    /// Whether they are shown.
+    pub show_debrief: bool,
+}
+
+/// What was asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Action {
+    /// Stop or go on.
+    TogglePause,
+    /// One tick, then stop.
+    Step,
+    /// Another pace.
+    SetSpeed(Speed),
+    /// Take over from the script, or give back to it.
+    TogglePlayer,
+    /// Hand in.
+    Finish,
+    /// Show or hide the keys.
+    ToggleHelp,
+    /// Show or hide the marks.
+    ToggleDebrief,
+}
+
+/// Blue-green and vermilion of the palette that colour-blind people can tell apart (Okabe & Ito 2008); never used
+/// without a sign and a word.
+pub(super) const GOOD: Color32 = Color32::from_rgb(0, 158, 115);
+pub(super) const BAD: Color32 = Color32::from_rgb(213, 94, 0);
+const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
+
+/// All panels, each in its corner; the middle stays free for the field, until the marks are shown there instead.
+pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
+    let margin = 12.0;
+    corner(ctx, "transport", Align2::CENTER_BOTTOM, Vec2::new(0.0, -margin), |ui| transport::show(ui, model, out));
+    if model.show_debrief && model.score.is_some() {
+        corner(ctx, "debrief", Align2::CENTER_TOP, Vec2::new(0.0, margin), |ui| debrief::show(ui, model, out));
+    } else {
+        corner(ctx, "readout", Align2::LEFT_TOP, Vec2::new(margin, margin), |ui| readout::show(ui, model, out));
+        corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
+    }
+}
+
+fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {
+    let frame = Frame::new()
+        .fill(Color32::from_rgba_unmultiplied(16, 22, 25, 246))
+        .stroke(Stroke::new(1.0, Color32::from_rgba_unmultiplied(255, 255, 255, 26)))
+        .corner_radius(8)
+        .inner_margin(Margin::symmetric(12, 10));
+    egui::Area::new(Id::new(name)).anchor(align, offset).show(ctx, |ui| frame.show(ui, show));
+}
+
+/// Letters of at least 14 points and a dark ground.
+pub fn set_style(ctx: &egui::Context) {
+    ctx.set_visuals(egui::Visuals::dark());
+    ctx.all_styles_mut(|style| {
+        for font in style.text_styles.values_mut() {
+            font.size = font.size.max(14.0);
+        }
+        style.visuals.override_text_color = Some(Color32::from_rgb(232, 236, 238));
+    });
+}

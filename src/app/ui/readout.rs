@@ -1,0 +1,70 @@
+//! Numbers of the moment.
+
+use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Vec2};
+
+use super::{Action, BAD, GOOD, MUTED, Model};
+use crate::quantity::MN_PER_N;
+
+/// Loop tension that a snug stitch usually keeps [N]: what friction in the throws leaves of 1 to 3 N at the hands (our
+/// own model of the flaps). Above it gum pales.
+pub const LOOP_BAND_N: [f64; 2] = [0.05, 0.20];
+
+/// End of the tension gauge [N].
+const GAUGE_END_N: f64 = 0.5;
+
+/// The read-outs.
+pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
+    ui.set_max_width(250.0);
+    ui.label(RichText::new(&model.title).strong().size(16.0));
+    ui.label(RichText::new(format!("{:.1} s", model.seconds)).color(MUTED));
+    if !model.case_text.is_empty() {
+        ui.collapsing("The case", |ui| ui.label(&model.case_text));
+    }
+    ui.add_space(4.0);
+    let readout = &model.readout;
+    let loop_n = readout.loop_tension_mn / MN_PER_N;
+    value(ui, "Loop tension", &format!("{loop_n:.2} N"));
+    gauge(ui, loop_n);
+    ui.label(RichText::new(band_words(loop_n)).size(14.0).color(MUTED));
+    value(ui, "Strand tension", &format!("{:.2} N", readout.strand_tension_mn / MN_PER_N));
+    value(ui, "Tail tension", &format!("{:.2} N", readout.tail_tension_mn / MN_PER_N));
+    value(ui, "Pale gum", &format!("{:.1} mm²", readout.blanched_area_mm2));
+    let throws = if readout.throws.is_empty() { "none yet" } else { &readout.throws };
+    value(ui, "Throws", throws);
+}
+
+/// Where a loop tension [N] lies, in words.
+#[must_use]
+pub fn band_words(loop_n: f64) -> &'static str {
+    let [low, high] = LOOP_BAND_N;
+    if loop_n < low {
+        "below a snug stitch's 0.05 to 0.20 N"
+    } else if loop_n > high {
+        "above a snug stitch's 0.05 to 0.20 N"
+    } else {
+        "within a snug stitch's 0.05 to 0.20 N"
+    }
+}
+
+fn value(ui: &mut egui::Ui, name: &str, value: &str) {
+    ui.horizontal(|ui| {
+        ui.label(RichText::new(name).color(MUTED));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            ui.label(RichText::new(value).monospace().strong());
+        });
+    });
+}
+
+/// A bar with the band marked on it.
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+fn gauge(ui: &mut egui::Ui, loop_n: f64) {
+    let (rect, _) = ui.allocate_exact_size(Vec2::new(226.0, 12.0), Sense::hover());
+    let at = |newton: f64| rect.left() + rect.width() * (newton / GAUGE_END_N).clamp(0.0, 1.0) as f32;
+    let part =
+        |low: f64, high: f64| Rect::from_min_max(egui::pos2(at(low), rect.top()), egui::pos2(at(high), rect.bottom()));
+    let painter = ui.painter();
+    painter.rect_filled(rect, 3.0, Color32::from_gray(48));
+    painter.rect_filled(part(LOOP_BAND_N[0], LOOP_BAND_N[1]), 0.0, GOOD.gamma_multiply(0.45));
+    let colour = if loop_n > LOOP_BAND_N[1] { BAD } else { Color32::from_gray(235) };
+    painter.rect_filled(part(0.0, loop_n).shrink2(Vec2::new(0.0, 3.0)), 1.0, colour);
+}

@@ -1,0 +1,167 @@
+//! One step of the thread and what it touches: the minimum of an energy, by Newton's method with a direct solve.
+//!
+//! Unknown are the nodes and edge spins of the thread, the places of yielding instruments and the displacements of
+//! the tissue at the bites, all together: staggering any of them overshoots. Slip limits, twist gradients and friction
+//! levers are those of the step's start, so the step has a true energy and a line search is legitimate.
+
+mod end;
+mod newton;
+mod start;
+mod terms;
+#[cfg(test)]
+mod tests;
+
+use crate::math::DVec3;
+use crate::rod::contact::candidates::Candidates;
+use crate::rod::contact::friction::Friction;
+use crate::rod::contact::gap::Pressing;
+use crate::rod::contact::{Closest, Partner};
+pub use crate::rod::equations::Equations;
+use crate::rod::sparse::Quad;
+use crate::rod::surroundings::{PlacedCone, Surroundings, Tissue};
+use crate::rod::{Rod, twist};
+use end::finish;
+/// How a step is solved.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Newton iterations at most.
+    pub iterations_max: usize,
+    /// Unbalanced force allowed at any node [mN].
+    pub tolerance: f64,
+    /// Viscous drag per length of thread [mN ms/mm^2].
+    pub drag: f64,
+    /// Whether the thread may take a set.
+    pub yields: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Settings {
+        Settings { iterations_max: 12, tolerance: 3.0, drag: 3.0, yields: true }
+    }
+}
+
+/// What a step did.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Report {
+    /// Newton iterations used.
+    pub iterations: usize,
+    /// Linear systems factored.
+    pub solves: usize,
+    /// Largest unbalanced force left [mN].
+    pub residual: f64,
+    /// Deepest overlap of thread with thread [mm].
+    pub overlap_self: f64,
+    /// Deepest overlap of thread with a tool [mm].
+    pub overlap_tool: f64,
+    /// Whether two strands went through each other.
+    pub passed_through: bool,
+    /// Whether any number was not finite.
+    pub broken: bool,
+}
+
+/// What lasts from one step to the next: friction anchors, candidate lists, the matrix pattern, the last motion.
+#[derive(Debug, Clone, Default)]
+pub struct Memory {
+    /// Friction anchor [mm] of each pair in touch, pairs ascending.
+    anchors: Vec<((usize, Partner), DVec3)>,
+    floor_anchors: Vec<(usize, DVec3)>,
+    candidates: Candidates,
+    equations: Equations,
+    /// Room for a gradient alone.
+    probe: Equations,
+    /// Gradient at the last iterate.
+    gradient: Vec<Quad>,
+    pattern_blocks: usize,
+    /// Linear solves so far in this step.
+    solves: usize,
+    /// Nodes at the end of the last step: whoever holds some moves them between steps.
+    places: Vec<DVec3>,
+    velocity: Vec<DVec3>,
+    spin_velocity: Vec<f64>,
+    /// Pressing force of each pair in touch at the end of the last step [mN], with the place of touch [mm].
+    pub touches: Vec<Touch>,
+}
+
+/// A contact as it was at the end of a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Touch {
+    /// The edge.
+    pub edge: usize,
+    /// What it touches.
+    pub partner: Partner,
+    /// Place [mm].
+    pub place: DVec3,
+    /// Unit vector from partner to edge.
+    pub normal: DVec3,
+    /// Pressing force [mN].
+    pub force: f64,
+}
+
+impl Memory {
+    /// Forgets lists and matrix pattern, after nodes were cut, held or renumbered. Anchors stay.
+    pub fn topology_changed(&mut self) {
+        self.candidates.forget();
+        self.pattern_blocks = 0;
+    }
+}
+
+/// Length of thread on either side of soft pads that they bend gently [mm]; estimate.
+const SOFT_REACH: f64 = 3.0;
+const SELF_OVERLAP_SHARE: f64 = 0.6;
+const TOOL_OVERLAP_MAX: f64 = 0.25;
+/// The most anything moves in one iteration [mm].
+const MOTION_MAX: f64 = 0.7;
+/// Pairs closer than this get their place in the matrix before they touch [mm].
+const PATTERN_GAP: f64 = 0.03;
+/// Stiffness that any block is given when the thread's own is too small to solve with [mN/mm].
+const DAMPING: f64 = 1e-3;
+/// How often the set of touching pairs is guessed anew within one iteration.
+const MODEL_ROUNDS: usize = 8;
+/// How often a motion is bent back before it is only shortened.
+const CORRECTIONS_MAX: usize = 2;
+
+/// Advances the thread and its surroundings by `dt` [ms].
+pub fn step(
+    rod: &mut Rod,
+    around: &mut Surroundings,
+    tissue: &dyn Tissue,
+    memory: &mut Memory,
+    settings: &Settings,
+    dt: f64,
+) -> Report {
+    let mut solve = Solve::new(rod, around, tissue, memory, settings, dt);
+    let report = solve.run(memory);
+    let (places, spin) = (solve.places.clone(), solve.spin.clone());
+    let commits = solve.commits(memory);
+    finish(rod, around, memory, settings, places, spin, commits, dt, report)
+}
+
+/// A pair with its nearest points.
+type Active = (usize, Partner, Closest);
+
+/// One step being solved.
+struct Solve<'a> {
+    rod: &'a Rod,
+    around: &'a Surroundings,
+    tissue: &'a dyn Tissue,
+    settings: Settings,
+    dt: f64,
+    nodes: usize,
+    blocks: usize,
+    start: Vec<DVec3>,
+    start_spin: Vec<f64>,
+    places: Vec<DVec3>,
+    spin: Vec<f64>,
+    cones: Vec<Vec<PlacedCone>>,
+    gradients: twist::Gradients,
+    frictions: Vec<((usize, Partner), Friction)>,
+    floor_frictions: Vec<(usize, Friction)>,
+    sleeve_edges: Vec<std::ops::Range<usize>>,
+    sleeve_frictions: Vec<Friction>,
+    gripped_edge: Vec<Vec<bool>>,
+    inside: Vec<bool>,
+    self_pressing: Pressing,
+    tool_pressing: Pressing,
+    /// Length of thread that belongs to each node [mm].
+    lengths: Vec<f64>,
+}

@@ -1,0 +1,293 @@
+//! What is fixed when a step begins: where everything was, which way friction acts and how much it can hold.
+
+use super::{Memory, SELF_OVERLAP_SHARE, Settings, Solve, TOOL_OVERLAP_MAX};
+use crate::math::{DMat3, DVec3};
+use crate::rod::contact::friction::{Friction, Lever, tangential};
+use crate::rod::contact::gap::Pressing;
+use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges};
+use crate::rod::stretch::outer;
+use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Surroundings, Tissue};
+use crate::rod::{Rod, twist};
+
+impl<'a> Solve<'a> {
+    pub(super) fn new(
+        rod: &'a Rod,
+        around: &'a Surroundings,
+        tissue: &'a dyn Tissue,
+        memory: &mut Memory,
+        settings: &Settings,
+        dt: f64,
+    ) -> Solve<'a> {
+        let nodes = rod.node_count();
+        let tools = around.tools.len();
+        let blocks = nodes + tools + around.bites.len();
+        let mut start = rod.positions.clone();
+        start.extend(around.tools.iter().map(|t| t.position));
+        start.extend(&around.bites);
+        let mut start_spin = rod.spin.clone();
+        start_spin.resize(blocks, 0.0);
+        let mut lengths: Vec<f64> = (0..nodes)
+            .map(|i| {
+                let before = if i > 0 { rod.rest_lengths[i - 1] } else { 0.0 };
+                let after = if i + 1 < nodes { rod.rest_lengths[i] } else { 0.0 };
+                0.5 * (before + after)
+            })
+            .collect();
+        lengths.resize(blocks, 0.0);
+        let mut gripped_edge = vec![vec![false; rod.rest_lengths.len()]; tools];
+        for grip in &around.grips {
+            for edge in [grip.node.wrapping_sub(1), grip.node] {
+                if let Some(flag) = gripped_edge[grip.tool].get_mut(edge) {
+                    *flag = true;
+                }
+            }
+        }
+        let diameter = 2.0 * rod.section.radius;
+        let mut solve = Solve {
+            rod,
+            around,
+            tissue,
+            settings: *settings,
+            dt,
+            nodes,
+            blocks,
+            places: start.clone(),
+            spin: start_spin.clone(),
+            start,
+            start_spin,
+            cones: Vec::new(),
+            gradients: twist::gradients(rod),
+            frictions: Vec::new(),
+            floor_frictions: Vec::new(),
+            sleeve_edges: Vec::new(),
+            sleeve_frictions: Vec::new(),
+            gripped_edge,
+            inside: vec![false; nodes],
+            self_pressing: Pressing {
+                stiffness: rod.section.contact_stiffness,
+                overlap_max: SELF_OVERLAP_SHARE * diameter,
+            },
+            tool_pressing: Pressing { stiffness: rod.section.contact_stiffness, overlap_max: TOOL_OVERLAP_MAX },
+            lengths,
+        };
+        solve.mark_inside();
+        solve.freeze_sleeves();
+        solve.freeze_frictions(memory);
+        solve.freeze_floor(memory);
+        solve.cones = solve.placed(&solve.places);
+        solve
+    }
+
+    /// Nodes inside or near the tissue do not lie on its surface, nor on the surface round their own hole.
+    pub(super) fn mark_inside(&mut self) {
+        let holes = self.around.sleeves.iter().filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
+        let Some(first) = holes.clone().reduce(f64::min) else { return };
+        let last = holes.fold(first, f64::max);
+        for (i, &s) in self.rod.material.iter().enumerate() {
+            self.inside[i] = s > first - 1.0 && s < last + 1.0;
+        }
+        for collar in &self.around.collars {
+            for (edge, flag) in self.gripped_edge[collar.tool].iter_mut().enumerate() {
+                *flag = self.inside[edge] && self.inside[edge + 1];
+            }
+        }
+    }
+
+    pub(super) fn placed(&self, places: &[DVec3]) -> Vec<Vec<PlacedCone>> {
+        self.around
+            .tools
+            .iter()
+            .enumerate()
+            .map(|(t, tool)| tool.shapes.iter().map(|s| s.placed(places[self.nodes + t], tool.rotation)).collect())
+            .collect()
+    }
+
+    pub(super) fn ignored(&self, i: usize, partner: Partner) -> bool {
+        match partner {
+            Partner::Shape(t, _) => self.gripped_edge[t][i],
+            Partner::Edge(_) => false,
+        }
+    }
+
+    pub(super) fn closest(&self, i: usize, partner: Partner, places: &[DVec3], cones: &[Vec<PlacedCone>]) -> Closest {
+        let radius = self.rod.section.radius;
+        match partner {
+            Partner::Edge(j) => closest_edges(places[i], places[i + 1], places[j], places[j + 1], radius),
+            Partner::Shape(t, k) => closest_cone(places[i], places[i + 1], radius, &cones[t][k]),
+        }
+    }
+
+    pub(super) fn pressing(&self, partner: Partner) -> &Pressing {
+        match partner {
+            Partner::Edge(_) => &self.self_pressing,
+            Partner::Shape(..) => &self.tool_pressing,
+        }
+    }
+
+    /// Freezes the friction of every pair that touches at the start of the step, with tools where they were then.
+    pub(super) fn freeze_frictions(&mut self, memory: &mut Memory) {
+        let before: Vec<Vec<PlacedCone>> = self
+            .around
+            .tools
+            .iter()
+            .map(|tool| tool.shapes_before.iter().map(|s| s.placed(tool.position, tool.rotation_before)).collect())
+            .collect();
+        let held_moved = |i: usize| memory.places.get(i).map_or(0.0, |p| p.distance(self.start[i]));
+        memory.candidates.moved(held_moved, |_| 0.0);
+        memory.candidates.refresh(self.rod, &self.places, &before, 0.0);
+        for (i, partner, closest) in self.touching(&mut memory.candidates, &self.start, &before) {
+            let anchor = found(&memory.anchors, (i, partner));
+            let force = self.pressing(partner).at(closest.overlap).force;
+            self.frictions.push(((i, partner), self.friction(i, partner, &closest, force, anchor)));
+        }
+    }
+
+    pub(super) fn friction(
+        &self,
+        i: usize,
+        partner: Partner,
+        closest: &Closest,
+        force: f64,
+        anchor: DVec3,
+    ) -> Friction {
+        let normal = closest.normal;
+        let across = DMat3::IDENTITY - outer(normal, normal);
+        // Both surfaces are moved at the middle of their overlap, so that what one gets the other gets back, couple and all.
+        let arm = self.rod.section.radius - 0.5 * closest.overlap;
+        let mut levers = Vec::with_capacity(5);
+        self.edge_levers(&mut levers, i, closest.along, normal, across, arm, 1.0);
+        let mut anchor = tangential(anchor, normal);
+        let coefficient = match partner {
+            Partner::Edge(j) => {
+                self.edge_levers(&mut levers, j, closest.along_partner, normal, across, arm, -1.0);
+                self.rod.section.friction_thread
+            }
+            Partner::Shape(t, k) => {
+                let tool = &self.around.tools[t];
+                levers.push(Lever { block: self.nodes + t, by_position: -across, by_spin: DVec3::ZERO });
+                let at = |s: &RoundCone| s.start + (s.end - s.start) * closest.along_partner;
+                let centre_before = at(&tool.shapes_before[k]);
+                let reach = tool.shapes[k].start_radius * (1.0 - closest.along_partner)
+                    + tool.shapes[k].end_radius * closest.along_partner;
+                let surface = tool.rotation_before.conjugate() * (normal * reach);
+                let moved =
+                    tool.rotation * (at(&tool.shapes[k]) + surface) - tool.rotation_before * (centre_before + surface);
+                anchor -= tangential(moved, normal);
+                self.rod.section.friction_steel
+            }
+        };
+        Friction { anchor, normal, limit: coefficient * force, stiffness: self.pressing(partner).stiffness, levers }
+    }
+
+    /// How edge `i` moves its surface where it is touched: with its centreline, and by turning, about its own axis
+    /// and with its direction. `side` is +1 for the edge the normal points to, -1 for its partner.
+    #[expect(clippy::too_many_arguments, reason = "one contact's geometry, used twice")]
+    pub(super) fn edge_levers(
+        &self,
+        levers: &mut Vec<Lever>,
+        i: usize,
+        along: f64,
+        normal: DVec3,
+        across: DMat3,
+        arm: f64,
+        side: f64,
+    ) {
+        let edge = self.start[i + 1] - self.start[i];
+        let length = edge.length();
+        let tangent = edge / length;
+        // The touching point lies at -side arm n from the centreline. Turning the edge moves it by (t x dt) x arm n; both
+        // signs of `side` (which end of the arm, which end of the slip) cancel.
+        let flat = DMat3::IDENTITY - outer(tangent, tangent);
+        let turning = across * (outer(tangent, normal) - DMat3::IDENTITY * tangent.dot(normal)) * flat * (arm / length);
+        let spinning = tangent.cross(normal) * -arm;
+        levers.push(Lever { block: i, by_position: across * (side * (1.0 - along)) - turning, by_spin: spinning });
+        levers.push(Lever { block: i + 1, by_position: across * (side * along) + turning, by_spin: DVec3::ZERO });
+    }
+
+    pub(super) fn freeze_floor(&mut self, memory: &Memory) {
+        let Some(floor) = self.around.floor else { return };
+        for i in 0..self.nodes {
+            let overlap = self.floor_overlap(&floor, i, self.start[i]);
+            if overlap > 0.0 && self.rod.free[i] && !self.inside[i] {
+                let limit = self.rod.section.friction_tissue * floor.stiffness * overlap + floor.adhesion;
+                let across = DMat3::from_diagonal(DVec3::new(1.0, 1.0, 0.0));
+                let lever = Lever { block: i, by_position: across, by_spin: DVec3::ZERO };
+                let anchor = found(&memory.floor_anchors, i);
+                let friction =
+                    Friction { anchor, normal: DVec3::Z, limit, stiffness: floor.stiffness, levers: vec![lever] };
+                self.floor_frictions.push((i, friction));
+            }
+        }
+    }
+
+    pub(super) fn floor_overlap(&self, floor: &Floor, _node: usize, place: DVec3) -> f64 {
+        floor.height + self.rod.section.radius - place.z
+    }
+
+    pub(super) fn sleeve_place(&self, k: usize, places: &[DVec3]) -> DVec3 {
+        let sleeve = &self.around.sleeves[k];
+        let host = places[self.host_block(sleeve.host)];
+        match sleeve.host {
+            Host::Bite(_) => sleeve.rest + host,
+            Host::Tool(t) => host + self.around.tools[t].rotation * sleeve.rest,
+        }
+    }
+
+    pub(super) fn host_block(&self, host: Host) -> usize {
+        match host {
+            Host::Bite(b) => self.nodes + self.around.tools.len() + b,
+            Host::Tool(t) => self.nodes + t,
+        }
+    }
+
+    pub(super) fn freeze_sleeves(&mut self) {
+        for (k, sleeve) in self.around.sleeves.iter().enumerate() {
+            let at = self.rod.material.partition_point(|&s| s <= sleeve.material).clamp(1, self.nodes - 1) - 1;
+            let carried = self.rod.carried.iter().take_while(|&&c| c).count();
+            let range = at.saturating_sub(2).max(carried.min(at))..(at + 3).min(self.nodes - 1);
+            if let Host::Tool(t) = sleeve.host {
+                // What lies in the palm, between the pads and just in front of them does not touch the tool's outside.
+                self.gripped_edge[t][..(range.end + 3).min(self.nodes - 1)].fill(true);
+            }
+            self.sleeve_edges.push(range);
+            let (edge, along, centre) = self.sleeve_closest(k, &self.start);
+            let tangent = (self.start[edge + 1] - self.start[edge]).normalize();
+            let point = self.start[edge].lerp(self.start[edge + 1], along);
+            let pressed = sleeve.stiffness * tangential(point - centre, tangent).length();
+            let axial = outer(tangent, tangent);
+            let host = self.host_block(sleeve.host);
+            let levers = vec![
+                Lever { block: edge, by_position: axial * (1.0 - along), by_spin: DVec3::ZERO },
+                Lever { block: edge + 1, by_position: axial * along, by_spin: DVec3::ZERO },
+                Lever { block: host, by_position: -axial, by_spin: DVec3::ZERO },
+            ];
+            self.sleeve_frictions.push(Friction {
+                anchor: tangent * sleeve.anchor,
+                normal: tangent,
+                limit: sleeve.friction * pressed + sleeve.drag,
+                stiffness: sleeve.stiffness,
+                levers,
+            });
+        }
+    }
+
+    /// The edge nearest a sleeve's centre, the place on it, and the centre.
+    pub(super) fn sleeve_closest(&self, k: usize, places: &[DVec3]) -> (usize, f64, DVec3) {
+        let centre = self.sleeve_place(k, places);
+        let mut best = (f64::INFINITY, 0, 0.0);
+        for i in self.sleeve_edges[k].clone() {
+            let edge = places[i + 1] - places[i];
+            let along = ((centre - places[i]).dot(edge) / edge.length_squared()).clamp(0.0, 1.0);
+            let distance = (places[i] + edge * along).distance_squared(centre);
+            if distance < best.0 {
+                best = (distance, i, along);
+            }
+        }
+        (best.1, best.2, centre)
+    }
+}
+
+/// What an ascending list keeps under a key; zero if nothing.
+pub(super) fn found<K: Ord + Copy>(list: &[(K, DVec3)], key: K) -> DVec3 {
+    list.binary_search_by(|(k, _)| k.cmp(&key)).map_or(DVec3::ZERO, |at| list[at].1)
+}

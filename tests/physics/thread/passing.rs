@@ -1,0 +1,85 @@
+//! No strand passes through another, however it is yanked: a thousand overhand knots pulled shut, each judged by what
+//! knot its centreline is.
+
+use super::lay::{GUT, looped, pieces, resampled};
+use knotwright::math::{DQuat, DVec3};
+use knotwright::rod::step::{Memory, Settings, step};
+use knotwright::rod::surroundings::{Grip, Hand, NoTissue, Surroundings, Tool};
+use knotwright::rod::{Rod, Section};
+use knotwright::topology::closure::identify_closed;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+const RUNS: u64 = 1000;
+/// Pulled so far [mm], or until the hand's force is spent.
+const PULL: f64 = 7.0;
+
+/// Determinant and signature of the thread led on straight from both ends and closed far away; a right or left trefoil
+/// has (3, -2) or (3, 2).
+fn knot_of(rod: &Rod) -> Option<(i64, i32)> {
+    let points = &rod.positions;
+    let last = points.len() - 1;
+    let out = |end: DVec3| DVec3::new(end.x.signum() * 200.0, end.y, end.z);
+    let mut ring = points.clone();
+    ring.extend([out(points[last]), DVec3::new(0.0, 0.0, 400.0), out(points[0])]);
+    identify_closed(&ring).map(|knot| (knot.determinant, knot.signature))
+}
+
+/// One thread, pulled: what knot it was and is, whether the solver saw a passing, and what was drawn.
+fn pulled(seed: u64) -> Result<(), String> {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let mut between = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
+    let section = Section { friction_thread: between(0.1, 0.4), bending_stiffness: between(30.0, 300.0), ..GUT };
+    let mesh = between(0.35, 0.6);
+    let speed = between(0.05, 0.2);
+    let hand = if between(0.0, 1.0) < 0.5 { 1.0 } else { -1.0 };
+    let mut rod = Rod::at_rest(section, resampled(&looped(&[(1, hand)], 0.5, 2.5), mesh));
+    let drawn = format!("seed {seed}: mesh {mesh}, speed {speed} mm/ms, {section:?}");
+    let last = rod.node_count() - 1;
+    rod.free[last] = false;
+    let before = knot_of(&rod);
+    let outward = rod.positions[0].x.signum();
+    let way = DVec3::new(outward * between(0.4, 1.0), between(-0.8, 0.8), between(-0.6, 0.8)).normalize();
+    let start = rod.positions[0];
+    let target = Hand { target: start, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 };
+    let mut around = Surroundings {
+        tools: vec![Tool {
+            position: start,
+            rotation: DQuat::IDENTITY,
+            rotation_before: DQuat::IDENTITY,
+            shapes: Vec::new(),
+            shapes_before: Vec::new(),
+            hand: Some(target),
+        }],
+        grips: vec![Grip { node: 0, tool: 0, place: DVec3::ZERO, stiffness: 1e5, limit: 1e5, spin: 0.0 }],
+        ..Surroundings::default()
+    };
+    let (mut memory, settings) = (Memory::default(), Settings::default());
+    let dt = 1000.0 / 60.0 / 8.0;
+    let steps = pieces(PULL, speed * dt);
+    for k in 0..steps {
+        if let Some(hand) = &mut around.tools[0].hand {
+            hand.target = start + way * (speed * dt * (k + 1) as f64);
+        }
+        let report = step(&mut rod, &mut around, &NoTissue, &mut memory, &settings, dt);
+        if report.broken || report.passed_through {
+            return Err(format!("{drawn}: step {k} says {report:?}"));
+        }
+    }
+    let after = knot_of(&rod);
+    if before != Some((3, if hand > 0.0 { -2 } else { 2 })) || after != before {
+        return Err(format!("{drawn}: was {before:?}, is {after:?}"));
+    }
+    Ok(())
+}
+
+#[test]
+fn no_strand_passes_through_another_in_a_thousand_yanks() {
+    let wrong: Vec<String> = (0..RUNS).filter_map(|seed| pulled(seed).err()).collect();
+    assert!(
+        wrong.is_empty(),
+        "{} of {RUNS} went wrong, first:\n{}",
+        wrong.len(),
+        wrong[..wrong.len().min(5)].join("\n")
+    );
+}

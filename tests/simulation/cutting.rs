@@ -1,0 +1,49 @@
+//! The thread cut, and what goes away with the hand.
+
+use super::{NEEDLE, begin, hold, perform};
+use knotwright::input::{HandEvent, STEPS_PER_MM};
+use knotwright::math::DVec3;
+use knotwright::simulation::LEFT;
+use knotwright::simulation::attempt::Attempt;
+use knotwright::simulation::needle::State;
+
+fn cut_at(attempt: &mut Attempt, at: DVec3) {
+    let mut command = hold(attempt, DVec3::ZERO, 0.0);
+    #[expect(clippy::cast_possible_truncation, reason = "rounded, and the site is small")]
+    let at = at.to_array().map(|mm| (mm * STEPS_PER_MM).round() as i32);
+    command.events.push(HandEvent::Cut { at });
+    attempt.tick(&command);
+}
+
+#[test]
+fn what_hangs_from_the_hand_goes_away_and_what_runs_through_gum_stays() {
+    let mut attempt = begin();
+    perform(&mut attempt, NEEDLE, |_| {});
+    let (strand, tail) = attempt.world.loop_nodes().expect("thread runs through the holes");
+    let (on_strand, on_tail) = (strand - 12, tail + 12);
+    let place = |attempt: &Attempt, edge: usize| {
+        0.5 * (attempt.world.rod.positions[edge] + attempt.world.rod.positions[edge + 1])
+    };
+    let at = place(&attempt, on_strand);
+    cut_at(&mut attempt, at);
+    assert!(!attempt.world.holds_thread(LEFT));
+    assert_eq!(attempt.world.needle.as_ref().map(|n| n.state), Some(State::Gone));
+    assert_eq!(attempt.world.stitch_piece(), on_strand + 1..attempt.world.rod.node_count());
+    let at = place(&attempt, on_tail);
+    cut_at(&mut attempt, at);
+    assert_eq!(attempt.world.stitch_piece(), on_strand + 1..on_tail + 1);
+    let rest = hold(&attempt, DVec3::ZERO, 0.0);
+    (0..30).for_each(|_| attempt.tick(&rest));
+    let strands = attempt.snapshot("").strands;
+    assert_eq!(strands.len(), 1, "only the stitch is in the field");
+    assert_eq!(strands[0].len(), on_tail - on_strand);
+    assert!(attempt.findings().validity.invalid_ticks.is_empty());
+    assert_eq!(attempt.findings().stitches[0].knot, None);
+}
+
+#[test]
+fn scissors_away_from_the_thread_cut_nothing() {
+    let mut attempt = begin();
+    cut_at(&mut attempt, DVec3::new(40.0, 0.0, 40.0));
+    assert!(attempt.world.rod.whole.iter().all(|&whole| whole));
+}

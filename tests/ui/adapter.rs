@@ -1,0 +1,132 @@
+//! One picture from whatever draws here, drawn by a child process: a driver may crash as it leaves, and an engine
+//! starts only once in a process.
+
+use std::io::Write;
+use std::process::Command;
+
+use bevy::asset::RenderAssetUsages;
+use bevy::image::{CompressedImageFormats, Image, ImageSampler, ImageType};
+use bevy::math::{Vec2, Vec3};
+
+use knotwright::app::camera::{Orbit, View};
+use knotwright::app::frame::to_scene;
+use knotwright::app::view::FIELD_OF_VIEW;
+use knotwright::app::{Stage, adapters, screenshot};
+use knotwright::math::DVec3;
+
+use super::fake::{Fake, PALE_AT, scenario, score};
+
+/// Tells the child where to draw to, and with or without marks.
+const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_TO";
+const WITH_MARKS: &str = "KNOTWRIGHT_TEST_WITH_MARKS";
+
+/// `required` makes a missing adapter a failure.
+const REQUIRED: &str = "KNOTWRIGHT_ADAPTER_TESTS";
+
+const SIZE: (u32, u32) = (960, 600);
+
+#[test]
+fn the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black() {
+    if let Ok(path) = std::env::var(DRAW_TO) {
+        let score = std::env::var(WITH_MARKS).is_ok().then(score);
+        screenshot(&Fake::new().snapshot(), &scenario(), score.as_ref(), SIZE.0, SIZE.1, path.as_ref())
+            .expect("the picture is drawn");
+        return;
+    }
+    if adapters().is_empty() {
+        let required = std::env::var(REQUIRED).is_ok_and(|value| value == "required");
+        assert!(!required, "{REQUIRED}=required, but no adapter answers here");
+        // Straight to the terminal: what a passing test prints is swallowed.
+        let said = "NOT RUN: no adapter answers here, so no picture was drawn and nothing about it was checked";
+        writeln!(std::io::stderr(), "{said}").expect("the terminal is there");
+        return;
+    }
+    let path = std::env::temp_dir().join(format!("knotwright-picture-{}.png", std::process::id()));
+    let child = Command::new(std::env::current_exe().expect("the test knows its own program"))
+        .args(["--exact", "ui::adapter::the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black"])
+        .env(DRAW_TO, &path)
+        .output()
+        .expect("the child starts");
+    let bytes = std::fs::read(&path).unwrap_or_else(|error| {
+        panic!("no picture: {error}\n{}", String::from_utf8_lossy(&child.stderr));
+    });
+    std::fs::remove_file(&path).expect("the picture can be removed");
+    check(&decode(&bytes));
+}
+
+/// Rows of RGB.
+struct Picture {
+    width: usize,
+    pixels: Vec<[u8; 3]>,
+}
+
+impl Picture {
+    /// How much redder than green the picture is about a point [mm], as a share of the red.
+    fn redness(&self, point: DVec3) -> f32 {
+        let [column, row] = seen(point);
+        let near = (row - 2..=row + 2).flat_map(|row| (column - 2..=column + 2).map(move |column| (row, column)));
+        let sum = near.fold(Vec3::ZERO, |sum, (row, column)| {
+            sum + Vec3::from_array(self.pixels[row * self.width + column].map(f32::from))
+        });
+        (sum.x - sum.y) / sum.x
+    }
+
+    /// Share of the pixels of a window, in shares of the size, that are as wanted.
+    fn share(&self, window: [f64; 4], wanted: impl Fn([u8; 3]) -> bool) -> f64 {
+        let height = self.pixels.len() / self.width;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "shares of a small picture")]
+        let pixel = |share: f64, size: usize| (share * size as f64) as usize;
+        let (mut count, mut all) = (0, 0);
+        for row in pixel(window[1], height)..pixel(window[3], height) {
+            for column in pixel(window[0], self.width)..pixel(window[2], self.width) {
+                all += 1;
+                count += usize::from(wanted(self.pixels[row * self.width + column]));
+            }
+        }
+        f64::from(u32::try_from(count).expect("few")) / f64::from(u32::try_from(all).expect("few"))
+    }
+}
+
+/// Column and row at which a point [mm] is seen.
+fn seen(point: DVec3) -> [usize; 2] {
+    let eye = Orbit::of(View::Operator).transform();
+    let local = eye.rotation.inverse() * (to_scene(point) - eye.translation);
+    let half = Vec2::new(SIZE.0 as f32, SIZE.1 as f32) / 2.0;
+    let scale = half.y / (0.5 * FIELD_OF_VIEW).tan() / -local.z;
+    let at = half + Vec2::new(local.x, -local.y) * scale;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "inside the picture")]
+    [at.x, at.y].map(|pixel| pixel.round() as usize)
+}
+
+fn decode(bytes: &[u8]) -> Picture {
+    let image = Image::from_buffer(
+        bytes,
+        ImageType::Extension("png"),
+        CompressedImageFormats::NONE,
+        true,
+        ImageSampler::Default,
+        RenderAssetUsages::MAIN_WORLD,
+    )
+    .expect("the picture is a PNG");
+    assert_eq!((image.width(), image.height()), SIZE);
+    let rgb = image.try_into_dynamic().expect("it has colours").to_rgb8();
+    let pixels = rgb.pixels().map(|pixel| pixel.0).collect();
+    Picture { width: rgb.width() as usize, pixels }
+}
+
+/// The middle of the picture, free of panels; the field fills it.
+const FIELD: [f64; 4] = [0.30, 0.20, 0.70, 0.80];
+
+fn check(picture: &Picture) {
+    // Bounds are half or less of what was seen on a software adapter; drivers differ in the last bits only.
+    let black = picture.share(FIELD, |[r, g, b]| r.max(g).max(b) < 6);
+    assert!(black < 0.02, "{black} of the field is black: something is not lit, or not drawn");
+    let pink = picture.share(FIELD, |[r, g, b]| r > 110 && f32::from(r) > 1.45 * f32::from(g) && b > 30);
+    assert!(pink > 0.08, "only {pink} of the field is pink");
+    // The pale patch shows beside the knot; sound gum of the same flap shows behind it.
+    let pale = picture.redness(PALE_AT + DVec3::new(-1.0, 1.0, 0.2));
+    let sound = picture.redness(PALE_AT + DVec3::new(-3.2, 3.6, 0.0));
+    assert!(pale < 0.6 * sound, "pale gum is red by {pale}, sound gum by {sound}");
+    let thread = picture.share(FIELD, |[r, g, b]| r.max(g).max(b) < 75 && r > b);
+    assert!(thread > 0.0015, "only {thread} of the field is as dark as the thread");
+}

@@ -1,0 +1,10 @@
+//! The window's pure parts, and one picture drawn by whatever adapter there is.
+
+mod adapter;
+mod bodies;
+mod fake;
+mod hands;
+mod mapping;
+mod panels;
+mod preflight;
+mod tube;
