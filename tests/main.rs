@@ -1,5 +1,6 @@
 //! The integration tests, in one binary so that they link once.
 
+mod cli;
 mod physics;
 mod replay;
 mod scenario;

@@ -81,10 +81,10 @@ pub(super) struct DemoArguments {
 #[derive(Debug, Clone, Copy, Args)]
 pub(super) struct UnsteadyArguments {
     /// Amplitude of the hands' tremor [mm]
-    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = tremor)]
+    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = tremor, allow_negative_numbers = true)]
     pub tremor_mm: f64,
     /// Spread of the pace of each act, as a share: 0.1 is plus or minus 10 %
-    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = share)]
+    #[arg(long, value_name = "X", default_value_t = 0.0, value_parser = share, allow_negative_numbers = true)]
     pub timing: f64,
     /// Seed of tremor and pace; with --runs that of the first one
     #[arg(long, value_name = "N", default_value_t = 0)]
@@ -125,5 +125,30 @@ fn number(text: &str, max: f64) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if (0.0..=max).contains(&value) => Ok(value),
         _ => Err(format!("allowed 0 to {max}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_contradict_nothing() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_that_the_readme_shows_is_understood_and_every_command_is_shown() {
+        let shown: Vec<&str> =
+            include_str!("../../README.md").lines().filter(|line| line.starts_with("knotwright")).collect();
+        for line in &shown {
+            let words = line.split('#').next().unwrap_or("").split_whitespace();
+            assert!(Arguments::try_parse_from(words).is_ok(), "{line}");
+        }
+        for command in Arguments::command().get_subcommands() {
+            let name = format!("knotwright {}", command.get_name());
+            assert!(shown.iter().any(|line| line.starts_with(&name)), "README.md does not show `{name}`");
+        }
     }
 }

@@ -23,6 +23,7 @@ pub(super) fn demo(arguments: &DemoArguments) -> Result<Status, Failure> {
     })?;
     drop(progress);
     say(&outcome.report(&case, arguments.json))?;
+    complain(&outcome.times());
     if gave_up {
         complain("the hands gave up: a `repeat` ran out before its condition held");
     }

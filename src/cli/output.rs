@@ -14,7 +14,7 @@ pub(super) fn say(text: &str) -> Result<(), Failure> {
     }
 }
 
-/// Prints a problem on the standard error; if that is gone, nobody is there to be told.
+/// Prints a problem, or what is no result, on the standard error; if that is gone, nobody is there to be told.
 pub(super) fn complain(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{text}");
 }

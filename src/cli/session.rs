@@ -123,7 +123,7 @@ impl Session {
         Tick(u32::try_from(self.digests.len()).expect("2^32 ticks are two years"))
     }
 
-    /// The next tick by `hands`; `false` if they are done. Tells what it did by the command it returns.
+    /// The next tick by `hands`: the command that was carried out, or `None` when they are done.
     ///
     /// # Errors
     /// See [`Session::tick`].
@@ -247,6 +247,13 @@ impl Outcome {
             score: &self.score,
         };
         if json { report::json(&report) } else { report::text(&report) }
+    }
+
+    /// Where the time went, in a sentence.
+    #[must_use]
+    pub fn times(&self) -> String {
+        let stages: Vec<String> = self.stages.iter().map(|(stage, wall_s)| format!("{stage} {wall_s:.1} s")).collect();
+        format!("time: {}", stages.join(", "))
     }
 
     /// Notation of the first stitch's knot, if one was tied, and whether it reads clearly.

@@ -37,6 +37,10 @@ const LINKS: &[Link] = &[
     },
 ];
 
+/// Criteria below whose `fails_below` no sum of other marks passes an attempt: whoever ties another knot than the one
+/// ordered, or one that slips, has not closed the wound. Common practice, no source.
+const REQUIRED: &[&str] = &["throws", "laid_square"];
+
 impl From<&scenario::Task> for TaskOrder {
     fn from(task: &scenario::Task) -> TaskOrder {
         let span = |interval: scenario::Interval| Span { min: interval.min, max: interval.max };
@@ -63,7 +67,7 @@ impl From<&scenario::Task> for TaskOrder {
 impl TryFrom<&scenario::Rubric> for Rubric {
     type Error = Vec<RubricProblem>;
 
-    /// The rubric of a scenario. No criterion is `required`: what must not happen is listed as `critical`.
+    /// The rubric of a scenario; what is required of every attempt is not for a scenario to say, see [`REQUIRED`].
     ///
     /// # Errors
     /// Every name that does not exist or comes twice, and every number out of its range, by its place in the scenario.
@@ -72,7 +76,7 @@ impl TryFrom<&scenario::Rubric> for Rubric {
         let rules = rubric.criteria.iter().enumerate().map(|(index, item)| Rule {
             id: item.id.clone(),
             weight: item.weight,
-            required: false,
+            required: REQUIRED.contains(&item.id.as_str()),
             bands: bands(item, &format!("rubric.criteria[{index}].bands"), &mut problems),
         });
         let rules = rules.collect();
@@ -191,6 +195,19 @@ mod tests {
         let score = score(&example::findings(), &TaskOrder::from(&shipped().task), &rubric);
         assert!(score.passed && score.criteria.len() == CRITERIA.len(), "{:?}", score.reasons);
         assert_eq!(score.pass_mark.to_string(), "70");
+    }
+
+    #[test]
+    fn a_granny_fails_although_the_sum_of_its_other_marks_would_pass() {
+        let rubric = Rubric::try_from(&shipped().rubric).expect("it is shipped");
+        let granny = example::with_knot(|knot| {
+            "2x1=1".clone_into(&mut knot.notation);
+            let (first, second) = (knot.throws[0].handedness, knot.throws[1].handedness);
+            (knot.throws[1].handedness, knot.throws[2].handedness) = (first, second);
+        });
+        let score = score(&granny, &TaskOrder::from(&shipped().task), &rubric);
+        assert!(score.total > rubric.pass_mark() && !score.passed, "{score:#?}");
+        assert_eq!(score.reasons, ["required criterion `laid_square` is marked 0.40, below 0.50"]);
     }
 
     #[test]
