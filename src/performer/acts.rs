@@ -54,7 +54,8 @@ impl Performer {
             // A person sees the tuck; for the script the knot of the whole thread shows it: n wraps without a tuck
             // change nothing.
             "throw_made" => {
-                let wanted = plan.determinant_before * (2.0 * plan.wraps + 1.0) as i64;
+                #[expect(clippy::cast_possible_truncation, reason = "a count of wraps from 1 to 4")]
+                let wanted = plan.determinant_before * (2.0 * plan.wraps + 1.0).round() as i64;
                 eyes.determinant() == Some(wanted)
             }
             _ => false,

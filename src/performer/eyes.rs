@@ -137,7 +137,7 @@ impl<'a> Eyes<'a> {
     pub fn determinant(&self) -> Option<i64> {
         let held = self.world.strand_hold(LEFT).map_or(0.0, |s| s.material);
         let points = &self.world.rod.positions[self.node_at(held)..];
-        identify_open(points, 9, 1).map(|found| found.determinant)
+        identify_open(points, 25, 1).map(|found| found.determinant)
     }
 
     /// How many nodes of the tail the holder's jaws have, and whether they have anything else.

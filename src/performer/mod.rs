@@ -203,7 +203,8 @@ impl Performer {
         self.log.push((
             world.tick.0,
             format!(
-                "{verb} stage {} {:.2} s: strand {:.0} mN free {:.1} mm, tail {:.0} mN length {:.1} at {:.1}, winding {:.2} gauss {:.2} loops {:.1?} grasp {:?} knot {:.1?}",
+                "{verb} stage {} {:.2} s: strand {:.0} mN free {:.1} mm, tail {:.0} mN length {:.1} at {:.1}, \
+                 winding {:.2} gauss {:.2} loops {:.1?} grasp {:?} knot {:.1?}",
                 self.stage,
                 f64::from(self.clock) / 60.0,
                 eyes.strand_tension(),

@@ -58,6 +58,7 @@ fn tangle() -> (Rod, Surroundings) {
             limit: 900.0,
             spin: 0.1,
         }],
+        collars: Vec::new(),
         bites: Vec::new(),
         loads: vec![(3, DVec3::new(20.0, -10.0, 5.0))],
     };
