@@ -325,14 +325,21 @@ impl Performer {
             }
             return false;
         }
-        let free = (self.hands.tip[RIGHT] - self.memo).length();
-        let reach = free.min(0.95 * (eyes.tail_length() - 3.0));
+        // The tail is led round the knot, not over it, and laid out straight so that its end can be found again.
+        let reach = 0.85 * (eyes.tail_length() - 5.0);
+        let aside = self.memo + DVec3::new(0.4, side, 0.3).normalize() * reach;
         let down = self.memo + DVec3::new(-0.6, side, 0.05).normalize() * reach + DVec3::Z * 1.5;
         let speed = number(values, "speed");
-        let there = self.go_feeling(RIGHT, down, speed, eyes.tail_tension(), 150.0, self.memo);
+        let to = if self.stage == 1 { aside } else { down };
+        let there = self.go_feeling(RIGHT, to, speed, eyes.tail_tension(), 150.0, self.memo);
         let left = self.memo + DVec3::new(-8.0, -34.0 * side, 20.0);
         self.go_feeling(LEFT, left, speed, eyes.strand_tension(), 60.0, self.memo);
-        there || self.clock > 200
+        if (there || self.clock > 120) && self.stage == 1 {
+            self.stage = 2;
+            self.clock = 0;
+            return false;
+        }
+        there || self.clock > 120
     }
 
     fn release(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {

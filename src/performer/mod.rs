@@ -185,7 +185,8 @@ impl Performer {
         };
         let Statement::Repeat { until, .. } = &self.script.statements[start].1 else { return };
         let holds = self.holds(until, world);
-        self.log.push((world.tick.0, format!("{until}: {holds}")));
+        let knot = Eyes::on(world).determinant();
+        self.log.push((world.tick.0, format!("{until}: {holds} (determinant {knot:?})")));
         if holds {
             self.at += 1;
         } else if left > 1 {
