@@ -37,9 +37,11 @@ const LINKS: &[Link] = &[
     },
 ];
 
-/// Criteria below whose `fails_below` no sum of other marks passes an attempt: whoever ties another knot than the one
-/// ordered, or one that slips, has not closed the wound. Common practice, no source.
-const REQUIRED: &[&str] = &["throws", "laid_square"];
+/// Criteria no other can make up for: the knot that was ordered, laid square, where it was ordered, in gum that lives.
+///
+/// A sum of points may not pass a knot that is not the one ordered, nor one that starves or tears the gum or lies on the
+/// site: common practice, no source.
+const REQUIRED: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside"];
 
 impl From<&scenario::Task> for TaskOrder {
     fn from(task: &scenario::Task) -> TaskOrder {

@@ -3,6 +3,7 @@
 mod adapter;
 mod bodies;
 mod fake;
+mod finished_knot;
 mod hands;
 mod mapping;
 mod panels;
