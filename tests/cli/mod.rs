@@ -1,6 +1,7 @@
 //! The program as people and other programs meet it: words out, exit code out.
 
 mod attempts;
+mod demonstrations;
 mod scenarios;
 mod usage;
 

@@ -33,7 +33,7 @@ fn the_first_stitch_is_a_2_1_1_in_soaked_chromic_gut_on_the_cheek_side() {
     let scenario = shipped("first_stitch.ron");
     let Scenario { site, thread, needle, task, rubric, .. } = &scenario;
     assert_eq!((site.tooth, site.cheek), (35, OperatorSide::Far));
-    assert_eq!(site.edge_gap_mm, Amount::Fixed(4.0));
+    assert_eq!(site.edge_gap_mm, Amount::Fixed(3.0));
     assert_eq!((thread.material.as_str(), thread.size.as_str(), thread.wet), ("chromic gut", "4-0", true));
     assert_eq!((needle.arc_eighths, needle.point), (3, NeedlePoint::ReverseCutting));
     assert_eq!(task.notation(), "2=1=1");

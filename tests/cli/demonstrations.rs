@@ -1,0 +1,46 @@
+//! The shipped demonstration passes, and each shipped fault fails on what it breaks and on nothing else.
+
+use std::process::Command;
+
+/// Marks below this fail a required criterion: the default of `fails_below` in the rubric.
+const FAILS_BELOW: f64 = 0.5;
+
+fn demonstrate(hands: &str) -> serde_json::Value {
+    let scenarios = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
+    let output = Command::new(env!("CARGO_BIN_EXE_knotwright"))
+        .args(["demo", &format!("{scenarios}/first_stitch.ron"), "--json", "--hands"])
+        .arg(format!("{scenarios}/hands/{hands}.hands"))
+        .output()
+        .expect("the program starts");
+    serde_json::from_slice(&output.stdout)
+        .unwrap_or_else(|error| panic!("{hands}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
+}
+
+#[track_caller]
+fn check(hands: &str, notation: &str, fails: &[&str]) {
+    let report = demonstrate(hands);
+    let stitch = &report["stitches"][0];
+    assert_eq!(stitch["notation"], notation, "{hands}");
+    assert_eq!(stitch["clear"], true, "{hands}");
+    assert_eq!(report["score"]["passed"], fails.is_empty(), "{hands}: {}", report["score"]["total"]);
+    let criteria = report["score"]["criteria"].as_array().expect("criteria");
+    for criterion in criteria {
+        let (id, mark) = (criterion["id"].as_str().expect("an id"), criterion["mark"].as_f64().expect("a mark"));
+        assert_eq!(mark < FAILS_BELOW, fails.contains(&id), "{hands}: {id} has {mark}: {}", criterion["evidence"]);
+    }
+}
+
+#[test]
+fn the_first_demonstration_ties_2_1_1_on_the_cheek_side_and_passes() {
+    check("first_stitch", "2=1=1", &[]);
+}
+
+#[test]
+fn pulled_too_tight_fails_on_blanching_alone() {
+    check("fault_too_tight", "2=1=1", &["blanching"]);
+}
+
+#[test]
+fn a_knot_left_over_the_socket_fails_on_its_place_alone() {
+    check("fault_over_socket", "2=1=1", &["knot_aside"]);
+}
