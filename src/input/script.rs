@@ -127,11 +127,6 @@ pub const VERBS: &[Verb] = &[
         ],
     },
     Verb {
-        name: "draw_knot",
-        doc: "bring both ends to the far side and pull there together, so that the stitch slides until the knot lies at the far hole",
-        takes: &[("tension", Kind::Number("N", 0.1, 5.0), Some(1.0)), SPEED],
-    },
-    Verb {
         name: "lay",
         doc: "slacken and lay tail and strand down: `across`, each on its new side (as when not given), or `back`",
         takes: &[("to", Kind::Word(&["across", "back"]), Some(0.0)), SPEED],

@@ -30,7 +30,6 @@ impl Performer {
             "withdraw" => self.withdraw(values, &eyes),
             "cross" => self.cross(values, &eyes),
             "pull" => self.pull(values, &eyes),
-            "draw_knot" => self.draw_knot(values, &eyes),
             "lay" => self.lay(values, &eyes),
             "release" => self.release(values, world),
             "clear" => self.clear(values, world),
@@ -283,30 +282,6 @@ impl Performer {
             return true;
         }
         false
-    }
-
-    /// Both ends to the far side, slack, then pulled that way together: the stitch slides through its holes until the
-    /// knot lies at the far one.
-    fn draw_knot(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
-        let p = self.plan();
-        let (speed, limit) = (number(values, "speed"), number(values, "tension"));
-        self.hold_strand(3.0 * limit);
-        let (right, left, feel) = if self.stage == 0 {
-            (DVec3::new(8.0, 13.0, 5.0), DVec3::new(-10.0, 26.0, 7.0), 0.3 * limit)
-        } else {
-            (DVec3::new(14.0, 60.0, 4.0), DVec3::new(-24.0, 120.0, 5.0), limit)
-        };
-        let at_right = self.go_feeling(RIGHT, p.root + right, speed, eyes.tail_tension(), feel, p.root);
-        let at_left = self.go_feeling(LEFT, p.root + left, speed, eyes.strand_tension(), feel, p.root);
-        if self.stage == 0 {
-            if (at_right && at_left) || self.clock > 120 {
-                self.stage = 1;
-                self.clock = 0;
-            }
-        } else if eyes.strand_tension() > 0.85 * limit && eyes.tail_tension() > 0.85 * limit {
-            self.stage += 1;
-        }
-        self.stage > 45 || self.clock > 240
     }
 
     fn lay(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {

@@ -288,25 +288,6 @@ impl World {
         }
     }
 
-    /// Holds these nodes with an instrument, as at the start of an attempt when a hand has already taken the thread.
-    pub fn hand_over(&mut self, hand: usize, nodes: std::ops::Range<usize>) {
-        let pose = self.pose(hand);
-        let limit = self.instruments[hand].kind.design().grip_limit / nodes.len() as f64;
-        for node in nodes {
-            let place = pose.local(self.rod.positions[node]);
-            self.around.grips.push(Grip {
-                node,
-                tool: hand,
-                place,
-                stiffness: 100_000.0,
-                limit,
-                spin: self.rod.spin[node],
-            });
-        }
-        self.around.grips.sort_by_key(|g| (g.tool, g.node));
-        self.memory.topology_changed();
-    }
-
     /// Lets go of everything a hand holds; what was in the palm is free again.
     fn let_go(&mut self, hand: usize) {
         self.around.grips.retain(|g| g.tool != hand);
