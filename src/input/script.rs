@@ -109,7 +109,11 @@ pub const VERBS: &[Verb] = &[
     Verb {
         name: "withdraw",
         doc: "draw the tail back through the loops until they are off the holder",
-        takes: &[("tension", Kind::Number("N", 0.01, 2.0), Some(0.05)), SPEED],
+        takes: &[
+            ("tension", Kind::Number("N", 0.01, 2.0), Some(0.05)),
+            ("shed", Kind::Number("N", 0.01, 2.0), Some(0.3)),
+            SPEED,
+        ],
     },
     Verb {
         name: "cross",

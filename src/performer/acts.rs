@@ -146,7 +146,11 @@ impl Performer {
             across,
             centre,
             root,
-            determinant_before: eyes.determinant().unwrap_or(0),
+            throw: self.throws,
+            determinant_before: self
+                .plan
+                .filter(|before| before.throw == self.throws)
+                .map_or_else(|| eyes.determinant().unwrap_or(0), |before| before.determinant_before),
         });
         true
     }
@@ -235,13 +239,45 @@ impl Performer {
 
     fn withdraw(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
-        self.hold_strand(number(values, "tension"));
         let speed = number(values, "speed");
-        let free_tail = 0.9 * (eyes.tail_length() - 3.0);
-        let to = p.root + DVec3::new(0.9, 0.1 * p.side, 0.5).normalize() * free_tail;
-        let there = self.go_feeling(RIGHT, to, 0.7 * speed, eyes.tail_tension(), 400.0, p.root);
-        self.go(LEFT, p.root + DVec3::new(-16.0, 18.0 * p.side, 14.0), 0.6 * speed);
-        (there && self.clock > 40 && eyes.winding().abs() < 0.4) || self.clock > 240
+        let off = eyes.winding().abs() < 0.4 && eyes.loops_behind_tip().is_none();
+        if self.stage == 0 {
+            // The holder goes back through the loops with the tail.
+            self.hold_strand(number(values, "tension"));
+            let free_tail = 0.9 * (eyes.tail_length() - 3.0);
+            let to = p.root + DVec3::new(0.9, 0.1 * p.side, 0.5).normalize() * free_tail;
+            let there = self.go_feeling(RIGHT, to, 0.7 * speed, eyes.tail_tension(), 400.0, p.root);
+            self.go(LEFT, p.root + DVec3::new(-16.0, 18.0 * p.side, 14.0), 0.6 * speed);
+            if there && off && self.clock > 40 {
+                return true;
+            }
+            if self.clock > 150 {
+                self.next_stage();
+            }
+            return false;
+        }
+        // Loops may hang on the jaws, or on the tail where it leaves them: with the holder in line with the taut tail
+        // they are drawn off forward, or given slack to be drawn anew.
+        let tip = eyes.pose(RIGHT).position;
+        let back = (tip - p.root).normalize_or_zero();
+        self.hands.turn[RIGHT] = (back, (p.up - back * back.dot(p.up)).normalize_or_zero());
+        self.go_feeling(RIGHT, p.root + back * (eyes.tail_length() + 4.0), 0.5 * speed, eyes.tail_tension(), TAUT, p.root);
+        self.hold_strand(2.0 * number(values, "shed"));
+        let ahead = if self.stage % 2 == 1 { 60.0 } else { 12.0 };
+        let to = tip - back * ahead + p.across * (p.side * 8.0) + DVec3::Z * 6.0;
+        self.go_feeling(LEFT, to, speed, eyes.strand_tension(), number(values, "shed"), tip);
+        if off && self.clock > 10 {
+            return true;
+        }
+        if self.clock > 40 {
+            self.next_stage();
+        }
+        self.stage > 7
+    }
+
+    fn next_stage(&mut self) {
+        self.stage += 1;
+        self.clock = 0;
     }
 
     fn cross(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
@@ -355,6 +391,9 @@ impl Performer {
         true
     }
 }
+
+/// Pull that straightens a tail without moving the gum much [mN]; estimate.
+const TAUT: f64 = 200.0;
 
 /// How fast a feeling hand goes for each mN still allowed [mm/ms/mN].
 const GIVE: f64 = 0.4e-3;

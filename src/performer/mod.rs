@@ -60,6 +60,8 @@ pub struct Plan {
     pub centre: DVec3,
     /// Where the limbs rise from [mm].
     pub root: DVec3,
+    /// How many throws were tied before this one.
+    pub throw: u32,
     /// Determinant of the knot before the throw.
     pub determinant_before: i64,
 }

@@ -92,6 +92,19 @@ fn coil(behind: f64) -> DVec3 {
     )
 }
 
+/// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.
+const HALVINGS_MAX: u32 = 6;
+
+/// The world as it was before a sub-step, as far as the sub-step may change it.
+struct Kept {
+    rod: Rod,
+    around: Surroundings,
+    instruments: [Instrument; 2],
+    memory: Memory,
+    needle: Option<Needle>,
+    needle_events: usize,
+}
+
 /// Everything there is.
 pub struct World {
     /// Ticks done.
@@ -194,19 +207,53 @@ impl World {
         self.reports.clear();
         let dt = TICK_MS / self.substeps as f64;
         for _ in 0..self.substeps {
-            for (hand, wanted) in [(RIGHT, &command.right), (LEFT, &command.left)] {
-                self.follow(hand, wanted.pose().position, dt);
-                self.move_jaws(hand, dt);
-            }
-            self.carry_palm();
-            self.press_pads();
-            self.resist_needle();
-            let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
-            self.reports.push(report);
-            self.drop_slipped();
-            self.follow_needle(dt);
+            self.substep(command, dt, HALVINGS_MAX);
         }
         self.tick.0 += 1;
+    }
+
+    /// One sub-step. Where strands would go through each other, or numbers would break, it is taken back and done again
+    /// in two halves; what not even the smallest halves cure stays in the reports.
+    fn substep(&mut self, command: &TickCommand, dt: f64, halvings: u32) {
+        let before = self.keep();
+        for (hand, wanted) in [(RIGHT, &command.right), (LEFT, &command.left)] {
+            self.follow(hand, wanted.pose().position, dt);
+            self.move_jaws(hand, dt);
+        }
+        self.carry_palm();
+        self.press_pads();
+        self.resist_needle();
+        let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
+        if halvings > 0 && (report.passed_through || report.broken) {
+            self.take_back(before);
+            self.substep(command, 0.5 * dt, halvings - 1);
+            self.substep(command, 0.5 * dt, halvings - 1);
+            return;
+        }
+        self.reports.push(report);
+        self.drop_slipped();
+        self.follow_needle(dt);
+    }
+
+    /// Everything that a sub-step may change before its outcome is known.
+    fn keep(&self) -> Kept {
+        Kept {
+            rod: self.rod.clone(),
+            around: self.around.clone(),
+            instruments: self.instruments.clone(),
+            memory: self.memory.without_lists(),
+            needle: self.needle.clone(),
+            needle_events: self.needle_events.len(),
+        }
+    }
+
+    fn take_back(&mut self, kept: Kept) {
+        self.rod = kept.rod;
+        self.around = kept.around;
+        self.instruments = kept.instruments;
+        self.memory = kept.memory;
+        self.needle = kept.needle;
+        self.needle_events.truncate(kept.needle_events);
     }
 
     /// Lets the hand's target and the wrist follow the command, no faster than a hand.

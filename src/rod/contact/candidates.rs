@@ -83,10 +83,12 @@ impl Candidates {
         self.reach[k] = gap + self.travel(k);
     }
 
-    /// Whether any two edges went through each other between `rod.positions` and `after`, where they are now.
+    /// Whether any two edges go through each other on the straight way from `before`, where they are now, to `after`.
     #[must_use]
-    pub fn any_crossed(&self, rod: &Rod, after: &[DVec3]) -> bool {
-        let before = &rod.positions;
+    pub fn any_crossed(&self, rod: &Rod, before: &[DVec3], after: &[DVec3]) -> bool {
+        if !self.known {
+            return false;
+        }
         let most = before.iter().zip(after).map(|(a, b)| a.distance_squared(*b)).fold(0.0, f64::max).sqrt();
         self.pairs.iter().enumerate().any(|(k, &(i, partner))| match partner {
             Partner::Edge(j) => self.gap(k) < 2.0 * most && crossed(i, j, before, after, rod.section.radius),

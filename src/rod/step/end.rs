@@ -101,7 +101,6 @@ pub(super) fn finish(
         report.broken = true;
         return report;
     }
-    report.passed_through = memory.candidates.any_crossed(rod, &places);
     let before = std::mem::replace(&mut rod.positions, places[..nodes].to_vec());
     let spin_before = std::mem::replace(&mut rod.spin, spin[..nodes].to_vec());
     memory.velocity = before.iter().zip(&rod.positions).map(|(a, b)| (*b - *a) / dt).collect();

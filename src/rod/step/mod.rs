@@ -98,6 +98,20 @@ pub struct Touch {
 }
 
 impl Memory {
+    /// What physics remembers, without the lists and matrices that can be made anew from it.
+    #[must_use]
+    pub fn without_lists(&self) -> Memory {
+        Memory {
+            anchors: self.anchors.clone(),
+            floor_anchors: self.floor_anchors.clone(),
+            places: self.places.clone(),
+            velocity: self.velocity.clone(),
+            spin_velocity: self.spin_velocity.clone(),
+            touches: self.touches.clone(),
+            ..Memory::default()
+        }
+    }
+
     /// Forgets lists and matrix pattern, after nodes were cut, held or renumbered. Anchors stay.
     pub fn topology_changed(&mut self) {
         self.candidates.forget();
@@ -164,4 +178,6 @@ struct Solve<'a> {
     tool_pressing: Pressing,
     /// Length of thread that belongs to each node [mm].
     lengths: Vec<f64>,
+    /// Whether two strands went through each other on the way.
+    passed_through: bool,
 }

@@ -60,6 +60,7 @@ impl Solve<'_> {
             report.iterations = iteration + 1;
         }
         report.solves = memory.solves;
+        report.passed_through = self.passed_through;
         report
     }
 
@@ -239,6 +240,7 @@ impl Solve<'_> {
     }
 
     pub(super) fn accept(&mut self, memory: &mut Memory, (places, spin): (Vec<DVec3>, Vec<f64>)) {
+        self.passed_through |= memory.candidates.any_crossed(self.rod, &self.places, &places);
         let moved = |b: usize| places[b].distance(self.places[b]);
         memory.candidates.moved(moved, |t| moved(self.nodes + t));
         self.places = places;

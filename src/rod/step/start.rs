@@ -69,6 +69,7 @@ impl<'a> Solve<'a> {
             },
             tool_pressing: Pressing { stiffness: rod.section.contact_stiffness, overlap_max: TOOL_OVERLAP_MAX },
             lengths,
+            passed_through: false,
         };
         solve.mark_inside();
         solve.freeze_sleeves();
@@ -132,6 +133,9 @@ impl<'a> Solve<'a> {
             .iter()
             .map(|tool| tool.shapes_before.iter().map(|s| s.placed(tool.position, tool.rotation_before)).collect())
             .collect();
+        if memory.places.len() == self.nodes {
+            self.passed_through = memory.candidates.any_crossed(self.rod, &memory.places, &self.start);
+        }
         let held_moved = |i: usize| memory.places.get(i).map_or(0.0, |p| p.distance(self.start[i]));
         memory.candidates.moved(held_moved, |_| 0.0);
         memory.candidates.refresh(self.rod, &self.places, &before, 0.0);
