@@ -77,6 +77,7 @@ fn section(heading: &str, rows: &[Row], lines: &mut Vec<String>) {
 fn amount(row: &Row) -> String {
     let text = match &row.amount {
         Amount::Word(word) => (*word).to_owned(),
+        Amount::Flag(is) => if *is { "yes" } else { "no" }.to_owned(),
         Amount::Value(value) => format!("{} {}", figures(*value), row.unit),
         Amount::Range { low, high, used } => {
             let [low, high, used] = [low, high, used].map(|number| figures(*number));
@@ -139,8 +140,7 @@ impl Serialize for RowsJson<'_> {
 fn cell(row: &Row) -> Value {
     let source = &row.source;
     match &row.amount {
-        Amount::Word("yes") => object!({ "value": true, "source": source }),
-        Amount::Word("no") => object!({ "value": false, "source": source }),
+        Amount::Flag(is) => object!({ "value": is, "source": source }),
         Amount::Word(word) => object!({ "value": word, "source": source }),
         Amount::Value(value) => object!({ "value": value, "source": source }),
         Amount::Range { low, high, used } => {

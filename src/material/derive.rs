@@ -201,9 +201,10 @@ mod tests {
     fn a_force_strain_curve_begins_with_the_axial_stiffness_and_ends_at_the_break() {
         for thread in all() {
             let curve = &thread.force_strain;
-            assert_eq!(curve[0], [0.0, 0.0]);
+            assert!(curve[0].iter().all(|start| start.abs() < f64::MIN_POSITIVE), "{thread:?}");
             assert!(curve.windows(2).all(|pair| pair[0][0] < pair[1][0] && pair[0][1] < pair[1][1]), "{thread:?}");
-            assert_eq!(curve[curve.len() - 1][1], thread.straight_strength, "{thread:?}");
+            let end = curve[curve.len() - 1][1];
+            assert_eq!(end.to_bits(), thread.straight_strength.to_bits(), "{thread:?}");
             let slope = curve[1][1] / curve[1][0];
             assert!((slope / thread.section.axial_stiffness - 1.0).abs() < 0.05, "{slope} of {thread:?}");
         }

@@ -10,6 +10,8 @@ use std::collections::BTreeSet;
 pub enum Amount {
     /// No number but a word.
     Word(&'static str),
+    /// Yes or no.
+    Flag(bool),
     /// A number.
     Value(f64),
     /// A range, and the number in it that the simulation takes.
@@ -102,18 +104,17 @@ fn named(sheet: &Sheet) -> BTreeSet<String> {
 }
 
 fn words(entry: &Entry) -> [Row; 2] {
-    let word = |key, title, word, from: &Origin| Row {
+    let word = |key, amount, from: &Origin| Row {
         key,
-        title,
+        title: key,
         unit: "",
-        amount: Amount::Word(word),
+        amount,
         source: from.to_string(),
         used_source: None,
     };
-    let absorbable = if entry.absorbable.is { "yes" } else { "no" };
     [
-        word("construction", "construction", entry.construction.is.name(), &entry.construction.from),
-        word("absorbable", "absorbable", absorbable, &entry.absorbable.from),
+        word("construction", Amount::Word(entry.construction.is.name()), &entry.construction.from),
+        word("absorbable", Amount::Flag(entry.absorbable.is), &entry.absorbable.from),
     ]
 }
 
