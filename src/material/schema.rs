@@ -1,6 +1,6 @@
 //! The table of materials as it is written: cells of one number or a range, each with its origin.
 //!
-//! Shape only; what the numbers must be stands in [`check`](super::check).
+//! Shape only; what the numbers must be is checked beside it.
 
 use serde::Deserialize;
 use std::collections::BTreeMap;
