@@ -18,6 +18,8 @@ pub mod quantity;
 pub mod rod;
 pub mod tissue;
 
+pub mod material;
+
 pub mod scenario;
 pub mod site;
 

@@ -35,6 +35,8 @@ pub(super) enum Command {
         #[command(subcommand)]
         command: ScenarioCommand,
     },
+    /// Lists the materials of threads, or says of one what every number is and where it is from
+    Material(MaterialArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -98,6 +100,22 @@ pub(super) struct ReplayArguments {
     /// The scenario it is graded by, instead of the one it holds
     #[arg(long, value_name = "FILE")]
     pub scenario: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct MaterialArguments {
+    /// The material's generic name, such as chromic gut; without one all are listed
+    #[arg(value_name = "NAME")]
+    pub name: Vec<String>,
+    /// One pharmacopoeia size only, such as 4-0
+    #[arg(long, value_name = "SIZE", requires = "name")]
+    pub size: Option<String>,
+    /// As it is dry, not soaked
+    #[arg(long, requires = "name")]
+    pub dry: bool,
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,

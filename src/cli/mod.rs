@@ -8,6 +8,7 @@ mod check;
 mod demo;
 mod doctor;
 mod files;
+mod material;
 mod output;
 mod progress;
 mod replay;
@@ -60,6 +61,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Demo(demo)) => demo::demo(demo),
         Some(Command::Replay(replay)) => replay::replay(replay),
         Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
+        Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

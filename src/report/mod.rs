@@ -8,6 +8,7 @@ mod text;
 
 pub use self::json::json;
 pub use self::text::text;
+pub(crate) use self::text::wrap;
 
 use crate::analysis::findings::Findings;
 use crate::score::Score;

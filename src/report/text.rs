@@ -80,7 +80,7 @@ fn criterion_lines(criterion: &CriterionMark, lines: &mut Vec<String>) {
 /// Adds `sentence`, broken between words; the first line begins with `first`, the others with `rest`.
 ///
 /// A word that is longer than a line keeps its length.
-fn wrap(first: &str, rest: &str, sentence: &str, lines: &mut Vec<String>) {
+pub(crate) fn wrap(first: &str, rest: &str, sentence: &str, lines: &mut Vec<String>) {
     let mut line = first.to_owned();
     let mut empty = true;
     for word in sentence.split_whitespace() {

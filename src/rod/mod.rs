@@ -4,7 +4,6 @@
 pub mod bend;
 pub mod contact;
 pub mod equations;
-pub mod material;
 pub mod sparse;
 pub mod step;
 pub mod stretch;
@@ -13,7 +12,7 @@ pub mod twist;
 
 use crate::math::{DVec3, across, rotation, rotation_between};
 
-/// What a thread is made of, as the solver needs it. Where the numbers come from stands with the material table.
+/// What a thread is made of, as the solver needs it. Where a real thread's numbers come from is not the rod's concern.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Section {
     /// Radius [mm].

@@ -6,7 +6,7 @@ use super::problem::Severity;
 use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, bands_of};
 use super::scan::{Kind, Value, join};
 use super::schema::{Interval, RubricItem, Scenario};
-use crate::rod::material;
+use crate::material;
 
 /// Notes in `findings` every rule that `scenario` breaks; `root` gives the place of each field.
 pub(super) fn check_rules(scenario: &Scenario, root: &Value, findings: &mut Findings) {

@@ -134,7 +134,7 @@ pub struct Neighbour {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Thread {
-    /// Generic name of a material of [`crate::rod::material`], text of 1 to 40 characters.
+    /// Generic name of a material of [`crate::material`], text of 1 to 40 characters.
     pub material: String,
     /// Pharmacopoeia size, such as `"4-0"`, text of 1 to 8 characters.
     pub size: String,

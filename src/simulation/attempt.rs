@@ -4,16 +4,16 @@ use super::gum::Gum;
 use super::needle::Needle;
 use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
 use super::watch::Watch;
-use super::{HandLimits, LEFT, RIGHT, World, section, wet_floor};
+use super::{HandLimits, LEFT, RIGHT, World, wet_floor};
 use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
+use crate::material;
 use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
 use crate::performer::facing;
 use crate::quantity::{MN_PER_N, TICK_MS};
+use crate::rod::Rod;
 use crate::rod::contact::Partner;
-use crate::rod::material::find;
 use crate::rod::step::Touch;
 use crate::rod::surroundings::{Host, Surroundings};
-use crate::rod::{Rod, material};
 use crate::scenario::Scenario;
 use crate::site::{Site, laid_thread};
 use crate::tissue::{HoleLoad, OutOfRange, Side, SurfaceLoad, TickLoads};
@@ -85,7 +85,7 @@ impl Attempt {
     /// If the material is unknown, the flaps cannot be built or the needle cannot span both bites.
     pub fn begin(scenario: &Scenario) -> Result<Attempt, BeginError> {
         let thread = &scenario.thread;
-        let known = find(&thread.material, &thread.size, thread.wet).ok_or_else(|| BeginError::Thread {
+        let known = material::find(&thread.material, &thread.size, thread.wet).ok_or_else(|| BeginError::Thread {
             name: thread.material.clone(),
             size: thread.size.clone(),
             allowed: material::names().join(", "),
@@ -110,10 +110,10 @@ impl Attempt {
         let mut needle = Needle::held(radius, arc, scenario.needle.wire_mm, RIGHT, &right, &pose);
         needle.membrane_depth = site.membrane_depth;
         let (swage, back) = (needle.point(&pose, arc), -needle.forward(&pose, arc));
-        let nodes = laid_thread(thread.length_mm, swage, back, 0.5 * known.diameter);
+        let nodes = laid_thread(thread.length_mm, swage, back, 0.5 * known.diameter());
         let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
         let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
-        let mut world = World::new(Rod::at_rest(section(&known), nodes), around, gum, right, left);
+        let mut world = World::new(Rod::at_rest(known.section, nodes), around, gum, right, left);
         world.limit_hands(&scenario.hands);
         world.set_needle(needle);
         Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false })

@@ -19,9 +19,9 @@ use crate::input::TickCommand;
 use crate::instruments::{self, Kind};
 use crate::math::{DQuat, DVec3, Pose};
 use crate::quantity::{TICK_MS, Tick};
+use crate::rod::Rod;
 use crate::rod::step::{Memory, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
-use crate::rod::{Rod, Section};
 use gum::Gum;
 use needle::{Needle, Taken};
 
@@ -461,38 +461,19 @@ pub fn wet_floor() -> Floor {
     Floor { height: 0.0, stiffness: 2000.0, adhesion: 0.2 }
 }
 
-/// How a material of the table enters the thread's equations.
-#[must_use]
-pub fn section(material: &crate::rod::material::Material) -> Section {
-    const GRAVITY_MM_PER_MS2: f64 = 9.806_65e-3;
-    Section {
-        radius: 0.5 * material.diameter,
-        axial_stiffness: material.axial_stiffness,
-        bending_stiffness: material.bending_stiffness,
-        twist_stiffness: material.twist_stiffness,
-        yield_curvature: material.yield_curvature,
-        friction_thread: material.friction_thread,
-        friction_steel: material.friction_steel,
-        friction_tissue: material.friction_tissue,
-        weight: material.linear_density * GRAVITY_MM_PER_MS2,
-        // Crossed cylinders of this modulus at about 1 N (Hertz): between 50 and 400 N/mm; estimate.
-        contact_stiffness: 200_000.0,
-    }
-}
-
 impl World {
     /// A bench for throws: a 4-0 chromic gut stitch already through both flaps of the default size, tail on the far
     /// side, the strand in the left hand on the near side.
     #[must_use]
     pub fn threaded_bench() -> World {
         use crate::tissue::{BiteSpec, Flaps, FlapsSettings, Membrane, Side};
-        let material = crate::rod::material::find("chromic gut", "4-0", true).expect("the table has it");
+        let thread = crate::material::find("chromic gut", "4-0", true).expect("the table has it");
         let settings = FlapsSettings { gap_mm: 3.0, ..FlapsSettings::default() };
         let mut flaps = Flaps::new(settings).expect("in range");
         let mut around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
         let mut bites = Vec::new();
         for side in [Side::Cheek, Side::Tongue] {
-            let spec = BiteSpec { side, x_mm: 0.0, edge_distance_mm: 2.5, thread_diameter_mm: material.diameter };
+            let spec = BiteSpec { side, x_mm: 0.0, edge_distance_mm: 2.5, thread_diameter_mm: thread.diameter() };
             bites.push(flaps.add_bite(spec).expect("in range"));
         }
         let hand = DVec3::new(-14.0, -38.0, 32.0);
@@ -522,7 +503,7 @@ impl World {
             }
         }
         points.push(tail_end);
-        let rod = Rod::at_rest(section(&material), points);
+        let rod = Rod::at_rest(thread.section, points);
         for (bite, rest) in [(1, near), (1, near_under), (0, far_under), (0, far)] {
             let node = (0..rod.node_count())
                 .min_by(|&a, &b| rod.positions[a].distance(rest).total_cmp(&rod.positions[b].distance(rest)))
@@ -532,7 +513,7 @@ impl World {
                 rest,
                 material: rod.material[node],
                 stiffness: 20_000.0,
-                friction: material.friction_tissue,
+                friction: thread.section.friction_tissue,
                 drag: 60.0,
                 anchor: 0.0,
                 force: DVec3::ZERO,

@@ -2,6 +2,7 @@
 
 mod attempts;
 mod demonstrations;
+mod materials;
 mod scenarios;
 mod usage;
 

@@ -1,7 +1,7 @@
 //! The shipped scenarios parse and say what they should.
 
 use super::{ron_files, shipped_text};
-use knotwright::rod::material;
+use knotwright::material;
 use knotwright::scenario::{Amount, Closure, KnotSide, NeedlePoint, OperatorSide, Problems, Scenario, parse, read};
 use std::fs;
 
