@@ -261,7 +261,14 @@ impl Performer {
         let tip = eyes.pose(RIGHT).position;
         let back = (tip - p.root).normalize_or_zero();
         self.hands.turn[RIGHT] = (back, (p.up - back * back.dot(p.up)).normalize_or_zero());
-        self.go_feeling(RIGHT, p.root + back * (eyes.tail_length() + 4.0), 0.5 * speed, eyes.tail_tension(), TAUT, p.root);
+        self.go_feeling(
+            RIGHT,
+            p.root + back * (eyes.tail_length() + 4.0),
+            0.5 * speed,
+            eyes.tail_tension(),
+            TAUT,
+            p.root,
+        );
         self.hold_strand(2.0 * number(values, "shed"));
         let ahead = if self.stage % 2 == 1 { 60.0 } else { 12.0 };
         let to = tip - back * ahead + p.across * (p.side * 8.0) + DVec3::Z * 6.0;
@@ -284,6 +291,7 @@ impl Performer {
         let p = self.plan();
         let (speed, limit) = (number(values, "speed"), number(values, "tension"));
         self.hold_strand(2500.0);
+        self.hands.turn[RIGHT] = (p.axis, p.up);
         let places = [
             (DVec3::new(8.0, 12.0 * p.side, 12.0), DVec3::new(-12.0, 0.0, 30.0)),
             (DVec3::new(2.0, 14.0 * p.side, 4.0), DVec3::new(-5.0, -30.0 * p.side, 8.0)),
@@ -354,12 +362,11 @@ impl Performer {
     }
 
     fn release(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
-        let p = self.plan();
         if self.stage == 0 {
             self.hands.jaw[RIGHT] = 0.7;
             if world.instruments[RIGHT].gap > 1.5 {
                 self.stage = 1;
-                self.memo = self.hands.tip[RIGHT] + p.axis * 25.0;
+                self.memo = self.hands.tip[RIGHT] + self.hands.turn[RIGHT].0 * 25.0;
             }
             return false;
         }

@@ -10,7 +10,7 @@ use crate::topology::closure::identify_open;
 use crate::topology::gauss::{gauss_between, winding_about_axis};
 
 /// Distance from the tail's end at which it is looked at and grasped [mm].
-pub const TAIL_GRASP: f64 = 1.2;
+pub const TAIL_GRASP: f64 = 0.7;
 
 /// Eyes on a world.
 #[derive(Clone, Copy)]
