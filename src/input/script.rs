@@ -74,6 +74,7 @@ pub const VERBS: &[Verb] = &[
         takes: &[
             ("strand", Kind::Word(&["near", "far"]), None),
             ("wraps", Kind::Number("wraps", 1.0, 4.0), None),
+            ("round", Kind::Word(&["over", "under"]), Some(0.0)),
             ("loops", Kind::Number("mm", 4.0, 16.0), Some(12.0)),
             ("tilt", Kind::Number("deg", 0.0, 45.0), Some(17.0)),
             ("radius", Kind::Number("mm", 8.0, 30.0), Some(13.0)),
@@ -130,11 +131,7 @@ pub const VERBS: &[Verb] = &[
             SPEED,
         ],
     },
-    Verb {
-        name: "lay",
-        doc: "slacken and lay tail and strand down: `across`, each on its new side (as when not given), or `back`",
-        takes: &[("to", Kind::Word(&["across", "back"]), Some(0.0)), SPEED],
-    },
+    Verb { name: "lay", doc: "slacken and lay tail and strand down, each on its new side", takes: &[SPEED] },
     Verb { name: "release", doc: "open the holder and back it out", takes: &[SPEED] },
     Verb { name: "clear", doc: "open the holder, wherever it is, and take it out of the way", takes: &[SPEED] },
     Verb { name: "wait", doc: "hold still", takes: &[("for", Kind::Number("s", 0.0, 60.0), None)] },

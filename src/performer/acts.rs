@@ -141,6 +141,7 @@ impl Performer {
             wraps: number(values, "wraps"),
             loops,
             radius: number(values, "radius"),
+            over: if word(values, "round") == "under" { -1.0 } else { 1.0 },
             axis,
             up,
             across,
@@ -196,7 +197,7 @@ impl Performer {
         }
         let angle = self.angle.min(total);
         let along = -0.5 - number(values, "pitch") * p.wraps * angle / total;
-        let circle = p.across * (p.side * cos(angle)) + p.up * sin(angle);
+        let circle = p.across * (p.side * cos(angle)) + p.up * (p.over * sin(angle));
         self.go(LEFT, p.centre + circle * p.radius + p.axis * along, 0.12);
         self.angle >= total
     }
@@ -330,7 +331,6 @@ impl Performer {
 
     fn lay(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
-        let side = if word(values, "to") == "back" { -p.side } else { p.side };
         let knot = eyes.knot().unwrap_or(p.root);
         if self.stage == 0 {
             for (hand, back) in [(RIGHT, 0.1), (LEFT, 0.15)] {
@@ -346,12 +346,12 @@ impl Performer {
         }
         // The tail is led round the knot, not over it, and laid out straight so that its end can be found again.
         let reach = 0.85 * (eyes.tail_length() - 5.0);
-        let aside = self.memo + DVec3::new(0.4, side, 0.3).normalize() * reach;
-        let down = self.memo + DVec3::new(-0.6, side, 0.05).normalize() * reach + DVec3::Z * 1.5;
+        let aside = self.memo + DVec3::new(0.4, p.side, 0.3).normalize() * reach;
+        let down = self.memo + DVec3::new(-0.6, p.side, 0.05).normalize() * reach + DVec3::Z * 1.5;
         let speed = number(values, "speed");
         let to = if self.stage == 1 { aside } else { down };
         let there = self.go_feeling(RIGHT, to, speed, eyes.tail_tension(), 150.0, self.memo);
-        let left = self.memo + DVec3::new(-8.0, -34.0 * side, 20.0);
+        let left = self.memo + DVec3::new(-8.0, -34.0 * p.side, 20.0);
         self.go_feeling(LEFT, left, speed, eyes.strand_tension(), 60.0, self.memo);
         if (there || self.clock > 120) && self.stage == 1 {
             self.stage = 2;

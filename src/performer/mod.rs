@@ -50,6 +50,8 @@ pub struct Plan {
     pub loops: f64,
     /// Radius of the hand's circle [mm].
     pub radius: f64,
+    /// Whether the strand goes round the holder over its top first (+1) or under it (-1).
+    pub over: f64,
     /// Shaft direction, tip to handle.
     pub axis: DVec3,
     /// Across the shaft, upward.

@@ -1,14 +1,14 @@
-//! The shipped demonstration passes, and each shipped fault fails on what it breaks and on nothing else.
+//! The shipped demonstrations pass, and each shipped fault fails on what it breaks and on nothing else.
 
 use std::process::Command;
 
 /// Marks below this fail a required criterion: the default of `fails_below` in the rubric.
 const FAILS_BELOW: f64 = 0.5;
 
-fn demonstrate(hands: &str) -> serde_json::Value {
+fn demonstrate(case: &str, hands: &str) -> serde_json::Value {
     let scenarios = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
     let output = Command::new(env!("CARGO_BIN_EXE_knotwright"))
-        .args(["demo", &format!("{scenarios}/first_stitch.ron"), "--json", "--hands"])
+        .args(["demo", &format!("{scenarios}/{case}.ron"), "--json", "--hands"])
         .arg(format!("{scenarios}/hands/{hands}.hands"))
         .output()
         .expect("the program starts");
@@ -17,8 +17,8 @@ fn demonstrate(hands: &str) -> serde_json::Value {
 }
 
 #[track_caller]
-fn check(hands: &str, notation: &str, fails: &[&str]) {
-    let report = demonstrate(hands);
+fn check(case: &str, hands: &str, notation: &str, fails: &[&str]) {
+    let report = demonstrate(case, hands);
     let stitch = &report["stitches"][0];
     assert_eq!(stitch["notation"], notation, "{hands}");
     assert_eq!(stitch["clear"], true, "{hands}");
@@ -32,15 +32,25 @@ fn check(hands: &str, notation: &str, fails: &[&str]) {
 
 #[test]
 fn the_first_demonstration_ties_2_1_1_on_the_cheek_side_and_passes() {
-    check("first_stitch", "2=1=1", &[]);
+    check("first_stitch", "first_stitch", "2=1=1", &[]);
 }
 
 #[test]
 fn pulled_too_tight_fails_on_blanching_alone() {
-    check("fault_too_tight", "2=1=1", &["blanching"]);
+    check("first_stitch", "fault_too_tight", "2=1=1", &["blanching"]);
 }
 
 #[test]
 fn a_knot_left_over_the_socket_fails_on_its_place_alone() {
-    check("fault_over_socket", "2=1=1", &["knot_aside"]);
+    check("first_stitch", "fault_over_socket", "2=1=1", &["knot_aside"]);
+}
+
+#[test]
+fn throws_all_turned_the_same_way_fail_on_laying_them_square_alone() {
+    check("first_stitch", "fault_same_way", "2x1x1", &["laid_square"]);
+}
+
+#[test]
+fn the_second_demonstration_ties_3_1_1_on_the_cheek_side_and_passes() {
+    check("triple_first_throw", "triple_first_throw", "3=1=1", &[]);
 }
