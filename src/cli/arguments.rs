@@ -35,6 +35,8 @@ pub(super) enum Command {
         #[command(subcommand)]
         command: ScenarioCommand,
     },
+    /// Carries out an experiment on threads that a file describes, and judges what it expects
+    Experiment(ExperimentArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -101,6 +103,34 @@ pub(super) struct ReplayArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub(super) struct ExperimentArguments {
+    #[command(subcommand)]
+    pub command: Option<ExperimentCommand>,
+    /// The experiment
+    #[arg(required = true)]
+    pub file: Option<PathBuf>,
+    /// Write the rows as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the rows
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
+    /// Print nothing but what is not met
+    #[arg(long, conflicts_with = "json")]
+    pub quiet: bool,
+}
+
+#[derive(Debug, Clone, Subcommand)]
+pub(super) enum ExperimentCommand {
+    /// Prints what an experiment file may say
+    Schema,
 }
 
 #[derive(Debug, Subcommand)]

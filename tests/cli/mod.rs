@@ -2,6 +2,7 @@
 
 mod attempts;
 mod demonstrations;
+mod experiments;
 mod scenarios;
 mod usage;
 

@@ -1,4 +1,5 @@
 //! Physics against published results; `SOURCES.md` beside this file lists them.
 
+mod experiments;
 mod thread;
 mod tissue;
