@@ -39,6 +39,8 @@ pub mod score;
 
 pub mod report;
 
+pub mod experiment;
+
 pub mod cli;
 
 #[cfg(feature = "window")]

@@ -37,6 +37,8 @@ pub(super) enum Command {
     },
     /// Lists the materials of threads, or says of one what every number is and where it is from
     Material(MaterialArguments),
+    /// Carries out an experiment on threads that a file describes, and judges what it expects
+    Experiment(ExperimentArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -119,6 +121,34 @@ pub(super) struct MaterialArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
+pub(super) struct ExperimentArguments {
+    #[command(subcommand)]
+    pub command: Option<ExperimentCommand>,
+    /// The experiment
+    #[arg(required = true)]
+    pub file: Option<PathBuf>,
+    /// Write the rows as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the rows
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
+    /// Print nothing but what is not met
+    #[arg(long, conflicts_with = "json")]
+    pub quiet: bool,
+}
+
+#[derive(Debug, Clone, Subcommand)]
+pub(super) enum ExperimentCommand {
+    /// Prints what an experiment file may say
+    Schema,
 }
 
 #[derive(Debug, Subcommand)]

@@ -7,6 +7,7 @@ mod case;
 mod check;
 mod demo;
 mod doctor;
+mod experiment;
 mod files;
 mod material;
 mod output;
@@ -62,6 +63,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Replay(replay)) => replay::replay(replay),
         Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
         Some(Command::Material(asked)) => material::material(asked),
+        Some(Command::Experiment(experiment)) => experiment::experiment(experiment),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

@@ -11,7 +11,7 @@ pub enum Status {
     Internal = 1,
     /// The arguments make no sense.
     Usage = 2,
-    /// A scenario or hand script is not in order.
+    /// A scenario, hand script or experiment is not in order.
     ScenarioInvalid = 3,
     /// A recording cannot be read.
     AttemptUnreadable = 4,
@@ -19,6 +19,8 @@ pub enum Status {
     NotVerified = 5,
     /// A scenario's own demonstration, by steady hands, did not pass.
     DemonstrationFailed = 6,
+    /// An experiment did not come out as it expects.
+    ExpectationNotMet = 7,
 }
 
 /// The exit codes as the help lists them.
@@ -27,10 +29,11 @@ Exit codes:
   0  done
   1  a fault of the program or the machine
   2  the arguments make no sense
-  3  a scenario or hand script is not in order
+  3  a scenario, hand script or experiment is not in order
   4  a recording cannot be read
   5  a recording was carried out again and is not verified
-  6  a scenario's own demonstration, by steady hands, did not pass";
+  6  a scenario's own demonstration, by steady hands, did not pass
+  7  an experiment did not come out as it expects";
 
 impl Status {
     /// The exit code.
@@ -71,6 +74,7 @@ mod tests {
             Status::AttemptUnreadable,
             Status::NotVerified,
             Status::DemonstrationFailed,
+            Status::ExpectationNotMet,
         ];
         let listed: Vec<&str> = EXIT_CODES.lines().skip(1).collect();
         assert_eq!(listed.len(), all.len());

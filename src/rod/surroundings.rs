@@ -2,7 +2,7 @@
 
 use crate::math::{DMat3, DQuat, DVec3};
 
-/// A round cone in a tool's own frame: all spheres between two.
+/// A round cone in a tool's own frame: all spheres between two. With both centres in one place it is a sphere.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundCone {
     /// Centre of the first sphere [mm].
@@ -69,6 +69,8 @@ pub struct Tool {
     pub shapes_before: Vec<RoundCone>,
     /// Who holds it; nobody holds what cannot move.
     pub hand: Option<Hand>,
+    /// Coulomb friction of the thread on it; `None` for that of the section on steel.
+    pub friction: Option<f64>,
 }
 
 /// A level surface the thread and the tools lie on: gum, graft and membrane, soft and wet.
@@ -80,6 +82,22 @@ pub struct Floor {
     pub stiffness: f64,
     /// Wet adhesion one node must overcome to slide [mN].
     pub adhesion: f64,
+}
+
+/// A flat solid of any orientation that keeps the thread on the side its normal points to. It presses on nodes and holds
+/// them by friction without couple, as the floor does.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Plane {
+    /// A place on it at the end of the step [mm].
+    pub point: DVec3,
+    /// Unit vector out of the solid.
+    pub normal: DVec3,
+    /// How far it has moved since the start of the step [mm].
+    pub shift: DVec3,
+    /// Stiffness for one node [mN/mm].
+    pub stiffness: f64,
+    /// Coulomb friction of the thread on it.
+    pub friction: f64,
 }
 
 /// What a sleeve belongs to.
@@ -197,6 +215,8 @@ pub struct Surroundings {
     pub tools: Vec<Tool>,
     /// The surface below, if any.
     pub floor: Option<Floor>,
+    /// Flat solids.
+    pub planes: Vec<Plane>,
     /// Holes, in the order the thread passes them.
     pub sleeves: Vec<Sleeve>,
     /// What the jaws hold.

@@ -6,21 +6,23 @@ use super::scan::{Entry, Kind, Position, Value, join};
 use super::shape::{Field, Limits, Shape};
 
 /// The problems found so far in one file.
-pub(super) struct Findings<'a> {
+pub(crate) struct Findings<'a> {
     file: &'a str,
+    /// What the text as a whole is called.
+    whole: &'a str,
     /// In the order they were found.
-    pub(super) problems: Vec<Problem>,
+    pub(crate) problems: Vec<Problem>,
     /// Whether some value has the wrong shape, so that serde would refuse the text as well.
-    pub(super) misfit: bool,
+    pub(crate) misfit: bool,
 }
 
 impl<'a> Findings<'a> {
-    pub(super) fn new(file: &'a str) -> Findings<'a> {
-        Findings { file, problems: Vec::new(), misfit: false }
+    pub(crate) fn new(file: &'a str, whole: &'a str) -> Findings<'a> {
+        Findings { file, whole, problems: Vec::new(), misfit: false }
     }
 
     /// Notes a problem of `severity`: `field` at `at` is `found`, `allowed` is what may stand there.
-    pub(super) fn note(
+    pub(crate) fn note(
         &mut self,
         severity: Severity,
         at: Position,
@@ -32,7 +34,7 @@ impl<'a> Findings<'a> {
             file: self.file.into(),
             line: at.line,
             column: at.column,
-            field: if field.is_empty() { "scenario".into() } else { field.into() },
+            field: if field.is_empty() { self.whole.into() } else { field.into() },
             found: found.into(),
             allowed: allowed.into(),
             hint: hint.into(),
@@ -50,14 +52,32 @@ impl<'a> Findings<'a> {
 }
 
 /// Notes in `findings` how `value`, the field at `path`, differs from `shape`; `hint` is the field's.
-pub(super) fn check(value: &Value, shape: &Shape, path: &str, hint: &str, findings: &mut Findings) {
+pub(crate) fn check(value: &Value, shape: &Shape, path: &str, hint: &str, findings: &mut Findings) {
     match (shape, &value.kind) {
         // The syntax error has its own message.
         (_, Kind::Unread) => {}
-        (Shape::Group(fields), Kind::Group { fields: entries, whole }) => {
+        (Shape::Group(fields), Kind::Group { fields: entries, whole, .. }) => {
             check_fields(entries, fields, path, findings);
             if *whole {
                 check_missing(value.at, entries, fields, path, findings);
+            }
+        }
+        (Shape::Variant(kinds), Kind::Group { word, fields: entries, whole }) if has_fields(kinds, word).is_some() => {
+            let fields = has_fields(kinds, word).unwrap_or(&[]);
+            check_fields(entries, fields, path, findings);
+            if *whole {
+                check_missing(value.at, entries, fields, path, findings);
+            }
+        }
+        (Shape::Variant(kinds), Kind::Word { name, contents })
+            if contents.is_empty() && has_fields(kinds, name).is_some_and(<[Field]>::is_empty) => {}
+        (Shape::Variant(kinds), Kind::Group { word: name, .. } | Kind::Word { name, .. }) => {
+            let names: Vec<&str> = kinds.iter().map(|(name, _)| *name).collect();
+            findings.misfit(value.at, path, [describe(value), allowed(shape), explain(name, &names, hint)]);
+        }
+        (Shape::Vector(limits), Kind::Tuple(values)) if values.len() == 3 => {
+            for number in values {
+                check(number, &Shape::Number(*limits), path, hint, findings);
             }
         }
         (Shape::Number(limits), Kind::Number(text)) => check_number(value.at, text, *limits, path, hint, findings),
@@ -123,9 +143,15 @@ fn note_repeated(entries: &[Entry], path: &str, findings: &mut Findings) {
 }
 
 fn check_missing(at: Position, entries: &[Entry], fields: &[Field], path: &str, findings: &mut Findings) {
-    for field in fields.iter().filter(|field| entries.iter().all(|entry| entry.name != field.name)) {
+    let required = fields.iter().filter(|field| field.required);
+    for field in required.filter(|field| entries.iter().all(|entry| entry.name != field.name)) {
         findings.misfit(at, &join(path, field.name), ["missing", &allowed(&field.shape), field.hint]);
     }
+}
+
+/// The fields of the variant called `word`.
+fn has_fields(kinds: &[(&str, &'static [Field])], word: &str) -> Option<&'static [Field]> {
+    kinds.iter().find(|(name, _)| *name == word).map(|(_, fields)| *fields)
 }
 
 fn check_number(at: Position, text: &str, limits: Limits, path: &str, hint: &str, findings: &mut Findings) {
@@ -170,6 +196,7 @@ fn is_whole(text: &str) -> bool {
 /// A value in few words, as the author wrote it.
 fn describe(value: &Value) -> String {
     match &value.kind {
+        Kind::Group { word, .. } if !word.is_empty() => format!("{word}(..)"),
         Kind::Group { .. } => "a group ( )".into(),
         Kind::Tuple(_) => "a group ( ) without names".into(),
         Kind::List(_) => "a list [ ]".into(),
@@ -186,12 +213,20 @@ fn describe(value: &Value) -> String {
 }
 
 /// What a shape allows, in words.
-fn allowed(shape: &Shape) -> String {
+pub(crate) fn allowed(shape: &Shape) -> String {
     match shape {
         Shape::Group(fields) => {
             let names: Vec<&str> = fields.iter().map(|field| field.name).collect();
             format!("a group ({}: ..)", names.join(": .., "))
         }
+        Shape::Variant(kinds) => {
+            let words = kinds.iter().map(|(name, fields)| match fields.first() {
+                Some(first) => format!("{name}({}: ..)", first.name),
+                None => (*name).to_string(),
+            });
+            words.collect::<Vec<_>>().join(", ")
+        }
+        Shape::Vector(limits) => format!("(x, y, z), each {}", span(*limits)),
         Shape::Whole(limits) if limits.min < limits.max => format!("whole numbers {}", span(*limits)),
         Shape::Number(limits) | Shape::Whole(limits) => span(*limits),
         Shape::Amount(limits) => format!("Fixed(x) or Range(min, max), {}", span(*limits)),

@@ -11,16 +11,16 @@
 //! documented in [`schema`].
 
 mod amount;
-mod check;
-mod nearest;
-mod parse;
+pub(crate) mod check;
+pub(crate) mod nearest;
+pub(crate) mod parse;
 mod problem;
 mod rubric;
-mod rules;
-mod scan;
+pub(crate) mod rules;
+pub(crate) mod scan;
 pub mod schema;
-mod shape;
-mod translate;
+pub(crate) mod shape;
+pub(crate) mod translate;
 
 pub use amount::{Amount, Drawn};
 pub use parse::{Reading, parse, read};

@@ -1,7 +1,7 @@
 //! The allowed word that a mistyped one most likely meant.
 
 /// The word of `allowed` that is at most about a third of its letters away from `found`; the first of equals.
-pub(super) fn nearest<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
+pub(crate) fn nearest<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
     allowed
         .iter()
         .map(|word| (edits(found, word), *word))
@@ -11,7 +11,7 @@ pub(super) fn nearest<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
 }
 
 /// `did you mean x?`, or nothing.
-pub(super) fn did_you_mean(found: &str, allowed: &[&str]) -> String {
+pub(crate) fn did_you_mean(found: &str, allowed: &[&str]) -> String {
     nearest(found, allowed).map(|word| format!("did you mean {word}?")).unwrap_or_default()
 }
 

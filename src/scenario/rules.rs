@@ -197,7 +197,7 @@ fn millimetres(length: f64) -> String {
 }
 
 /// The value at `path` below `value`, or the innermost one on the way that exists.
-fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
+pub(crate) fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
     let child = match &value.kind {
         Kind::Group { fields, .. } | Kind::Map(fields) => {
             fields.iter().find_map(|entry| step(path, &entry.name).map(|rest| (&entry.value, rest)))

@@ -1,28 +1,29 @@
 //! Reads RON text into a tree of values that know their line and column.
 //!
 //! serde forgets where a value stood, and stops at the first error; the checks that follow need the place of every
-//! value. This reader knows RON's syntax and nothing of scenarios. It stops at the first syntax error and keeps what
+//! value. This reader knows RON's syntax and nothing of what is written in it. It stops at the first syntax error and keeps what
 //! it has read so far.
 
 /// A place in the text, line and column (in characters) from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Position {
-    pub(super) line: usize,
-    pub(super) column: usize,
+pub(crate) struct Position {
+    pub(crate) line: usize,
+    pub(crate) column: usize,
 }
 
 /// A value and where it begins.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Value {
-    pub(super) at: Position,
-    pub(super) kind: Kind,
+pub(crate) struct Value {
+    pub(crate) at: Position,
+    pub(crate) kind: Kind,
 }
 
 /// The kinds of value RON has, as far as a scenario may use them.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Kind {
-    /// `(name: value, ..)`; `whole` unless a syntax error ended it early. Of all kinds only a group is kept then.
-    Group { fields: Vec<Entry>, whole: bool },
+pub(crate) enum Kind {
+    /// `(name: value, ..)` or `Word(name: value, ..)`; `word` is empty or the word before it. `whole` unless a syntax
+    /// error ended it early. Of all kinds only a group is kept then.
+    Group { word: String, fields: Vec<Entry>, whole: bool },
     /// `(value, ..)`, with at least one value.
     Tuple(Vec<Value>),
     /// `[value, ..]`
@@ -41,33 +42,33 @@ pub(super) enum Kind {
 
 /// A named value of a group or a map.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Entry {
-    pub(super) at: Position,
-    pub(super) name: String,
-    pub(super) value: Value,
+pub(crate) struct Entry {
+    pub(crate) at: Position,
+    pub(crate) name: String,
+    pub(crate) value: Value,
 }
 
 /// The first syntax error.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Fault {
-    pub(super) at: Position,
-    pub(super) path: String,
-    pub(super) found: String,
-    pub(super) allowed: String,
-    pub(super) hint: String,
+pub(crate) struct Fault {
+    pub(crate) at: Position,
+    pub(crate) path: String,
+    pub(crate) found: String,
+    pub(crate) allowed: String,
+    pub(crate) hint: String,
 }
 
 /// What was read.
-pub(super) struct Scan {
-    pub(super) root: Value,
-    pub(super) fault: Option<Fault>,
+pub(crate) struct Scan {
+    pub(crate) root: Value,
+    pub(crate) fault: Option<Fault>,
 }
 
-/// Deeper than any scenario; a hostile text must not exhaust the stack.
+/// Deeper than any text of ours; a hostile text must not exhaust the stack.
 const DEPTH_MAX: usize = 16;
 
 /// Reads `text` up to its end or its first syntax error.
-pub(super) fn scan(text: &str) -> Scan {
+pub(crate) fn scan(text: &str) -> Scan {
     let mut scanner = Scanner {
         chars: text.chars().collect(),
         next: 0,
@@ -87,7 +88,7 @@ pub(super) fn scan(text: &str) -> Scan {
 }
 
 /// `path` of the field or element `name` of `parent`.
-pub(super) fn join(parent: &str, name: &str) -> String {
+pub(crate) fn join(parent: &str, name: &str) -> String {
     if parent.is_empty() || name.starts_with('[') { format!("{parent}{name}") } else { format!("{parent}.{name}") }
 }
 
@@ -118,7 +119,7 @@ impl Scanner {
 
     fn kind(&mut self) -> Kind {
         match self.peek() {
-            Some('(') if self.has_names() => self.group(),
+            Some('(') if self.has_names() => self.group(String::new()),
             Some('(') => {
                 let values = self.values(')');
                 if self.fault.is_none() { Kind::Tuple(values) } else { Kind::Unread }
@@ -146,7 +147,7 @@ impl Scanner {
         empty || named
     }
 
-    fn group(&mut self) -> Kind {
+    fn group(&mut self, word: String) -> Kind {
         let mut fields = Vec::new();
         self.items(')', |scanner, _| {
             let at = scanner.at;
@@ -158,7 +159,7 @@ impl Scanner {
                 fields.push(Entry { at, name, value });
             }
         });
-        Kind::Group { fields, whole: self.fault.is_none() }
+        Kind::Group { word, fields, whole: self.fault.is_none() }
     }
 
     fn values(&mut self, close: char) -> Vec<Value> {
@@ -191,8 +192,8 @@ impl Scanner {
         let name = self.take_while(is_word_part);
         self.skip_space();
         match self.peek() {
-            // A struct may carry its own name.
-            Some('(') if self.has_names() => self.group(),
+            // A struct may carry its own name, and a variant of an enum does.
+            Some('(') if self.has_names() => self.group(name),
             Some('(') => {
                 let contents = self.values(')');
                 if self.fault.is_none() { Kind::Word { name, contents } } else { Kind::Unread }
@@ -371,7 +372,7 @@ impl Scanner {
     }
 
     fn fail(&mut self, found: &str, allowed: &str, hint: String) -> Kind {
-        let path = if self.path.is_empty() { "scenario".into() } else { self.path.clone() };
+        let path = self.path.clone();
         self.fault.get_or_insert(Fault { at: self.at, path, found: found.into(), allowed: allowed.into(), hint });
         Kind::Unread
     }

@@ -1,12 +1,16 @@
-//! The shape a scenario's text must have: every field, its kind, its limits, and why they are so.
+//! The shape a text must have, a scenario's above all: every field, its kind, its limits, and why they are so.
 //!
 //! One table serves every message about a missing, unknown, mistyped or outlying field. It follows the structs of
 //! [`super::schema`] field by field.
 
 /// What may stand in one place of the text.
-pub(super) enum Shape {
-    /// `(name: value, ..)` with exactly these fields.
+pub(crate) enum Shape {
+    /// `(name: value, ..)` with these fields.
     Group(&'static [Field]),
+    /// `Word(name: value, ..)`, one of these words with its fields; a word without fields stands alone.
+    Variant(&'static [(&'static str, &'static [Field])]),
+    /// `(x, y, z)`, each a number from `min` to `max`.
+    Vector(Limits),
     /// A number from `min` to `max`.
     Number(Limits),
     /// A whole number from `min` to `max`.
@@ -27,25 +31,34 @@ pub(super) enum Shape {
 
 /// The numbers allowed in a place.
 #[derive(Clone, Copy)]
-pub(super) struct Limits {
-    pub(super) min: f64,
-    pub(super) max: f64,
-    pub(super) unit: &'static str,
+pub(crate) struct Limits {
+    pub(crate) min: f64,
+    pub(crate) max: f64,
+    pub(crate) unit: &'static str,
 }
 
 /// A field of a group.
-pub(super) struct Field {
-    pub(super) name: &'static str,
-    pub(super) shape: Shape,
+pub(crate) struct Field {
+    pub(crate) name: &'static str,
+    pub(crate) shape: Shape,
     /// Why it is limited so, or what to do; shown with every problem of this field.
-    pub(super) hint: &'static str,
+    pub(crate) hint: &'static str,
+    /// Whether it has to be there.
+    pub(crate) required: bool,
 }
 
-const fn field(name: &'static str, shape: Shape, hint: &'static str) -> Field {
-    Field { name, shape, hint }
+/// A field that has to be there.
+pub(crate) const fn field(name: &'static str, shape: Shape, hint: &'static str) -> Field {
+    Field { name, shape, hint, required: true }
 }
 
-const fn limits(min: f64, max: f64, unit: &'static str) -> Limits {
+/// A field that may be left out.
+pub(crate) const fn optional(name: &'static str, shape: Shape, hint: &'static str) -> Field {
+    Field { name, shape, hint, required: false }
+}
+
+/// From `min` to `max`, in `unit`.
+pub(crate) const fn limits(min: f64, max: f64, unit: &'static str) -> Limits {
     Limits { min, max, unit }
 }
 
@@ -239,7 +252,7 @@ mod tests {
             Shape::Choice(words) => words.iter().map(|word| format!("`{word}`")).collect(),
             // An interval's limits stand at the field that holds it.
             Shape::Group(fields) if fields[0].name == "min" => limits_in_words(&fields[0].shape),
-            Shape::Group(_) | Shape::Switch | Shape::Map(_) => Vec::new(),
+            Shape::Group(_) | Shape::Switch | Shape::Map(_) | Shape::Variant(_) | Shape::Vector(_) => Vec::new(),
         }
     }
 

@@ -4,8 +4,8 @@ use super::problem::{Problem, Severity};
 use super::scan::{Kind, Position, Value, join};
 use ron::error::{Error, SpannedError};
 
-/// The problem that ron reports; `root` gives the path of the field where it stopped.
-pub(super) fn translate(file: &str, error: &SpannedError, root: &Value) -> Problem {
+/// The problem that ron reports; `whole` is what the text as a whole is called, `root` gives the path of the field where it stopped.
+pub(crate) fn translate(file: &str, whole: &str, error: &SpannedError, root: &Value) -> Problem {
     let at = Position { line: error.span.start.line, column: error.span.start.col };
     let end = Position { line: error.span.end.line, column: error.span.end.col };
     let mut field = path_at(root, end);
@@ -31,7 +31,7 @@ pub(super) fn translate(file: &str, error: &SpannedError, root: &Value) -> Probl
         Error::ExpectedDifferentLength { expected, found } => (format!("{found} values"), expected.clone()),
         other => (format!("not RON: {}", other.to_string().to_lowercase()), "RON's syntax".into()),
     };
-    let field = if field.is_empty() { "scenario".into() } else { field };
+    let field = if field.is_empty() { whole.into() } else { field };
     let hint = String::new();
     let severity = Severity::Error;
     Problem { severity, file: file.into(), line: at.line, column: at.column, field, found, allowed, hint }
@@ -105,7 +105,7 @@ mod tests {
     fn what_ron_refuses_is_said_in_our_words() {
         for (text, expected) in CASES {
             let error = ron::from_str::<Sample>(text).expect_err("it is wrong");
-            assert_eq!(translate("x", &error, &scan(text).root).to_string(), *expected, "{text}");
+            assert_eq!(translate("x", "scenario", &error, &scan(text).root).to_string(), *expected, "{text}");
         }
     }
 }

@@ -28,6 +28,7 @@ impl World {
             shapes: shapes.clone(),
             shapes_before: shapes,
             hand: None,
+            friction: None,
         });
         self.memory.topology_changed();
     }

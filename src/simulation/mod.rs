@@ -148,6 +148,7 @@ impl World {
             rotation_before: pose.rotation,
             shapes: instruments::shapes(kind, 0.0),
             shapes_before: instruments::shapes(kind, 0.0),
+            friction: None,
             hand: Some(Hand {
                 target: pose.position,
                 stiffness: limits.stiffness,

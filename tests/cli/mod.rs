@@ -2,6 +2,7 @@
 
 mod attempts;
 mod demonstrations;
+mod experiments;
 mod materials;
 mod scenarios;
 mod usage;

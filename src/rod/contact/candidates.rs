@@ -147,7 +147,8 @@ fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin:
 
 fn distance_squared_to_axis(point: DVec3, cone: &PlacedCone) -> f64 {
     let axis = cone.end - cone.start;
-    let along = ((point - cone.start).dot(axis) / axis.length_squared()).clamp(0.0, 1.0);
+    let square = axis.length_squared();
+    let along = if square > 0.0 { ((point - cone.start).dot(axis) / square).clamp(0.0, 1.0) } else { 0.0 };
     point.distance_squared(cone.start + axis * along)
 }
 

@@ -67,6 +67,9 @@ pub fn closest_edges(a: DVec3, b: DVec3, c: DVec3, d: DVec3, radius: f64) -> Clo
 pub fn closest_cone(a: DVec3, b: DVec3, radius: f64, cone: &PlacedCone) -> Closest {
     let axis = cone.end - cone.start;
     let length = axis.length();
+    if length == 0.0 {
+        return closest_sphere(a, b, radius, cone);
+    }
     let slope = (cone.end_radius - cone.start_radius) / length;
     let lean = slope / (1.0 - slope * slope).max(1e-6).sqrt();
     let (mut along, mut place, _) = closest_on_segments(a, b, cone.start, cone.end);
@@ -91,7 +94,41 @@ pub fn closest_cone(a: DVec3, b: DVec3, radius: f64, cone: &PlacedCone) -> Close
     }
 }
 
+/// Nearest points of an edge and a sphere, a round cone both of whose centres are one.
+fn closest_sphere(a: DVec3, b: DVec3, radius: f64, sphere: &PlacedCone) -> Closest {
+    let edge = b - a;
+    let along = ((sphere.start - a).dot(edge) / edge.length_squared()).clamp(0.0, 1.0);
+    let apart = a + edge * along - sphere.start;
+    let distance = apart.length();
+    let reach = radius + sphere.start_radius.max(sphere.end_radius);
+    Closest { along, along_partner: 0.0, normal: unit(apart, distance, edge), overlap: reach - distance }
+}
+
 /// The direction of `apart`; when the two centrelines meet there is none, and any direction across the edge serves.
 fn unit(apart: DVec3, distance: f64, edge: DVec3) -> DVec3 {
     if distance > 1e-9 { apart / distance } else { crate::math::across(edge) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_cone_without_length_is_met_as_the_sphere_that_it_is() {
+        let (a, b) = (DVec3::new(-0.3, 0.1, 2.0), DVec3::new(0.5, -0.2, 2.4));
+        let centre = DVec3::new(0.05, 0.03, 0.4);
+        let sphere = |length: f64| PlacedCone {
+            start: centre,
+            end: centre + DVec3::Y * length,
+            start_radius: 1.5,
+            end_radius: 1.5,
+        };
+        let (exact, near) = (closest_cone(a, b, 0.1, &sphere(0.0)), closest_cone(a, b, 0.1, &sphere(1e-7)));
+        // Nearest places and overlap change by no more than the sphere is drawn out.
+        assert!(
+            (exact.along - near.along).abs() < 1e-6 && (exact.overlap - near.overlap).abs() < 1e-6,
+            "{exact:?}, {near:?}"
+        );
+        assert!((exact.normal - near.normal).length() < 1e-6, "{exact:?}, {near:?}");
+    }
 }

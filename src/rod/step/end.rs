@@ -1,15 +1,26 @@
 //! What a finished step leaves for the next one.
 
-use super::{Memory, Report, SOFT_REACH, Settings, Solve, Touch};
+use super::start::found;
+use super::{Memory, PlaneTouch, Report, SOFT_REACH, Settings, Solve, Touch};
 use crate::math::DVec3;
 use crate::rod::Rod;
 use crate::rod::contact::Partner;
 use crate::rod::contact::friction::{clipped, tangential};
 use crate::rod::surroundings::{Host, Surroundings};
 
+/// Share of the slip limit from which a contact counts as sliding: below it by rounding only.
+const SLIPS_FROM: f64 = 1.0 - 1e-9;
+
+/// Whether a friction is as great as it can be.
+pub(super) fn at_limit(friction: DVec3, limit: f64) -> bool {
+    friction.length() >= SLIPS_FROM * limit
+}
+
 pub(super) struct Commits {
     pub(super) anchors: Vec<((usize, Partner), DVec3)>,
     pub(super) floor_anchors: Vec<(usize, DVec3)>,
+    pub(super) plane_anchors: Vec<((usize, usize), DVec3)>,
+    pub(super) plane_touches: Vec<PlaneTouch>,
     pub(super) touches: Vec<Touch>,
     pub(super) sleeves: Vec<(f64, f64, DVec3)>,
     pub(super) grips: Vec<DVec3>,
@@ -25,6 +36,8 @@ impl Solve<'_> {
         let mut commits = Commits {
             anchors: Vec::new(),
             floor_anchors: Vec::new(),
+            plane_anchors: Vec::new(),
+            plane_touches: Vec::new(),
             touches: Vec::new(),
             sleeves: Vec::new(),
             grips: Vec::new(),
@@ -34,10 +47,7 @@ impl Solve<'_> {
         for &((i, partner), ref friction) in &self.frictions {
             let closest = self.closest(i, partner, &self.places, &cones);
             let force = self.pressing(partner).at(closest.overlap).force;
-            let coefficient = match partner {
-                Partner::Edge(_) => self.rod.section.friction_thread,
-                Partner::Shape(..) => self.rod.section.friction_steel,
-            };
+            let coefficient = self.friction_coefficient(partner);
             let stretch = tangential(friction.stretch(moved), friction.normal);
             let kept = clipped(stretch, coefficient * force / friction.stiffness);
             if force > 0.0 {
@@ -50,18 +60,24 @@ impl Solve<'_> {
                 Partner::Shape(..) => &mut commits.overlap_tool,
             };
             *deepest = deepest.max(closest.overlap);
+            let pressing = self.pressing(partner);
+            let force = pressing.at(closest.overlap).force;
+            let held = found(&commits.anchors, (i, partner)) * -pressing.stiffness;
             commits.touches.push(Touch {
                 edge: i,
                 partner,
                 place: self.places[i].lerp(self.places[i + 1], closest.along),
                 normal: closest.normal,
-                force: self.pressing(partner).at(closest.overlap).force,
+                force,
+                friction: held,
+                slips: at_limit(held, self.friction_coefficient(partner) * force),
             });
         }
         for (i, friction) in &self.floor_frictions {
             let kept = clipped(friction.stretch(moved), friction.limit / friction.stiffness);
             commits.floor_anchors.push((*i, kept));
         }
+        self.commit_planes(&mut commits);
         for (k, friction) in self.sleeve_frictions.iter().enumerate() {
             let stretch = friction.stretch(moved).dot(friction.normal);
             let limit = friction.limit / friction.stiffness;
@@ -138,6 +154,11 @@ pub(super) fn finish(
     }
     memory.anchors = commits.anchors;
     memory.floor_anchors = commits.floor_anchors;
+    memory.plane_anchors = commits.plane_anchors;
+    memory.plane_touches = commits.plane_touches;
+    for plane in &mut around.planes {
+        plane.shift = DVec3::ZERO;
+    }
     memory.touches = commits.touches;
     report.overlap_self = commits.overlap_self;
     report.overlap_tool = commits.overlap_tool;

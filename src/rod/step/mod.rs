@@ -5,7 +5,9 @@
 //! levers are those of the step's start, so the step has a true energy and a line search is legitimate.
 
 mod end;
+mod forces;
 mod newton;
+mod planes;
 mod start;
 mod terms;
 #[cfg(test)]
@@ -21,6 +23,8 @@ use crate::rod::sparse::Quad;
 use crate::rod::surroundings::{PlacedCone, Surroundings, Tissue};
 use crate::rod::{Rod, twist};
 use end::finish;
+pub use forces::{Forces, forces};
+
 /// How a step is solved.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
@@ -65,6 +69,8 @@ pub struct Memory {
     /// Friction anchor [mm] of each pair in touch, pairs ascending.
     anchors: Vec<((usize, Partner), DVec3)>,
     floor_anchors: Vec<(usize, DVec3)>,
+    /// Friction anchor [mm] of each plane and node in touch, ascending.
+    plane_anchors: Vec<((usize, usize), DVec3)>,
     candidates: Candidates,
     equations: Equations,
     /// Room for a gradient alone.
@@ -80,6 +86,8 @@ pub struct Memory {
     spin_velocity: Vec<f64>,
     /// Pressing force of each pair in touch at the end of the last step [mN], with the place of touch [mm].
     pub touches: Vec<Touch>,
+    /// The nodes that lay on planes at the end of the last step.
+    pub plane_touches: Vec<PlaneTouch>,
 }
 
 /// A contact as it was at the end of a step.
@@ -95,6 +103,25 @@ pub struct Touch {
     pub normal: DVec3,
     /// Pressing force [mN].
     pub force: f64,
+    /// Friction on the edge [mN]; zero in the step in which they meet.
+    pub friction: DVec3,
+    /// Whether friction is at its limit.
+    pub slips: bool,
+}
+
+/// A node on a plane as it was at the end of a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlaneTouch {
+    /// The plane.
+    pub plane: usize,
+    /// The node.
+    pub node: usize,
+    /// Pressing force [mN].
+    pub force: f64,
+    /// Friction on the node [mN]; zero in the step in which they meet.
+    pub friction: DVec3,
+    /// Whether friction is at its limit.
+    pub slips: bool,
 }
 
 impl Memory {
@@ -170,6 +197,8 @@ struct Solve<'a> {
     gradients: twist::Gradients,
     frictions: Vec<((usize, Partner), Friction)>,
     floor_frictions: Vec<(usize, Friction)>,
+    /// Friction of each plane and node in touch, ascending.
+    plane_frictions: Vec<((usize, usize), Friction)>,
     sleeve_edges: Vec<std::ops::Range<usize>>,
     sleeve_frictions: Vec<Friction>,
     gripped_edge: Vec<Vec<bool>>,

@@ -59,6 +59,7 @@ impl<'a> Solve<'a> {
             gradients: twist::gradients(rod),
             frictions: Vec::new(),
             floor_frictions: Vec::new(),
+            plane_frictions: Vec::new(),
             sleeve_edges: Vec::new(),
             sleeve_frictions: Vec::new(),
             gripped_edge,
@@ -75,6 +76,7 @@ impl<'a> Solve<'a> {
         solve.freeze_sleeves();
         solve.freeze_frictions(memory);
         solve.freeze_floor(memory);
+        solve.freeze_planes(memory);
         solve.cones = solve.placed(&solve.places);
         solve
     }
@@ -161,11 +163,8 @@ impl<'a> Solve<'a> {
         let mut levers = Vec::with_capacity(5);
         self.edge_levers(&mut levers, i, closest.along, normal, across, arm, 1.0);
         let mut anchor = tangential(anchor, normal);
-        let coefficient = match partner {
-            Partner::Edge(j) => {
-                self.edge_levers(&mut levers, j, closest.along_partner, normal, across, arm, -1.0);
-                self.rod.section.friction_thread
-            }
+        match partner {
+            Partner::Edge(j) => self.edge_levers(&mut levers, j, closest.along_partner, normal, across, arm, -1.0),
             Partner::Shape(t, k) => {
                 let tool = &self.around.tools[t];
                 levers.push(Lever { block: self.nodes + t, by_position: -across, by_spin: DVec3::ZERO });
@@ -177,10 +176,19 @@ impl<'a> Solve<'a> {
                 let moved =
                     tool.rotation * (at(&tool.shapes[k]) + surface) - tool.rotation_before * (centre_before + surface);
                 anchor -= tangential(moved, normal);
-                self.rod.section.friction_steel
             }
-        };
+        }
+        let coefficient = self.friction_coefficient(partner);
         Friction { anchor, normal, limit: coefficient * force, stiffness: self.pressing(partner).stiffness, levers }
+    }
+
+    /// Coulomb friction of the thread on what it touches.
+    pub(super) fn friction_coefficient(&self, partner: Partner) -> f64 {
+        let section = &self.rod.section;
+        match partner {
+            Partner::Edge(_) => section.friction_thread,
+            Partner::Shape(t, _) => self.around.tools[t].friction.unwrap_or(section.friction_steel),
+        }
     }
 
     /// How edge `i` moves its surface where it is touched: with its centreline, and by turning, about its own axis

@@ -90,6 +90,7 @@ impl Solve<'_> {
             .iter()
             .map(|(_, f)| f)
             .chain(self.floor_frictions.iter().map(|(_, f)| f))
+            .chain(self.plane_frictions.iter().map(|(_, f)| f))
             .chain(&self.sleeve_frictions)
     }
 
@@ -281,6 +282,9 @@ impl Solve<'_> {
             if let Some(equations) = equations.as_deref_mut() {
                 equations.add_force(node, force);
             }
+        }
+        if !self.around.planes.is_empty() {
+            energy += self.add_planes(places, equations.as_deref_mut());
         }
         energy += self.add_tools(places, spin, equations.as_deref_mut());
         energy + self.add_tissue(places, equations)

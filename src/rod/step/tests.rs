@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::math::{DQuat, rotation};
-use crate::rod::surroundings::{Floor, Grip, Hand, Host, NoTissue, RoundCone, Sleeve, Tool};
+use crate::rod::surroundings::{Floor, Grip, Hand, Host, NoTissue, Plane, RoundCone, Sleeve, Tool};
 use crate::rod::tests::{bent, gut};
 use rand::{Rng, SeedableRng};
 
@@ -15,6 +15,7 @@ fn peg(from: DVec3, to: DVec3, radius: f64) -> Tool {
         shapes: vec![cone],
         shapes_before: vec![cone],
         hand: Some(Hand { target: from, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 }),
+        friction: None,
     }
 }
 
@@ -40,6 +41,13 @@ fn tangle() -> (Rod, Surroundings) {
             0.3,
         )],
         floor: Some(Floor { height: 0.0, stiffness: 2000.0, adhesion: 0.2 }),
+        planes: vec![Plane {
+            point: rod.positions[22] - DVec3::new(0.05, 0.02, 0.06),
+            normal: DVec3::new(0.6, 0.0, 0.8),
+            shift: DVec3::new(0.01, 0.002, 0.0),
+            stiffness: 3000.0,
+            friction: 0.3,
+        }],
         sleeves: vec![Sleeve {
             host: Host::Tool(0),
             rest: DVec3::new(1.0, 0.5, 0.3),
@@ -73,6 +81,7 @@ fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
     let mut solve = Solve::new(&rod, &around, &NoTissue, &mut memory, &settings, 2.0);
     let touching = solve.frictions.len();
     assert!(touching >= 6 && !solve.floor_frictions.is_empty(), "only {touching} pairs touch");
+    assert!(!solve.plane_frictions.is_empty(), "nothing lies on the plane");
     assert!(solve.frictions.iter().any(|((_, partner), _)| matches!(partner, Partner::Shape(..))));
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(5);
     for block in 0..solve.blocks {

@@ -64,6 +64,7 @@ fn exponent(wrap: Wrap) -> f64 {
         shapes: vec![cone],
         shapes_before: vec![cone],
         hand: None,
+        friction: None,
     }];
     bench.around.loads = vec![(0, -along(0.0) * slack)];
     let last = bench.last();

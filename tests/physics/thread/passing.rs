@@ -50,6 +50,7 @@ fn pulled(seed: u64) -> Result<(), String> {
             shapes: Vec::new(),
             shapes_before: Vec::new(),
             hand: Some(target),
+            friction: None,
         }],
         grips: vec![Grip { node: 0, tool: 0, place: DVec3::ZERO, stiffness: 1e5, limit: 1e5, spin: 0.0 }],
         ..Surroundings::default()

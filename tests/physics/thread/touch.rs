@@ -23,6 +23,7 @@ fn tool(shapes: Vec<RoundCone>, hand: Option<Hand>) -> Tool {
         shapes_before: shapes.clone(),
         shapes,
         hand,
+        friction: None,
     }
 }
 

@@ -1,0 +1,292 @@
+//! From an experiment's text to thread, solids and solver.
+
+use super::curve::{self, PointFiles, vector};
+use super::drive::{Drive, Holder, Mover, Moves};
+use super::schema::{Experiment, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree};
+use crate::material::{self, Material};
+use crate::math::{DQuat, DVec3, across, rotation};
+use crate::rod::step::{Memory, Report, Settings};
+use crate::rod::surroundings::{Plane, RoundCone, Surroundings, Tool};
+use crate::rod::{Rod, Section, bend};
+use std::f64::consts::PI;
+use std::ops::Range;
+
+/// Of how many straight cylinders a torus is made.
+const TORUS_PARTS: usize = 96;
+
+/// Unstretched length of the edge that is no edge, between one thread and the next [mm].
+const GAP_LENGTH: f64 = 1e-12;
+
+/// Everything of an experiment that moves.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    /// All threads, one after the other.
+    pub rod: Rod,
+    /// Solids and loads.
+    pub around: Surroundings,
+    /// The solver's memory.
+    pub memory: Memory,
+    /// How a step is solved.
+    pub settings: Settings,
+    /// What the last step did.
+    pub report: Report,
+    pub(super) spans: Vec<Span>,
+    pub(super) drive: Drive,
+    /// Nodes at time 0 [mm].
+    pub(super) origin: Vec<DVec3>,
+}
+
+/// One thread's part of the nodes.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Span {
+    pub(super) name: String,
+    pub(super) nodes: Range<usize>,
+    /// Whether it is a ring, whose last edge lies on its first.
+    pub(super) ring: bool,
+}
+
+impl Span {
+    /// The node nearest a place.
+    pub(super) fn node(&self, rod: &Rod, place: Place) -> usize {
+        match place {
+            Place::Start => self.nodes.start,
+            Place::End => self.nodes.end - 1,
+            Place::At { along_mm } => {
+                let wanted = rod.material[self.nodes.start] + along_mm;
+                let off = |i: &usize| (rod.material[*i] - wanted).abs();
+                self.nodes.clone().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or(self.nodes.start)
+            }
+        }
+    }
+
+    /// The interior node nearest a place, where the thread bends.
+    pub(super) fn corner(&self, rod: &Rod, place: Place) -> usize {
+        let last = (self.nodes.end - 2).max(self.nodes.start + 1);
+        self.node(rod, place).clamp(self.nodes.start + 1, last)
+    }
+
+    /// The edge at a place.
+    pub(super) fn edge(&self, rod: &Rod, place: Place) -> usize {
+        match place {
+            Place::At { along_mm } => {
+                let wanted = rod.material[self.nodes.start] + along_mm;
+                let after = rod.material[self.nodes.clone()].partition_point(|&s| s <= wanted).max(1);
+                (self.nodes.start + after - 1).min(self.nodes.end - 2)
+            }
+            Place::Start => self.nodes.start,
+            Place::End => self.nodes.end - 2,
+        }
+    }
+
+    /// The edge nearest a place that carries force: none between held nodes does.
+    pub(super) fn live_edge(&self, rod: &Rod, place: Place) -> usize {
+        let edge = self.edge(rod, place);
+        let live = (self.nodes.start..self.nodes.end - 1).filter(|&i| rod.live(i));
+        live.min_by_key(|&i| i.abs_diff(edge)).unwrap_or(edge)
+    }
+}
+
+/// The one door to the table of materials.
+pub(super) fn known_material(name: &str, size: &str, wet: bool) -> Option<Material> {
+    material::find(name, size, wet)
+}
+
+/// What the table of materials knows, for a message.
+pub(super) fn known_threads() -> String {
+    let each = |name: &&str| format!("{name} of size {}", material::sizes(name).join(", "));
+    material::names().iter().map(each).collect::<Vec<_>>().join("; ")
+}
+
+/// The thread's radius [mm]; `None` for an unknown material.
+pub(super) fn radius_mm(spec: &SectionSpec) -> Option<f64> {
+    match spec {
+        SectionSpec::Numbers { radius_mm, .. } => Some(*radius_mm),
+        SectionSpec::Material { name, size, wet, .. } => Some(0.5 * known_material(name, size, *wet)?.diameter()),
+    }
+}
+
+fn section(spec: &SectionSpec) -> Option<Section> {
+    let from_newton = 1e3;
+    Some(match spec {
+        SectionSpec::Numbers {
+            radius_mm,
+            axial_stiffness_n,
+            bending_stiffness_n_mm2,
+            twist_stiffness_n_mm2,
+            yield_curvature_per_mm,
+            weight_n_per_m,
+            friction,
+            contact_stiffness_n_per_mm,
+        } => Section {
+            radius: *radius_mm,
+            axial_stiffness: axial_stiffness_n * from_newton,
+            bending_stiffness: bending_stiffness_n_mm2 * from_newton,
+            twist_stiffness: twist_stiffness_n_mm2 * from_newton,
+            yield_curvature: yield_curvature_per_mm.unwrap_or(f64::INFINITY),
+            friction_thread: *friction,
+            friction_steel: 0.0,
+            friction_tissue: 0.0,
+            // 1 N/m is 1 mN/mm.
+            weight: *weight_n_per_m,
+            contact_stiffness: contact_stiffness_n_per_mm.unwrap_or(200.0) * from_newton,
+        },
+        SectionSpec::Material { name, size, wet, weightless } => {
+            let mut section = known_material(name, size, *wet)?.section;
+            if *weightless == Some(true) {
+                section.weight = 0.0;
+            }
+            section
+        }
+    })
+}
+
+/// The nodes of its thread that a hold holds, counted from the thread's start; none if its lie is not known yet.
+pub(super) fn held_nodes(experiment: &Experiment, hold: &Hold) -> Vec<usize> {
+    let thread = experiment.threads.iter().find(|thread| thread.name == hold.thread);
+    let Some(points) = thread.and_then(|thread| curve::nodes(thread, &PointFiles::new())) else { return Vec::new() };
+    if points.len() < 2 || points.iter().any(|p| !p.is_finite()) {
+        return Vec::new();
+    }
+    let Some(section) = section(&experiment.section) else { return Vec::new() };
+    let span = Span { name: String::new(), nodes: 0..points.len(), ring: false };
+    held(&span, &Rod::at_rest(section, points), hold)
+}
+
+fn held(span: &Span, rod: &Rod, hold: &Hold) -> Vec<usize> {
+    let node = span.node(rod, hold.place);
+    match hold.kind {
+        HoldKind::Pin => vec![node],
+        HoldKind::Clamp => {
+            let first = node.min(span.nodes.end - 2);
+            vec![first, first + 1]
+        }
+    }
+}
+
+/// Lays everything as the experiment says.
+///
+/// # Errors
+/// What cannot be laid, which no check of the text alone can see.
+pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, String> {
+    let section = section(&experiment.section).ok_or("section is no known material")?;
+    let (rod, spans) = threads(experiment, section, files)?;
+    let mut bench = Bench {
+        origin: rod.positions.clone(),
+        rod,
+        around: Surroundings::default(),
+        memory: Memory::default(),
+        settings: settings(experiment),
+        report: Report::default(),
+        spans,
+        drive: Drive { loads: experiment.loads.clone(), ..Drive::default() },
+    };
+    for hold in &experiment.holds {
+        let span = bench.spans.iter().find(|span| span.name == hold.thread).ok_or("a hold without thread")?;
+        let nodes = held(span, &bench.rod, hold);
+        for &node in &nodes {
+            bench.rod.free[node] = false;
+        }
+        bench.drive.holders.push(Holder::new(hold.clone(), nodes, &bench.rod));
+    }
+    for obstacle in &experiment.obstacles {
+        bench.add(obstacle);
+    }
+    Ok(bench)
+}
+
+fn settings(experiment: &Experiment) -> Settings {
+    let spec = experiment.solver;
+    let sets = match &experiment.section {
+        SectionSpec::Numbers { yield_curvature_per_mm, .. } => yield_curvature_per_mm.is_some(),
+        SectionSpec::Material { .. } => true,
+    };
+    Settings {
+        iterations_max: spec.iterations_max.map_or(40, |count| count as usize),
+        tolerance: spec.tolerance_n.map_or(1e-4, |force| force * 1e3),
+        // 1 N s/m^2 is 1 mN ms/mm^2.
+        drag: spec.drag_n_s_per_m2.unwrap_or(3.0),
+        yields: sets,
+    }
+}
+
+fn threads(experiment: &Experiment, section: Section, files: &PointFiles) -> Result<(Rod, Vec<Span>), String> {
+    let (mut points, mut spans): (Vec<DVec3>, Vec<Span>) = (Vec::new(), Vec::new());
+    for thread in &experiment.threads {
+        let name = thread.name.clone();
+        let nodes = curve::nodes(thread, files).ok_or(format!("thread {name} has no length"))?;
+        if points.last() == nodes.first() {
+            return Err(format!("thread {name} begins in the very place where the thread before it ends"));
+        }
+        let ring = matches!(thread.shape, super::schema::Lie::Ring { .. });
+        spans.push(Span { name, nodes: points.len()..points.len() + nodes.len(), ring });
+        points.extend(nodes);
+    }
+    let mut rod = Rod::at_rest(section, points);
+    for span in &spans[1..] {
+        rod.whole[span.nodes.start - 1] = false;
+        rod.rest_lengths[span.nodes.start - 1] = GAP_LENGTH;
+    }
+    for i in 0..rod.rest_lengths.len() {
+        rod.material[i + 1] = rod.material[i] + rod.rest_lengths[i];
+    }
+    for (thread, span) in experiment.threads.iter().zip(&spans) {
+        if thread.stress_free == StressFree::AsLaid {
+            for i in span.nodes.start + 1..span.nodes.end - 1 {
+                rod.set[i] = bend::tangent_change(&rod, i);
+            }
+        }
+    }
+    Ok((rod, spans))
+}
+
+impl Bench {
+    fn add(&mut self, obstacle: &Obstacle) {
+        let (centre, shapes) = match &obstacle.shape {
+            Solid::Plane { point_mm, normal } => {
+                self.drive.movers.push(Mover::new(obstacle.clone(), Moves::Plane(self.around.planes.len())));
+                self.around.planes.push(Plane {
+                    point: vector(*point_mm),
+                    normal: vector(*normal).normalize(),
+                    shift: DVec3::ZERO,
+                    stiffness: self.rod.section.contact_stiffness,
+                    friction: obstacle.friction,
+                });
+                return;
+            }
+            Solid::Cylinder { from_mm, to_mm, radius_mm } => {
+                let centre = (vector(*from_mm) + vector(*to_mm)) * 0.5;
+                (centre, vec![capsule(vector(*from_mm) - centre, vector(*to_mm) - centre, *radius_mm)])
+            }
+            Solid::Sphere { centre_mm, radius_mm } => {
+                (vector(*centre_mm), vec![capsule(DVec3::ZERO, DVec3::ZERO, *radius_mm)])
+            }
+            Solid::Torus { centre_mm, axis, ring_radius_mm, tube_radius_mm } => {
+                (vector(*centre_mm), torus(vector(*axis).normalize(), *ring_radius_mm, *tube_radius_mm))
+            }
+        };
+        let moves = Moves::Tool { tool: self.around.tools.len(), shapes: shapes.clone() };
+        self.drive.movers.push(Mover::new(obstacle.clone(), moves));
+        self.around.tools.push(Tool {
+            position: centre,
+            rotation: DQuat::IDENTITY,
+            rotation_before: DQuat::IDENTITY,
+            shapes_before: shapes.clone(),
+            shapes,
+            hand: None,
+            friction: Some(obstacle.friction),
+        });
+    }
+}
+
+fn capsule(start: DVec3, end: DVec3, radius: f64) -> RoundCone {
+    RoundCone { start, end, start_radius: radius, end_radius: radius }
+}
+
+/// A torus about the origin. The corners lie as far outside the ring as the middles of the parts lie inside.
+fn torus(axis: DVec3, ring: f64, tube: f64) -> Vec<RoundCone> {
+    let step = 2.0 * PI / TORUS_PARTS as f64;
+    let corner_radius = 2.0 * ring / (1.0 + crate::math::cos(0.5 * step));
+    let side = across(axis);
+    let corner = |k: usize| rotation(axis, step * k as f64) * side * corner_radius;
+    (0..TORUS_PARTS).map(|k| capsule(corner(k), corner((k + 1) % TORUS_PARTS), tube)).collect()
+}

@@ -1,0 +1,30 @@
+//! A bench for experiments on threads that are written as text: any threads, solids, holds and loads of the solver, what
+//! is measured on them, and what has to come out.
+//!
+//! ```text
+//! text -> schema (checked against its table and rules) -> build -> run (drive, step, measure) -> outcome -> CSV, JSON, SVG
+//! ```
+//!
+//! Beside the way from scenario to report: nothing of that knows this, and this knows the thread's solver only. No file
+//! is opened here: the caller brings the text, and the points that it names.
+
+mod build;
+mod check;
+mod curve;
+mod describe;
+mod drive;
+mod measure;
+mod outcome;
+mod plot;
+mod run;
+pub mod schema;
+mod shape;
+
+pub use build::{Bench, build};
+pub use check::{Reading, parse, read};
+pub use curve::{PointFiles, parse_points};
+pub use describe::schema;
+pub use outcome::{Column, Outcome, Row, Verdict};
+pub use plot::svg;
+pub use run::run;
+pub use schema::Experiment;
