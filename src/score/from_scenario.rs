@@ -69,7 +69,7 @@ impl From<&scenario::Task> for TaskOrder {
 impl TryFrom<&scenario::Rubric> for Rubric {
     type Error = Vec<RubricProblem>;
 
-    /// The rubric of a scenario; what is required of every attempt is not for a scenario to say, see [`REQUIRED`].
+    /// The rubric of a scenario; what is required of every attempt is not for a scenario to say, see `REQUIRED`.
     ///
     /// # Errors
     /// Every name that does not exist or comes twice, and every number out of its range, by its place in the scenario.

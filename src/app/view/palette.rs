@@ -42,8 +42,8 @@ pub fn thread(material: &str) -> Vec3 {
         "plain gut" => Vec3::new(0.42, 0.25, 0.08),
         "silk" => Vec3::new(0.012, 0.012, 0.016),
         "polypropylene" | "nylon" => Vec3::new(0.02, 0.07, 0.35),
-        "polyglactin" | "polydioxanone" => Vec3::new(0.13, 0.02, 0.22),
-        "polytetrafluoroethylene" => Vec3::new(0.85, 0.85, 0.83),
+        "polyglactin 910" => Vec3::new(0.13, 0.02, 0.22),
+        "PTFE" => Vec3::new(0.85, 0.85, 0.83),
         // Chromic gut is brown from its tanning.
         _ => Vec3::new(0.085, 0.032, 0.012),
     }

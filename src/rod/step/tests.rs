@@ -124,3 +124,28 @@ fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
         }
     }
 }
+
+/// Two straight strands of one thread that cross at right angles, `height` apart; the lower one's first half is held.
+fn crossing(height: f64) -> Rod {
+    let lower = (0..11).map(|k| DVec3::new(f64::from(k) - 5.0, 0.0, 0.0));
+    let upper = (0..11).map(|k| DVec3::new(0.3, f64::from(k) - 5.3, height));
+    let mut rod = Rod::at_rest(gut(), lower.chain(upper).collect());
+    rod.whole[10] = false;
+    rod.free[..4].fill(false);
+    rod.free[18..].fill(false);
+    rod
+}
+
+#[test]
+fn a_strand_that_its_holder_carries_through_another_is_seen() {
+    for (carried, passes) in [(0.1, false), (1.0, true)] {
+        let mut rod = crossing(0.5);
+        let (mut around, mut memory) = (Surroundings::default(), Memory::default());
+        let mut go = |rod: &mut Rod| step(rod, &mut around, &NoTissue, &mut memory, &Settings::default(), 2.0);
+        assert!(!go(&mut rod).passed_through);
+        for place in &mut rod.positions[11..] {
+            place.z -= carried;
+        }
+        assert_eq!(go(&mut rod).passed_through, passes, "carried down by {carried} mm");
+    }
+}
