@@ -178,7 +178,7 @@ impl Attempt {
                 loop_tension_mn: world.loop_tension(),
                 strand_tension_mn: world.strand_tension(),
                 tail_tension_mn: world.tail_tension(),
-                throws: self.watch.notation.clone(),
+                throws: self.watch.throws(),
                 blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
                 phase: phase.to_owned(),
             },

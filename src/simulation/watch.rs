@@ -27,7 +27,7 @@ const FORCE_MIN: f64 = 100.0;
 pub struct Watch {
     /// Determinants of the knot, each with the tick from which it was so; a throw multiplies it.
     pub knots: Vec<(Tick, i64)>,
-    /// The throws as last read, in notation.
+    /// The throws as last read, in notation; empty if there are none, or none that can be read.
     pub notation: String,
     /// Largest loop tension since the first throw [mN].
     pub loop_peak: Option<Measured>,
@@ -68,12 +68,22 @@ impl Watch {
         self.knots.iter().any(|&(_, determinant)| determinant > 1)
     }
 
+    /// What to show of the throws: their notation, `unclear` if something is tied that cannot be read, or nothing.
+    #[must_use]
+    pub fn throws(&self) -> String {
+        if self.is_tied() && self.notation.is_empty() { "unclear".into() } else { self.notation.clone() }
+    }
+
     fn look_at_knot(&mut self, world: &World) {
         let Some(curve) = world.stitch_curve() else { return };
         let Some(found) = identify_open(&curve.points, 9, 1) else { return };
         let before = self.knots.last().map_or(1, |&(_, determinant)| determinant);
         if found.determinant == before {
             self.seen = None;
+            // What could not be read while it was loose may be clear by now.
+            if self.is_tied() && self.notation.is_empty() {
+                self.notation = read(&curve).notation;
+            }
             return;
         }
         match self.seen {
