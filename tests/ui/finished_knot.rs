@@ -1,6 +1,6 @@
 //! The picture in the README: the first scenario's demonstration at its finished knot, as the renderer draws it.
 //!
-//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it.
+//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it.
 
 use std::io::Write;
 use std::process::Command;
@@ -9,10 +9,12 @@ use knotwright::app::{adapters, screenshot};
 use knotwright::input::script;
 use knotwright::performer::{Performer, Unsteadiness};
 use knotwright::scenario;
+use knotwright::score::{Rubric, TaskOrder, score};
 use knotwright::simulation::attempt::Attempt;
 
 const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_KNOT_TO";
 const KEEP: &str = "KNOTWRIGHT_KEEP_PICTURE";
+const MARKS: &str = "KNOTWRIGHT_PICTURE_MARKS";
 const REQUIRED: &str = "KNOTWRIGHT_ADAPTER_TESTS";
 const SCENARIO: &str = include_str!("../../scenarios/first_stitch.ron");
 const HANDS: &str = include_str!("../../scenarios/hands/first_stitch.hands");
@@ -25,7 +27,10 @@ fn draw(path: &str) {
     while let Some(command) = performer.command(&attempt.world) {
         attempt.tick(&command);
     }
-    screenshot(&attempt.snapshot("Both ends cut"), &scenario, None, 1280, 800, path.as_ref())
+    let rubric = Rubric::try_from(&scenario.rubric).expect("the shipped rubric is in order");
+    let marks = score(&attempt.findings(), &TaskOrder::from(&scenario.task), &rubric);
+    let marks = std::env::var_os(MARKS).map(|_| marks);
+    screenshot(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), 1280, 800, path.as_ref())
         .expect("the picture is drawn");
 }
 
