@@ -2,16 +2,12 @@
 
 use super::arguments::{ExperimentArguments, ExperimentCommand};
 use super::output::{complain, say};
+use super::progress::ShareProgress;
 use super::{Failure, Status, files};
 use crate::experiment::schema::Lie;
 use crate::experiment::{Experiment, Outcome, PointFiles, parse, parse_points, run, schema, svg};
-use indicatif::{ProgressBar, ProgressStyle};
 use std::fs;
-use std::io::{IsTerminal, stderr};
 use std::path::Path;
-
-/// Steps of the progress bar.
-const BAR_LENGTH: u64 = 1000;
 
 pub(super) fn experiment(arguments: &ExperimentArguments) -> Result<Status, Failure> {
     let Some(file) = &arguments.file else {
@@ -23,16 +19,13 @@ pub(super) fn experiment(arguments: &ExperimentArguments) -> Result<Status, Fail
     let invalid = |message: String| Failure::new(Status::ScenarioInvalid, message);
     let experiment = parse(&found.name, &found.text).map_err(|problems| invalid(problems.to_string()))?;
     let points = read_points(&experiment, &found.place)?;
-    // What cannot be written is better known before the hours than after them.
+    // What cannot be written is better known before the hours than after them; what is there stays until then.
     for output in [&arguments.csv, &arguments.plot].into_iter().flatten() {
-        write(output, "")?;
+        fs::File::options().append(true).create(true).open(output).map_err(|error| unwritable(output, &error))?;
     }
-    let bar = progress();
-    let outcome = run(&experiment, &points, |share| {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the bar")]
-        bar.set_position((share * BAR_LENGTH as f64) as u64);
-    });
-    bar.finish_and_clear();
+    let bar = ShareProgress::new();
+    let outcome = run(&experiment, &points, |share| bar.show(share));
+    drop(bar);
     let outcome = outcome.map_err(|message| invalid(format!("{}: {message}", found.name)))?;
     put_out(arguments, &outcome)?;
     Ok(if outcome.met() { Status::Done } else { Status::ExpectationNotMet })
@@ -73,13 +66,9 @@ fn read_points(experiment: &Experiment, place: &Path) -> Result<PointFiles, Fail
 }
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    fs::write(path, text).map_err(|error| Failure::new(Status::Usage, format!("{}: {error}", path.display())))
+    fs::write(path, text).map_err(|error| unwritable(path, &error))
 }
 
-fn progress() -> ProgressBar {
-    if !stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("{bar:40} {percent} %, {eta} left");
-    ProgressBar::new(BAR_LENGTH).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+fn unwritable(path: &Path, error: &std::io::Error) -> Failure {
+    Failure::new(Status::Usage, format!("{}: {error}", path.display()))
 }

@@ -32,9 +32,36 @@ impl Drop for AttemptProgress {
 
 /// The bar of several attempts.
 pub(super) fn runs(count: u32) -> ProgressBar {
+    bar(u64::from(count), "{bar:40} {pos}/{len} attempts, {eta} left")
+}
+
+/// The bar of one task of which a share is done.
+pub(super) struct ShareProgress(ProgressBar);
+
+impl ShareProgress {
+    const LENGTH: u64 = 1000;
+
+    pub(super) fn new() -> ShareProgress {
+        ShareProgress(bar(Self::LENGTH, "{bar:40} {percent} %, {eta} left"))
+    }
+
+    /// Shows that this share is done, 0..=1.
+    pub(super) fn show(&self, share: f64) {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of the bar")]
+        self.0.set_position((share * Self::LENGTH as f64) as u64);
+    }
+}
+
+impl Drop for ShareProgress {
+    fn drop(&mut self) {
+        self.0.finish_and_clear();
+    }
+}
+
+fn bar(length: u64, template: &str) -> ProgressBar {
     if !stderr().is_terminal() {
         return ProgressBar::hidden();
     }
-    let style = ProgressStyle::with_template("{bar:40} {pos}/{len} attempts, {eta} left");
-    ProgressBar::new(u64::from(count)).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
+    let style = ProgressStyle::with_template(template);
+    ProgressBar::new(length).with_style(style.unwrap_or_else(|_| ProgressStyle::default_bar()))
 }

@@ -77,6 +77,24 @@ fn an_expectation_that_is_not_met_ends_with_7_and_says_the_figures() {
 }
 
 #[test]
+fn rows_of_before_stay_when_an_experiment_cannot_be_laid() {
+    let text = fs::read_to_string(END_LOAD).expect("it is shipped");
+    let start = text.find("threads: [(").expect("it has threads") + "threads: [".len();
+    let end = start + text[start..].find(")]").expect("the list ends") + 1;
+    let other = text[start..end].replace("name: \"", "name: \"other_").replace("(0, 0, 0)", "(150, 0, 0)");
+    let other = other.replace("to_mm: (150, 0, 0)", "to_mm: (300, 0, 0)");
+    assert!(other.contains("300"), "{other}");
+    let file = scratch("two_in_one_place.ron");
+    fs::write(&file, format!("{}, {other}{}", &text[..end], &text[end..])).expect("the scratch folder is writable");
+    let csv = scratch("before.csv");
+    fs::write(&csv, "rows of before").expect("the scratch folder is writable");
+    let refused = call(&["experiment", path(&file), "--csv", path(&csv)]);
+    assert_eq!(refused.code, 3, "{}", refused.err);
+    assert!(refused.err.contains("begins in the very place"), "{}", refused.err);
+    assert_eq!(fs::read_to_string(csv).expect("it is there"), "rows of before");
+}
+
+#[test]
 fn a_quiet_experiment_that_comes_out_says_nothing() {
     let done = call(&["experiment", END_LOAD, "--quiet"]);
     assert_eq!((done.code, done.out.as_str(), done.err.as_str()), (0, "", ""));
@@ -99,7 +117,7 @@ fn points_are_read_beside_the_experiment_and_a_bad_table_is_named_by_line() {
 fn the_schema_names_every_field_with_what_is_allowed() {
     let schema = call(&["experiment", "schema"]);
     assert_eq!(schema.code, 0, "{}", schema.err);
-    for words in ["axial_stiffness_n", "1e-6 to 1e7 N", "HoldForce", "Torus", "Percent"] {
+    for words in ["axial_stiffness_n", "1e-6 to 1e7 N", "HoldForce", "Torus", "true, false", "Percent"] {
         let plain = words.replace("1e-6", "0.000001").replace("1e7", "10000000");
         assert!(schema.out.contains(&plain), "{plain}:\n{}", schema.out);
     }

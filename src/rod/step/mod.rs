@@ -131,10 +131,12 @@ impl Memory {
         Memory {
             anchors: self.anchors.clone(),
             floor_anchors: self.floor_anchors.clone(),
+            plane_anchors: self.plane_anchors.clone(),
             places: self.places.clone(),
             velocity: self.velocity.clone(),
             spin_velocity: self.spin_velocity.clone(),
             touches: self.touches.clone(),
+            plane_touches: self.plane_touches.clone(),
             ..Memory::default()
         }
     }
