@@ -3,8 +3,9 @@
 use super::curve::{self, PointFiles, vector};
 use super::drive::{Drive, Holder, Mover, Moves};
 use super::schema::{Experiment, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree};
-use crate::material::{self, Material};
+use crate::material;
 use crate::math::{DQuat, DVec3, across, rotation};
+use crate::quantity::MN_PER_N;
 use crate::rod::step::{Memory, Report, Settings};
 use crate::rod::surroundings::{Plane, RoundCone, Surroundings, Tool};
 use crate::rod::{Rod, Section, bend};
@@ -86,11 +87,6 @@ impl Span {
     }
 }
 
-/// The one door to the table of materials.
-pub(super) fn known_material(name: &str, size: &str, wet: bool) -> Option<Material> {
-    material::find(name, size, wet)
-}
-
 /// What the table of materials knows, for a message.
 pub(super) fn known_threads() -> String {
     let each = |name: &&str| format!("{name} of size {}", material::sizes(name).join(", "));
@@ -101,12 +97,11 @@ pub(super) fn known_threads() -> String {
 pub(super) fn radius_mm(spec: &SectionSpec) -> Option<f64> {
     match spec {
         SectionSpec::Numbers { radius_mm, .. } => Some(*radius_mm),
-        SectionSpec::Material { name, size, wet, .. } => Some(0.5 * known_material(name, size, *wet)?.diameter()),
+        SectionSpec::Material { name, size, wet, .. } => Some(material::find(name, size, *wet)?.section.radius),
     }
 }
 
 fn section(spec: &SectionSpec) -> Option<Section> {
-    let from_newton = 1e3;
     Some(match spec {
         SectionSpec::Numbers {
             radius_mm,
@@ -119,19 +114,19 @@ fn section(spec: &SectionSpec) -> Option<Section> {
             contact_stiffness_n_per_mm,
         } => Section {
             radius: *radius_mm,
-            axial_stiffness: axial_stiffness_n * from_newton,
-            bending_stiffness: bending_stiffness_n_mm2 * from_newton,
-            twist_stiffness: twist_stiffness_n_mm2 * from_newton,
+            axial_stiffness: axial_stiffness_n * MN_PER_N,
+            bending_stiffness: bending_stiffness_n_mm2 * MN_PER_N,
+            twist_stiffness: twist_stiffness_n_mm2 * MN_PER_N,
             yield_curvature: yield_curvature_per_mm.unwrap_or(f64::INFINITY),
             friction_thread: *friction,
             friction_steel: 0.0,
             friction_tissue: 0.0,
             // 1 N/m is 1 mN/mm.
             weight: *weight_n_per_m,
-            contact_stiffness: contact_stiffness_n_per_mm.unwrap_or(200.0) * from_newton,
+            contact_stiffness: contact_stiffness_n_per_mm.unwrap_or(200.0) * MN_PER_N,
         },
         SectionSpec::Material { name, size, wet, weightless } => {
-            let mut section = known_material(name, size, *wet)?.section;
+            let mut section = material::find(name, size, *wet)?.section;
             if *weightless == Some(true) {
                 section.weight = 0.0;
             }
@@ -202,7 +197,7 @@ fn settings(experiment: &Experiment) -> Settings {
     };
     Settings {
         iterations_max: spec.iterations_max.map_or(40, |count| count as usize),
-        tolerance: spec.tolerance_n.map_or(1e-4, |force| force * 1e3),
+        tolerance: spec.tolerance_n.map_or(1e-4, |force| force * MN_PER_N),
         // 1 N s/m^2 is 1 mN ms/mm^2.
         drag: spec.drag_n_s_per_m2.unwrap_or(3.0),
         yields: sets,

@@ -8,7 +8,6 @@ use super::shape::EXPERIMENT;
 use crate::scenario::check::Findings;
 use crate::scenario::nearest::did_you_mean;
 use crate::scenario::parse::Language;
-use crate::scenario::rules::place;
 use crate::scenario::scan::Value;
 use crate::scenario::{Problems, Severity};
 
@@ -64,8 +63,7 @@ struct Rules<'a, 'b> {
 
 impl Rules<'_, '_> {
     fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
-        let at = place(self.root, field).at;
-        self.findings.note(Severity::Error, at, field, words);
+        self.findings.note_field(Severity::Error, self.root, field, words);
     }
 
     /// Every list of names: each name once, of letters that every output can carry.
@@ -156,7 +154,7 @@ impl Rules<'_, '_> {
 
     fn section(&mut self) {
         if let SectionSpec::Material { name, size, wet, .. } = &self.experiment.section
-            && super::build::known_material(name, size, *wet).is_none()
+            && crate::material::find(name, size, *wet).is_none()
         {
             let allowed = super::build::known_threads();
             self.error("section.name", [format!("{name:?} of size {size:?}"), allowed, String::new()]);

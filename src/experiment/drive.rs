@@ -4,6 +4,7 @@ use super::build::{Bench, Span};
 use super::curve::vector;
 use super::schema::{ForceKey, Hold, HoldKind, Key, Load, MomentKey, Obstacle, Place, Vector};
 use crate::math::{DVec3, across, atan2, rotation, rotation_between};
+use crate::quantity::MN_PER_N;
 use crate::rod::Rod;
 use crate::rod::surroundings::RoundCone;
 use std::f64::consts::PI;
@@ -167,12 +168,12 @@ impl Bench {
                 Load::Force { thread, place, keys } => {
                     let keys = keys.iter().map(|ForceKey { at_ms, force_n }| (*at_ms, *force_n));
                     let node = span(thread).map(|span| span.node(&self.rod, *place));
-                    loads.extend(node.map(|node| (node, amount_at(keys, time) * 1e3)));
+                    loads.extend(node.map(|node| (node, amount_at(keys, time) * MN_PER_N)));
                 }
                 Load::Moment { thread, place, keys } => {
                     let keys = keys.iter().map(|MomentKey { at_ms, moment_n_mm }| (*at_ms, *moment_n_mm));
                     let couple =
-                        |span: &Span| couple(&self.rod, span.edge(&self.rod, *place), amount_at(keys, time) * 1e3);
+                        |span: &Span| couple(&self.rod, span.edge(&self.rod, *place), amount_at(keys, time) * MN_PER_N);
                     loads.extend(span(thread).map(couple).into_iter().flatten());
                 }
             }
@@ -190,7 +191,7 @@ impl Bench {
                     && let Some(until) = pull.until_n
                 {
                     let force: DVec3 = holder.nodes.iter().map(|&node| forces.nodes[node]).sum();
-                    holder.stopped |= -force.dot(vector(pull.toward).normalize()) >= until * 1e3;
+                    holder.stopped |= -force.dot(vector(pull.toward).normalize()) >= until * MN_PER_N;
                 }
             }
         }

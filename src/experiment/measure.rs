@@ -2,7 +2,7 @@
 
 use super::build::{Bench, Span};
 use super::curve::vector;
-use super::drive::Moves;
+use super::drive::{Holder, Mover, Moves};
 use super::schema::{Contacts, EnergyKind, Place, Quantity, Vector};
 use crate::math::{DVec3, acos, across};
 use crate::rod::contact::Partner;
@@ -51,13 +51,20 @@ impl Bench {
         self.spans.iter().find(|span| span.name == name).expect("checked: the thread exists")
     }
 
+    fn holder(&self, name: &str) -> &Holder {
+        self.drive.holders.iter().find(|holder| holder.hold.name == name).expect("checked: the hold exists")
+    }
+
+    fn mover(&self, name: &str) -> &Mover {
+        self.drive.movers.iter().find(|mover| mover.obstacle.name == name).expect("checked: the obstacle exists")
+    }
+
     /// A quantity in its unit; `forces` are those of the present state, if anybody had to reckon them already.
     pub(super) fn measure(&mut self, quantity: &Quantity, known: &mut Option<Forces>) -> f64 {
         match quantity {
             Quantity::HoldForce { hold, along } => {
                 let forces = known.get_or_insert_with(|| self.forces());
-                let holder =
-                    self.drive.holders.iter().find(|h| h.hold.name == *hold).expect("checked: the hold exists");
+                let holder = self.holder(hold);
                 if holder.released {
                     return 0.0;
                 }
@@ -65,8 +72,7 @@ impl Bench {
             }
             Quantity::HoldTorque { hold } => {
                 let forces = known.get_or_insert_with(|| self.forces());
-                let holder =
-                    self.drive.holders.iter().find(|h| h.hold.name == *hold).expect("checked: the hold exists");
+                let holder = self.holder(hold);
                 if holder.released { 0.0 } else { forces.spins[holder.nodes[0]] * 1e-3 }
             }
             Quantity::ObstacleForce { obstacle, along } => {
@@ -81,18 +87,9 @@ impl Bench {
     fn state(&self, quantity: &Quantity) -> f64 {
         let rod = &self.rod;
         match quantity {
-            Quantity::HoldShift { hold, along } => {
-                let holder = self.drive.holders.iter().find(|h| h.hold.name == *hold);
-                part(holder.map_or(DVec3::ZERO, super::drive::Holder::shift), *along)
-            }
-            Quantity::HoldSpin { hold } => {
-                let holder = self.drive.holders.iter().find(|h| h.hold.name == *hold);
-                holder.map_or(0.0, super::drive::Holder::spin_turns)
-            }
-            Quantity::ObstacleTurn { obstacle } => {
-                let mover = self.drive.movers.iter().find(|m| m.obstacle.name == *obstacle);
-                mover.map_or(0.0, |mover| mover.turned / (2.0 * PI))
-            }
+            Quantity::HoldShift { hold, along } => part(self.holder(hold).shift(), *along),
+            Quantity::HoldSpin { hold } => self.holder(hold).spin_turns(),
+            Quantity::ObstacleTurn { obstacle } => self.mover(obstacle).turned / (2.0 * PI),
             Quantity::Contact { of } => self.contacts(of).map(|(force, _)| force).sum::<f64>() * 1e-3,
             Quantity::Sliding { of } => {
                 let all: f64 = self.contacts(of).map(|(force, _)| force).sum();
@@ -151,8 +148,7 @@ impl Bench {
     }
 
     fn obstacle_force(&mut self, name: &str, known: &mut Option<Forces>) -> DVec3 {
-        let mover = self.drive.movers.iter().find(|m| m.obstacle.name == name).expect("checked: the obstacle exists");
-        match mover.moves {
+        match self.mover(name).moves {
             Moves::Tool { tool, .. } => known.get_or_insert_with(|| self.forces()).tools[tool],
             Moves::Plane(plane) => {
                 let normal = self.around.planes[plane].normal;
@@ -167,9 +163,9 @@ impl Bench {
         let touches = self.memory.touches.iter().filter(move |touch| self.belongs(touch.edge, touch.partner, of));
         let planes = self.memory.plane_touches.iter().filter(move |touch| match of {
             Contacts::All => true,
-            Contacts::Obstacle { name } => self.drive.movers.iter().any(|mover| {
-                mover.obstacle.name == *name && matches!(mover.moves, Moves::Plane(plane) if plane == touch.plane)
-            }),
+            Contacts::Obstacle { name } => {
+                matches!(self.mover(name).moves, Moves::Plane(plane) if plane == touch.plane)
+            }
             Contacts::Threads { .. } | Contacts::Stretches { .. } => false,
         });
         touches.map(|t| (t.force, t.slips)).chain(planes.map(|t| (t.force, t.slips)))
@@ -178,9 +174,9 @@ impl Bench {
     fn belongs(&self, edge: usize, partner: Partner, of: &Contacts) -> bool {
         match (of, partner) {
             (Contacts::All, _) => true,
-            (Contacts::Obstacle { name }, Partner::Shape(t, _)) => self.drive.movers.iter().any(|mover| {
-                mover.obstacle.name == *name && matches!(mover.moves, Moves::Tool { tool, .. } if tool == t)
-            }),
+            (Contacts::Obstacle { name }, Partner::Shape(t, _)) => {
+                matches!(self.mover(name).moves, Moves::Tool { tool, .. } if tool == t)
+            }
             (Contacts::Threads { first, second }, Partner::Edge(other)) => {
                 let (first, second) = (&self.span(first).nodes, &self.span(second).nodes);
                 let both = |a, b| first.contains(&a) && second.contains(&b);

@@ -139,9 +139,7 @@ impl<'a> Check<'a> {
     }
 
     fn curve(&mut self, place: &str, condition: &Condition) {
-        let points = condition.stress_strain.points.iter().map(|point| [point.strain, point.stress_mpa]);
-        let end = [condition.break_strain.used(), condition.straight_strength_mpa.used()];
-        let curve: Vec<[f64; 2]> = std::iter::once([0.0, 0.0]).chain(points).chain([end]).collect();
+        let curve = condition.stress_strain_curve();
         let rises = curve.windows(2).all(|pair| pair[0][0] < pair[1][0] && pair[0][1] < pair[1][1]);
         self.require(rises, place, format!("{curve:?}"), "strain and stress rising to the break");
         let slope = curve[1][1] / curve[1][0];

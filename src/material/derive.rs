@@ -66,10 +66,7 @@ impl Material {
 pub(super) fn derive(table: &'static Table, entry: &'static Entry, size: &'static Size, wetness: Wetness) -> Material {
     let condition = entry.condition(wetness);
     let area = area(size);
-    let strength = KPA_PER_MPA * condition.straight_strength_mpa.used() * area;
-    let points = condition.stress_strain.points.iter();
-    let inner = points.map(|point| [point.strain, KPA_PER_MPA * point.stress_mpa * area]);
-    let ends = ([0.0, 0.0], [condition.break_strain.used(), strength]);
+    let curve = condition.stress_strain_curve().into_iter();
     Material {
         name: &entry.name,
         size: &size.size,
@@ -77,9 +74,9 @@ pub(super) fn derive(table: &'static Table, entry: &'static Entry, size: &'stati
         section: section(entry, size, wetness),
         linear_density: linear_density(entry, size),
         knot_pull_min: size.knot_pull_min_n.as_ref().map(|least| least.used() * MN_PER_N),
-        straight_strength: strength,
+        straight_strength: KPA_PER_MPA * condition.straight_strength_mpa.used() * area,
         knotted_strength: knotted_strength(entry, &table.size_classes[&entry.size_class], size, wetness),
-        force_strain: std::iter::once(ends.0).chain(inner).chain([ends.1]).collect(),
+        force_strain: curve.map(|[strain, stress]| [strain, KPA_PER_MPA * stress * area]).collect(),
         set_relaxation: condition.set_relaxation_s.used() * MS_PER_S,
         friction_load_exponent: entry.friction_load_exponent.used(),
         friction_load: entry.friction_load_n.used() * MN_PER_N,

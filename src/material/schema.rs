@@ -342,6 +342,14 @@ impl Entry {
 }
 
 impl Condition {
+    /// Strain [1] and stress [MPa] of a straight strand, from rest to break, both included.
+    #[must_use]
+    pub fn stress_strain_curve(&self) -> Vec<[f64; 2]> {
+        let points = self.stress_strain.points.iter().map(|point| [point.strain, point.stress_mpa]);
+        let end = [self.break_strain.used(), self.straight_strength_mpa.used()];
+        std::iter::once([0.0, 0.0]).chain(points).chain([end]).collect()
+    }
+
     /// Its cells, in the order of the text.
     #[must_use]
     pub fn fields(&self) -> Vec<Field<'_>> {

@@ -140,14 +140,11 @@ fn row(field: &Field) -> Row {
 }
 
 fn curve(condition: &Condition) -> Row {
-    let points = condition.stress_strain.points.iter().map(|point| [point.strain, point.stress_mpa]);
-    let rest = [0.0, 0.0];
-    let end = [condition.break_strain.used(), condition.straight_strength_mpa.used()];
     Row {
         key: "stress_strain_mpa",
         title: "stress by strain",
         unit: "MPa",
-        amount: Amount::Curve(std::iter::once(rest).chain(points).chain([end]).collect()),
+        amount: Amount::Curve(condition.stress_strain_curve()),
         source: condition.stress_strain.from.to_string(),
         used_source: None,
     }

@@ -229,8 +229,7 @@ impl Performer {
             let there = self.go(RIGHT, tail - p.axis * number(values, "depth"), number(values, "speed"));
             self.go(LEFT, self.beside_loops(), 0.08);
             if there {
-                self.stage = 1;
-                self.clock = 0;
+                self.next_stage();
             }
             return false;
         }
@@ -301,8 +300,7 @@ impl Performer {
         let at_right = self.go_feeling(RIGHT, p.root + right, speed, eyes.tail_tension(), limit, p.root);
         let at_left = self.go_feeling(LEFT, p.root + left, 1.3 * speed, eyes.strand_tension(), limit, p.root);
         if (at_right && at_left) || self.clock > 150 {
-            self.stage += 1;
-            self.clock = 0;
+            self.next_stage();
         }
         self.stage as usize >= places.len()
     }
@@ -338,8 +336,7 @@ impl Performer {
                 self.hands.tip[hand] += toward * back;
             }
             if self.clock > 40 {
-                self.stage = 1;
-                self.clock = 0;
+                self.next_stage();
                 self.memo = knot;
             }
             return false;
@@ -354,8 +351,7 @@ impl Performer {
         let left = self.memo + DVec3::new(-8.0, -34.0 * p.side, 20.0);
         self.go_feeling(LEFT, left, speed, eyes.strand_tension(), 60.0, self.memo);
         if (there || self.clock > 120) && self.stage == 1 {
-            self.stage = 2;
-            self.clock = 0;
+            self.next_stage();
             return false;
         }
         there || self.clock > 120

@@ -9,7 +9,8 @@ use crate::simulation::{LEFT, RIGHT, World};
 use crate::topology::closure::identify_open;
 use crate::topology::gauss::{gauss_between, winding_about_axis};
 
-/// Distance from the tail's end at which it is looked at and grasped [mm].
+/// Distance from the tail's end at which it is looked at and grasped [mm]; estimate: no more than the jaws cover, or
+/// loops would hang on the end that stands out of them.
 pub const TAIL_GRASP: f64 = 0.7;
 
 /// Eyes on a world.

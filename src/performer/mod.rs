@@ -189,8 +189,7 @@ impl Performer {
         };
         let Statement::Repeat { until, .. } = &self.script.statements[start].1 else { return };
         let holds = self.holds(until, world);
-        let knot = Eyes::on(world).determinant();
-        self.log.push((world.tick.0, format!("{until}: {holds} (determinant {knot:?})")));
+        self.log.push((world.tick.0, format!("{until}: {holds}")));
         if holds {
             self.at += 1;
         } else if left > 1 {

@@ -2,7 +2,7 @@
 
 use super::nearest::did_you_mean;
 use super::problem::{Problem, Severity};
-use super::scan::{Entry, Kind, Position, Value, join};
+use super::scan::{Entry, Kind, Position, Value, join, place};
 use super::shape::{Field, Limits, Shape};
 
 /// The problems found so far in one file.
@@ -19,6 +19,11 @@ pub(crate) struct Findings<'a> {
 impl<'a> Findings<'a> {
     pub(crate) fn new(file: &'a str, whole: &'a str) -> Findings<'a> {
         Findings { file, whole, problems: Vec::new(), misfit: false }
+    }
+
+    /// Notes a problem of `severity` with the value at the path `field` of `root`, wherever that stands in the text.
+    pub(crate) fn note_field(&mut self, severity: Severity, root: &Value, field: &str, words: [impl Into<String>; 3]) {
+        self.note(severity, place(root, field).at, field, words);
     }
 
     /// Notes a problem of `severity`: `field` at `at` is `found`, `allowed` is what may stand there.

@@ -4,7 +4,7 @@ use super::check::Findings;
 use super::nearest::did_you_mean;
 use super::problem::Severity;
 use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, bands_of};
-use super::scan::{Kind, Value, join};
+use super::scan::{Value, join};
 use super::schema::{Interval, RubricItem, Scenario};
 use crate::material;
 
@@ -31,13 +31,11 @@ struct Rules<'a, 'b> {
 
 impl Rules<'_, '_> {
     fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
-        let at = place(self.root, field).at;
-        self.findings.note(Severity::Error, at, field, words);
+        self.findings.note_field(Severity::Error, self.root, field, words);
     }
 
     fn warning(&mut self, field: &str, words: [impl Into<String>; 3]) {
-        let at = place(self.root, field).at;
-        self.findings.note(Severity::Warning, at, field, words);
+        self.findings.note_field(Severity::Warning, self.root, field, words);
     }
 
     /// ISO 3950: quadrants 1 to 4 of permanent teeth, places 1 to 8.
@@ -194,27 +192,4 @@ impl Rules<'_, '_> {
 fn millimetres(length: f64) -> String {
     let rounded = format!("{length:.2}");
     format!("{} mm", rounded.trim_end_matches('0').trim_end_matches('.'))
-}
-
-/// The value at `path` below `value`, or the innermost one on the way that exists.
-pub(crate) fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
-    let child = match &value.kind {
-        Kind::Group { fields, .. } | Kind::Map(fields) => {
-            fields.iter().find_map(|entry| step(path, &entry.name).map(|rest| (&entry.value, rest)))
-        }
-        Kind::List(values) => {
-            values.iter().enumerate().find_map(|(index, v)| step(path, &format!("[{index}]")).map(|rest| (v, rest)))
-        }
-        _ => None,
-    };
-    match child {
-        Some((inner, rest)) => place(inner, rest),
-        None => value,
-    }
-}
-
-/// What follows `name` in `path`, if it begins with it as a whole step.
-fn step<'a>(path: &'a str, name: &str) -> Option<&'a str> {
-    let rest = path.strip_prefix(name)?;
-    if rest.is_empty() || rest.starts_with('[') { Some(rest) } else { rest.strip_prefix('.') }
 }

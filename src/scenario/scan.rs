@@ -92,6 +92,29 @@ pub(crate) fn join(parent: &str, name: &str) -> String {
     if parent.is_empty() || name.starts_with('[') { format!("{parent}{name}") } else { format!("{parent}.{name}") }
 }
 
+/// The value at `path` below `value`, or the innermost one on the way that exists.
+pub(super) fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
+    let child = match &value.kind {
+        Kind::Group { fields, .. } | Kind::Map(fields) => {
+            fields.iter().find_map(|entry| step(path, &entry.name).map(|rest| (&entry.value, rest)))
+        }
+        Kind::List(values) => {
+            values.iter().enumerate().find_map(|(index, v)| step(path, &format!("[{index}]")).map(|rest| (v, rest)))
+        }
+        _ => None,
+    };
+    match child {
+        Some((inner, rest)) => place(inner, rest),
+        None => value,
+    }
+}
+
+/// What follows `name` in `path`, if it begins with it as a whole step.
+fn step<'a>(path: &'a str, name: &str) -> Option<&'a str> {
+    let rest = path.strip_prefix(name)?;
+    if rest.is_empty() || rest.starts_with('[') { Some(rest) } else { rest.strip_prefix('.') }
+}
+
 struct Scanner {
     chars: Vec<char>,
     next: usize,

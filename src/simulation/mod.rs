@@ -535,3 +535,25 @@ impl World {
         world
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::input::HandCommand;
+
+    #[test]
+    fn a_sub_step_that_is_taken_back_leaves_everything_as_it_was() {
+        let mut world = World::threaded_bench();
+        let still = |world: &World, hand: usize| HandCommand::new(world.pose(hand), 0.0);
+        let away = Pose { position: world.pose(LEFT).position + DVec3::X * 20.0, ..world.pose(LEFT) };
+        let command =
+            TickCommand { right: still(&world, RIGHT), left: HandCommand::new(away, 0.0), events: Vec::new() };
+        world.step(&command);
+        let before = (world.rod.clone(), world.around.tools.clone(), world.instruments.clone());
+        let kept = world.keep();
+        world.substep(&command, TICK_MS, 0);
+        assert_ne!(world.rod, before.0, "the sub-step moves the thread");
+        world.take_back(kept);
+        assert_eq!((&world.rod, &world.around.tools, &world.instruments), (&before.0, &before.1, &before.2));
+    }
+}

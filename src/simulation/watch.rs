@@ -183,3 +183,22 @@ impl World {
         tensions.chain(touches).chain(hands).fold(0.0, f64::max)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn throws_are_shown_as_read_or_as_unclear_but_never_as_none_once_something_is_tied() {
+        let watch = |knots: &[(Tick, i64)], notation: &str| Watch {
+            knots: knots.to_vec(),
+            notation: notation.into(),
+            ..Watch::default()
+        };
+        for (knots, notation, shown) in
+            [(&[][..], "", ""), (&[(Tick(60), 5)], "2", "2"), (&[(Tick(60), 5), (Tick(90), 15)], "", "unclear")]
+        {
+            assert_eq!(watch(knots, notation).throws(), shown, "{knots:?}, {notation:?}");
+        }
+    }
+}

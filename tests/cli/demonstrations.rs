@@ -1,19 +1,14 @@
 //! The shipped demonstrations pass, and each shipped fault fails on what it breaks and on nothing else.
 
-use std::process::Command;
+use super::call;
 
 /// Marks below this fail a required criterion: the default of `fails_below` in the rubric.
 const FAILS_BELOW: f64 = 0.5;
 
 fn demonstrate(case: &str, hands: &str) -> serde_json::Value {
-    let scenarios = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
-    let output = Command::new(env!("CARGO_BIN_EXE_knotwright"))
-        .args(["demo", &format!("{scenarios}/{case}.ron"), "--json", "--hands"])
-        .arg(format!("{scenarios}/hands/{hands}.hands"))
-        .output()
-        .expect("the program starts");
-    serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|error| panic!("{hands}: {error}\n{}", String::from_utf8_lossy(&output.stderr)))
+    let (case, hands) = (format!("scenarios/{case}.ron"), format!("scenarios/hands/{hands}.hands"));
+    let done = call(&["demo", &case, "--json", "--hands", &hands]);
+    serde_json::from_str(&done.out).unwrap_or_else(|error| panic!("{hands}: {error}\n{}", done.err))
 }
 
 #[track_caller]

@@ -1,8 +1,4 @@
-//! One picture from whatever draws here, drawn by a child process: a driver may crash as it leaves, and an engine
-//! starts only once in a process.
-
-use std::io::Write;
-use std::process::Command;
+//! One picture of an invented state: what is in it, and where.
 
 use bevy::asset::RenderAssetUsages;
 use bevy::image::{CompressedImageFormats, Image, ImageSampler, ImageType};
@@ -11,17 +7,15 @@ use bevy::math::{Vec2, Vec3};
 use knotwright::app::camera::{Orbit, View};
 use knotwright::app::frame::to_scene;
 use knotwright::app::view::FIELD_OF_VIEW;
-use knotwright::app::{Stage, adapters, screenshot};
+use knotwright::app::{Stage, screenshot};
 use knotwright::math::DVec3;
 
+use super::child::drawn;
 use super::fake::{Fake, PALE_AT, scenario, score};
 
 /// Tells the child where to draw to, and with or without marks.
 const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_TO";
 const WITH_MARKS: &str = "KNOTWRIGHT_TEST_WITH_MARKS";
-
-/// `required` makes a missing adapter a failure.
-const REQUIRED: &str = "KNOTWRIGHT_ADAPTER_TESTS";
 
 const SIZE: (u32, u32) = (960, 600);
 
@@ -33,23 +27,9 @@ fn the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black() {
             .expect("the picture is drawn");
         return;
     }
-    if adapters().is_empty() {
-        let required = std::env::var(REQUIRED).is_ok_and(|value| value == "required");
-        assert!(!required, "{REQUIRED}=required, but no adapter answers here");
-        // Straight to the terminal: what a passing test prints is swallowed.
-        let said = "NOT RUN: no adapter answers here, so no picture was drawn and nothing about it was checked";
-        writeln!(std::io::stderr(), "{said}").expect("the terminal is there");
-        return;
-    }
     let path = std::env::temp_dir().join(format!("knotwright-picture-{}.png", std::process::id()));
-    let child = Command::new(std::env::current_exe().expect("the test knows its own program"))
-        .args(["--exact", "ui::adapter::the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black"])
-        .env(DRAW_TO, &path)
-        .output()
-        .expect("the child starts");
-    let bytes = std::fs::read(&path).unwrap_or_else(|error| {
-        panic!("no picture: {error}\n{}", String::from_utf8_lossy(&child.stderr));
-    });
+    let test = "ui::adapter::the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black";
+    let Some(bytes) = drawn(test, DRAW_TO, &path) else { return };
     std::fs::remove_file(&path).expect("the picture can be removed");
     check(&decode(&bytes));
 }

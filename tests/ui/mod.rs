@@ -2,6 +2,7 @@
 
 mod adapter;
 mod bodies;
+mod child;
 mod fake;
 mod finished_knot;
 mod hands;
