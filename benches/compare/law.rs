@@ -57,7 +57,7 @@ pub(crate) fn judge(task: &Task, run: &Run) -> Verdict {
 
 fn failure(task: &Task, run: &Run) -> Option<String> {
     let broken = |p: &DVec3| !p.is_finite() || p.length() > 1e4;
-    let Some(last) = run.samples.last() else { return Some("nothing came back".to_owned()) };
+    let Some(last) = run.samples.last() else { return Some(run.note.clone()) };
     if run.samples.iter().any(|s| s.points_mm.iter().any(broken)) {
         return Some("blew up".to_owned());
     }

@@ -48,8 +48,31 @@ fn child(solver: &str) -> Result<(), String> {
     Ok(())
 }
 
+/// The rows of one task; our own rod comes first, since its cost is what the others are given.
+fn rows(task: &Task, only: Option<&str>, all_runs: bool) -> Vec<Row> {
+    let (mut rows, mut core_s) = (Vec::new(), f64::INFINITY);
+    for solver in SOLVERS.iter().filter(|solver| only.is_none_or(|only| only == **solver)) {
+        match runs(solver, task) {
+            Ok(runs) => {
+                let of_all = runs.iter().map(|run| Row::new(task, run, law::judge(task, run))).collect();
+                let chosen = if all_runs { of_all } else { table::chosen(of_all, core_s) };
+                if *solver == "knotwright" {
+                    core_s = chosen.iter().map(|row| row.core_s).sum();
+                }
+                rows.extend(chosen);
+            }
+            Err(message) => {
+                eprintln!("DID NOT RUN: {solver}, {}: {message}", task.kind.title());
+                rows.push(Row::missing(solver, task, message));
+            }
+        }
+    }
+    rows
+}
+
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().collect();
+    let flag = |flag: &str| arguments.iter().any(|a| a == flag);
     let after = |flag: &str| arguments.iter().position(|a| a == flag).and_then(|at| arguments.get(at + 1));
     if let Some(solver) = after("--child") {
         return match child(solver) {
@@ -60,39 +83,28 @@ fn main() -> ExitCode {
             }
         };
     }
-    if arguments.iter().any(|a| a == "--tasks") {
+    if flag("--tasks") {
         println!("{}", serde_json::json!(task::all()));
         return ExitCode::SUCCESS;
     }
     let noise = table::noise();
-    let mut rows = Vec::new();
-    let all_runs = arguments.iter().any(|a| a == "--all");
-    let wanted = |task: &Task| after("--task").is_none_or(|only| task.kind.title().contains(only.as_str()));
-    for task in task::all().into_iter().filter(wanted) {
-        let mut wall_s = f64::INFINITY;
-        for solver in SOLVERS.iter().filter(|s| after("--only").is_none_or(|only| only == *s)) {
-            match runs(solver, &task) {
-                Ok(runs) => {
-                    let of_all = runs.iter().map(|run| Row::new(&task, run, law::judge(&task, run))).collect();
-                    let chosen = if all_runs { of_all } else { table::chosen(of_all, wall_s) };
-                    if *solver == "knotwright" {
-                        wall_s = chosen.iter().map(|row| row.wall_s).sum();
-                    }
-                    rows.extend(chosen);
-                }
-                Err(message) => {
-                    eprintln!("DID NOT RUN: {solver}, {}: {message}", task.kind.title());
-                    rows.push(Row::missing(solver, &task, message));
-                }
-            }
-        }
-    }
-    let knots = if after("--task").is_some() { Vec::new() } else { rod::slender_knots() };
-    if arguments.iter().any(|a| a == "--json") {
+    let tasks = task::all();
+    let wanted = |task: &&Task| after("--task").is_none_or(|only| task.kind.title().contains(only.as_str()));
+    let all_runs = flag("--all");
+    let only = after("--only").map(String::as_str);
+    let rows: Vec<Row> = tasks.iter().filter(wanted).flat_map(|task| rows(task, only, all_runs)).collect();
+    let whole = after("--task").or(after("--only")).is_none();
+    let knots = if whole { rod::slender_knots() } else { Vec::new() };
+    if flag("--json") {
         println!("{}", serde_json::json!({ "noise": noise, "rows": rows, "knots": knots }));
     } else {
         table::print(&noise, &rows);
-        table::print_knots(&knots);
+        if !all_runs {
+            table::print_promises(&rows);
+        }
+        if whole {
+            table::print_knots(&knots);
+        }
     }
     ExitCode::SUCCESS
 }

@@ -1,7 +1,7 @@
 //! Our own rod through a task.
 
 use crate::lay::GUT;
-use crate::run::{Run, Sample, memory_mib};
+use crate::run::{Run, Sample, core_seconds, memory_mib};
 use crate::task::{Task, steps_a_sample};
 use crate::{law, task};
 use knotwright::math::{DQuat, DVec3};
@@ -9,7 +9,6 @@ use knotwright::rod::Rod;
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{NoTissue, RoundCone, Surroundings, Tool};
 use serde::Serialize;
-use std::time::Instant;
 
 /// An eighth of 1/60 s, as in an attempt.
 const STEP_MS: f64 = 1000.0 / 60.0 / 8.0;
@@ -48,14 +47,14 @@ fn through(task: &Task, drag: f64, mut sample: impl FnMut(f64, &Rod, f64)) {
     let dt = task.sample_ms / steps as f64;
     let mut time = 0.0;
     while time < task.duration_ms() - 0.5 * dt {
-        let started = Instant::now();
+        let began = core_seconds();
         for _ in 0..steps {
             time += dt;
             around.loads = vec![(task.last(), task.way * task.pull_mn(time))];
             around.loads.extend(task.first_load_mn.map(|load| (0, load)));
             step(&mut rod, &mut around, &NoTissue, &mut memory, &settings, dt);
         }
-        sample(time, &rod, started.elapsed().as_secs_f64());
+        sample(time, &rod, core_seconds() - began);
         if task.points_mm[0].distance(rod.positions[0]) > task.ends_after_mm {
             return;
         }
@@ -75,9 +74,9 @@ pub(crate) fn settled(task: &Task) -> Vec<DVec3> {
 /// One run.
 pub(crate) fn runs(task: &Task) -> Vec<Run> {
     let start_mib = memory_mib("VmHWM");
-    let (mut samples, mut wall_s) = (Vec::new(), 0.0);
+    let (mut samples, mut core_s) = (Vec::new(), 0.0);
     through(task, task.thread.drag_mn_ms_per_mm2, |time_ms, rod, seconds| {
-        wall_s += seconds;
+        core_s += seconds;
         samples.push(Sample { time_ms, points_mm: rod.positions.clone() });
     });
     vec![Run {
@@ -86,7 +85,7 @@ pub(crate) fn runs(task: &Task) -> Vec<Run> {
         pace: 1.0,
         simulated_ms: samples.last().map_or(0.0, |s: &Sample| s.time_ms),
         samples,
-        wall_s,
+        core_s,
         peak_mib: memory_mib("VmHWM"),
         start_mib,
         note: String::new(),
@@ -103,11 +102,13 @@ pub(crate) struct SlenderKnot {
 }
 
 /// The law of the loose overhand knot is of leading order in slenderness: how the pull comes to it as the thread gets thin.
+/// Segments shrink as the stretch of thread does in which the strands touch, with the root of the thread's radius.
 pub(crate) fn slender_knots() -> Vec<SlenderKnot> {
     let knot = |radius_mm: f64| {
-        let task = task::overhand(radius_mm);
+        let segment_mm = task::KNOT_SEGMENT * (radius_mm / GUT.radius).sqrt();
+        let task = task::overhand(radius_mm, segment_mm);
         let (ratio, slenderness) = runs(&task).first().and_then(|run| law::overhand_ratio(&task, run))?;
         Some(SlenderKnot { radius_mm, slenderness, ratio })
     };
-    [GUT.radius, 0.03, 0.01].into_iter().filter_map(knot).collect()
+    [GUT.radius, 0.05, 0.025].into_iter().filter_map(knot).collect()
 }

@@ -188,11 +188,11 @@ fn capstan() -> Task {
 
 /// The knot is tightened by the forces that belong to these radii of its loop [mm].
 const LOOP_MM: [f64; 2] = [9.0, 4.5];
-/// Lengths of limbs and tails as laid [mm]: a loop wider than asked for, and tails too long to spring out of the knot.
+/// Lengths of limbs and tails as laid [mm]: tails that reach out of the loop, so that it cannot slip over their ends.
 const LIMB: f64 = 10.3;
 const TAIL: f64 = 12.0;
 /// Length between nodes where knots are tied, 1.3 diameters [mm].
-const KNOT_SEGMENT: f64 = 0.3;
+pub(crate) const KNOT_SEGMENT: f64 = 0.3;
 /// What the tight knot holds [mN].
 pub(crate) const HELD_MN: f64 = 500.0;
 /// Creep is looked at from here on; before, the thread may find its place [ms].
@@ -200,14 +200,14 @@ pub(crate) const SETTLED_MS: f64 = 1000.0;
 
 /// An overhand knot laid loosely, and settled by our own rod under the force of the first radius, so that every solver
 /// begins at the same place and near its balance.
-pub(crate) fn overhand(radius_mm: f64) -> Task {
+pub(crate) fn overhand(radius_mm: f64, segment_mm: f64) -> Task {
     let thread = Thread { radius_mm, ..Thread::gut(KNOT_FRICTION) };
-    let points = resampled(&looped(&[(1, 1.0)], LIMB, TAIL), KNOT_SEGMENT);
+    let points = resampled(&looped(&[(1, 1.0)], LIMB, TAIL), segment_mm);
     let way = DVec3::X * (points[points.len() - 1].x - points[0].x).signum();
     let [first, last] = LOOP_MM.map(|radius| law::overhand_force(&thread, radius));
     let mut task = Task {
         kind: Kind::Overhand,
-        segment_mm: KNOT_SEGMENT,
+        segment_mm,
         points_mm: points,
         drum_radius_mm: None,
         first_load_mn: None,
@@ -235,7 +235,7 @@ fn hold(overhand: &Task) -> Task {
 
 /// All tasks.
 pub(crate) fn all() -> Vec<Task> {
-    let overhand = overhand(GUT.radius);
+    let overhand = overhand(GUT.radius, KNOT_SEGMENT);
     let hold = hold(&overhand);
     vec![end_load(), capstan(), overhand, hold]
 }

@@ -9,7 +9,7 @@ import numpy as np
 from run import Log, frames, pull_mn
 
 # How long a task may step [s].
-WALL_S = 45.0
+LIMIT_S = 45.0
 # Share of the task's time in which the loads are gone through.
 PACE = {"end_load": 0.02, "capstan": 0.02, "overhand": 0.1}
 # Step over the shorter of the times of a wave along a segment and of a shear wave across the thread; the first that stays
@@ -124,14 +124,14 @@ def runs(task):
     step_ms = next((s * min(wave, shear) for s in SHARES if stable(task, s * min(wave, shear))), None)
     if step_ms is None:
         return [impossible("no stable step found")]
-    log = Log(task, step_ms, PACE[task["kind"]], WALL_S)
+    log = Log(task, step_ms, PACE[task["kind"]], LIMIT_S)
     advance, points = stepper(task, log)
     note = {"end_load": "its own law of finite strain gives 1.6 % more than Hooke's"}.get(task["kind"], "")
     if task["touches_itself"]:
-        note = "no friction of a rod on itself."
+        note = "no friction of a rod on itself;"
     return [log.run(advance, points, "pyelastica", f"step {1e3 * log.dt:.3f} us, loads in {log.pace} of the time", note)]
 
 
 def impossible(why):
-    return {"solver": "pyelastica", "settings": "", "samples": [], "pace": 1.0, "simulated_ms": 0.0, "wall_s": 0.0,
+    return {"solver": "pyelastica", "settings": "", "samples": [], "pace": 1.0, "simulated_ms": 0.0, "core_s": 0.0,
             "peak_mib": 0.0, "start_mib": 0.0, "note": why}

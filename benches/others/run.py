@@ -14,6 +14,10 @@ import time
 import numpy as np
 
 
+# Steps between two looks at the clock.
+STEPS_A_LOOK = 50
+
+
 def memory_mib():
     """Most memory so far [MiB]; Linux counts it in KiB."""
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
@@ -42,8 +46,8 @@ def frames(points):
 class Log:
     """Goes through a task: tells a solver to step, takes samples, looks at the clock."""
 
-    def __init__(self, task, step_ms, pace=1.0, wall_s=30.0):
-        self.task, self.pace, self.wall_limit_s = task, pace, wall_s
+    def __init__(self, task, step_ms, pace=1.0, limit_s=30.0):
+        self.task, self.pace, self.limit_s = task, pace, limit_s
         self.steps = max(1, round(task["sample_ms"] * pace / step_ms))
         # Time of the task and of the simulation in one step.
         self.task_dt = task["sample_ms"] / self.steps
@@ -52,28 +56,30 @@ class Log:
 
     def run(self, advance, points, solver, settings, note=""):
         """`advance(task_times)` makes one step at each of these times; `points()` gives the nodes, shape [n, 3]."""
-        task, samples, wall_s, done = self.task, [], 0.0, 0
+        task, samples, core_s, done = self.task, [], 0.0, 0
         start_mib, first = memory_mib(), np.array(task["points_mm"][0])
-        while done * self.task_dt < self.duration_ms - 0.5 * self.task_dt:
-            times = (done + 1 + np.arange(self.steps)) * self.task_dt
-            began = time.perf_counter()
-            advance(times)
-            wall_s += time.perf_counter() - began
-            done += self.steps
+        stopped = False
+        while not stopped and done * self.task_dt < self.duration_ms - 0.5 * self.task_dt:
+            target = done + self.steps
+            while done < target and core_s <= self.limit_s:
+                times = np.arange(done + 1, min(done + STEPS_A_LOOK, target) + 1) * self.task_dt
+                began = time.process_time()
+                advance(times)
+                core_s += time.process_time() - began
+                done += len(times)
             places = np.asarray(points(), dtype=float)
             bad = not np.isfinite(places).all() or np.abs(places).max() > 1e4
             # JSON has no infinities; so far away counts as blown up.
             places = np.nan_to_num(places, nan=1e9, posinf=1e9, neginf=-1e9)
             samples.append({"time_ms": done * self.task_dt, "points_mm": places.tolist()})
-            if bad or np.linalg.norm(places[0] - first) > task["ends_after_mm"]:
-                break
-            if wall_s > self.wall_limit_s:
-                whole_h = wall_s * self.duration_ms / (done * self.task_dt) / 3600.0
-                note = " ".join([note, f"stopped after {100 * done * self.task_dt / self.duration_ms:.1f} % of the task,"
-                                       f" extrapolated: {whole_h / self.pace:.1f} h for the whole at full length"])
-                break
+            stopped = bad or np.linalg.norm(places[0] - first) > task["ends_after_mm"]
+            if not stopped and core_s > self.limit_s:
+                stopped = True
+                share = done * self.task_dt / self.duration_ms
+                whole_h = core_s / share / self.pace / 3600.0
+                note = f"{note} stopped after {100 * share:.2g} % of it; extrapolated: {whole_h:.2g} h for all of it"
         return {"solver": solver, "settings": settings, "samples": samples, "pace": self.pace,
-                "simulated_ms": done * self.dt, "wall_s": wall_s, "peak_mib": memory_mib(), "start_mib": start_mib,
+                "simulated_ms": done * self.dt, "core_s": core_s, "peak_mib": memory_mib(), "start_mib": start_mib,
                 "note": note.strip()}
 
 
