@@ -23,7 +23,7 @@ impl Performer {
         match verb {
             "plan" => self.look(values, &eyes),
             "gather" => self.gather(values, &eyes),
-            "stand" => self.stand(values),
+            "stand" => self.stand(values, &eyes),
             "wrap" => self.wrap(values, &eyes),
             "reach" => self.reach(values, &eyes, world),
             "grasp" => self.grasp(values, &eyes),
@@ -49,7 +49,7 @@ impl Performer {
         let Some(plan) = self.plan else { return false };
         match condition {
             "loops_on" => eyes.winding().abs() > plan.wraps - 0.25,
-            "tail_held" => eyes.grasped().0 > 1 && eyes.grasped().1 == 0,
+            "tail_held" => tail_held(&eyes),
             // A person sees the tuck; for the script the knot of the whole thread shows it: n wraps without a tuck
             // change nothing.
             "throw_made" => {
@@ -156,6 +156,16 @@ impl Performer {
         true
     }
 
+    /// Whether this is the first tick of an act.
+    fn begins(&self) -> bool {
+        self.stage == 0 && self.clock == 0
+    }
+
+    /// Whether the wraps have slid off the holder: nothing is left to draw the tail through.
+    fn loops_lost(&self, eyes: &Eyes) -> bool {
+        eyes.winding().abs() < self.plan().wraps - 0.5
+    }
+
     fn plan(&self) -> Plan {
         self.plan.expect("a script plans a throw before it ties it")
     }
@@ -174,7 +184,7 @@ impl Performer {
         there && (eyes.free_strand() <= wanted || self.clock > 120)
     }
 
-    fn stand(&mut self, values: &BTreeMap<String, Value>) -> bool {
+    fn stand(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
         self.hands.jaw[RIGHT] = 0.0;
         self.hands.turn[RIGHT] = (p.axis, p.up);
@@ -183,8 +193,24 @@ impl Performer {
         let start = self.circle_start();
         // The strand goes out of the way first: the holder comes between the limbs, not through them.
         let left = self.go(LEFT, start, speed);
-        let right = self.go(RIGHT, p.centre - p.axis * p.loops, speed);
-        left && right && self.clock > 20
+        let place = p.centre - p.axis * p.loops;
+        let above = place + DVec3::Z * 14.0;
+        // The strand may stand up in a bow that the holder has gone under: it comes anew from above then.
+        let to = match self.stage {
+            1 => above + p.axis * 30.0,
+            2 => above,
+            _ => place,
+        };
+        let right = self.go(RIGHT, to, speed);
+        if !(left && right && self.clock > 20) {
+            return false;
+        }
+        let passed_under = eyes.winding().abs() > 0.5;
+        if self.stage == 0 && !passed_under || self.stage == 3 {
+            return true;
+        }
+        self.next_stage();
+        false
     }
 
     fn wrap(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
@@ -210,6 +236,9 @@ impl Performer {
 
     fn reach(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
         let p = self.plan();
+        if self.loops_lost(eyes) {
+            return true;
+        }
         self.hold_strand(number(values, "tension"));
         let (tail, along) = eyes.tail();
         let opening = p.axis.cross(along);
@@ -225,6 +254,9 @@ impl Performer {
     fn grasp(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
         if self.stage == 0 {
+            if self.loops_lost(eyes) {
+                return true;
+            }
             let (tail, _) = eyes.tail();
             let there = self.go(RIGHT, tail - p.axis * number(values, "depth"), number(values, "speed"));
             self.go(LEFT, self.beside_loops(), 0.08);
@@ -239,6 +271,9 @@ impl Performer {
 
     fn withdraw(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
+        if self.begins() && !tail_held(eyes) {
+            return true;
+        }
         let speed = number(values, "speed");
         let off = eyes.winding().abs() < 0.4 && eyes.loops_behind_tip().is_none();
         if self.stage == 0 {
@@ -256,30 +291,61 @@ impl Performer {
             }
             return false;
         }
-        // Loops may hang on the jaws, or on the tail where it leaves them: with the holder in line with the taut tail
-        // they are drawn off forward, or given slack to be drawn anew.
+        if let Some(act) = self.stage.checked_sub(1 + SHED_TRIES) {
+            if act >= TAKE_ANEW {
+                return self.shed(values, eyes, off);
+            }
+            self.take_tail_anew(act, eyes, speed);
+            return false;
+        }
+        self.shed(values, eyes, off)
+    }
+
+    /// Loops may hang on the jaws, or on the tail where it leaves them: with the holder in line with the taut tail they
+    /// are drawn off forward, or given slack to be drawn anew.
+    fn shed(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, off: bool) -> bool {
+        let p = self.plan();
+        let (speed, pull) = (number(values, "speed"), number(values, "shed"));
         let tip = eyes.pose(RIGHT).position;
         let back = (tip - p.root).normalize_or_zero();
         self.hands.turn[RIGHT] = (back, (p.up - back * back.dot(p.up)).normalize_or_zero());
-        self.go_feeling(
-            RIGHT,
-            p.root + back * (eyes.tail_length() + 4.0),
-            0.5 * speed,
-            eyes.tail_tension(),
-            TAUT,
-            p.root,
-        );
-        self.hold_strand(2.0 * number(values, "shed"));
+        let taut = p.root + back * (eyes.tail_length() + 4.0);
+        self.go_feeling(RIGHT, taut, 0.5 * speed, eyes.tail_tension(), TAUT, p.root);
+        self.hold_strand(2.0 * pull);
         let ahead = if self.stage % 2 == 1 { 60.0 } else { 12.0 };
         let to = tip - back * ahead + p.across * (p.side * 8.0) + DVec3::Z * 6.0;
-        self.go_feeling(LEFT, to, speed, eyes.strand_tension(), number(values, "shed"), tip);
+        self.go_feeling(LEFT, to, speed, eyes.strand_tension(), pull, tip);
         if off && self.clock > 10 {
             return true;
         }
         if self.clock > 40 {
             self.next_stage();
         }
-        self.stage > 7
+        self.stage > 2 * SHED_TRIES + TAKE_ANEW
+    }
+
+    /// Lets the tail go and takes it again, which frees a loop that has caught on it.
+    fn take_tail_anew(&mut self, act: u32, eyes: &Eyes, speed: f64) {
+        let axis = self.hands.turn[RIGHT].0;
+        let (tail, _) = eyes.tail();
+        self.hold_strand(0.0);
+        let there = match act {
+            0 => {
+                self.hands.jaw[RIGHT] = 0.75;
+                self.memo = self.hands.tip[RIGHT] + axis * 8.0;
+                self.clock > 20
+            }
+            1 => self.go(RIGHT, self.memo, speed),
+            2 => self.go(RIGHT, tail + axis * 4.0, speed),
+            3 => self.go(RIGHT, tail - axis * DEPTH, speed),
+            _ => {
+                self.hands.jaw[RIGHT] = 0.0;
+                self.clock > 14
+            }
+        };
+        if there || self.clock > 90 {
+            self.next_stage();
+        }
     }
 
     fn next_stage(&mut self) {
@@ -289,6 +355,9 @@ impl Performer {
 
     fn cross(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let p = self.plan();
+        if self.begins() && !tail_held(eyes) {
+            return true;
+        }
         let (speed, limit) = (number(values, "speed"), number(values, "tension"));
         self.hold_strand(2500.0);
         self.hands.turn[RIGHT] = (p.axis, p.up);
@@ -394,6 +463,19 @@ impl Performer {
         true
     }
 }
+
+/// Whether the holder has the tail and nothing else of the thread: without it there is nothing to draw through.
+fn tail_held(eyes: &Eyes) -> bool {
+    let (tail, other) = eyes.grasped();
+    tail > 1 && other == 0
+}
+
+/// How often a loop that hangs is drawn at, before the tail is taken anew and again after.
+const SHED_TRIES: u32 = 7;
+/// Acts of taking the tail anew: open, back off, come to it, round it, close.
+const TAKE_ANEW: u32 = 5;
+/// How far past the tail the jaws reach round it [mm].
+const DEPTH: f64 = 1.5;
 
 /// Pull that straightens a tail without moving the gum much [mN]; estimate.
 const TAUT: f64 = 200.0;

@@ -20,6 +20,12 @@ const RUN_UP: f64 = 0.2;
 const RUN_OUT: f64 = 0.12;
 /// The holder takes the needle again this far behind its point [mm].
 const REGRIP_BEHIND: f64 = 1.3;
+/// Acts of taking the needle again: open, go back, come beside it, come to it, close.
+const REGRIP_STAGES: u32 = 5;
+/// It is tried so often.
+const REGRIP_TRIES: u32 = 4;
+/// Jaws that have not got the needle after so many ticks have missed it.
+const MISSED: u32 = 60;
 /// Way aside on which the holder comes to the needle and goes from it [mm].
 const ASIDE: f64 = 10.0;
 /// Way on which open forceps come to the strand [mm].
@@ -97,11 +103,11 @@ impl Performer {
         let speed = number(values, "speed");
         let near_point = radial(turn_of(&pose) + REGRIP_BEHIND / needle.radius);
         let grip = pose.position + near_point * needle.radius - DVec3::X * NEEDLE_IN_PADS;
-        match self.stage {
+        match self.stage % REGRIP_STAGES {
             0 => {
                 self.hands.jaw[RIGHT] = 0.75;
                 self.memo = self.hands.tip[RIGHT] + DVec3::X * ASIDE;
-                self.stage = u32::from(!world.holds_needle(RIGHT) && world.instruments[RIGHT].gap > 1.8);
+                self.stage += u32::from(!world.holds_needle(RIGHT) && world.instruments[RIGHT].gap > 1.8);
             }
             1 => self.stage += u32::from(self.go(RIGHT, self.memo, speed)),
             2 => {
@@ -119,10 +125,14 @@ impl Performer {
                 if self.clock > 10 {
                     self.hands.jaw[RIGHT] = 0.0;
                 }
-                return world.holds_needle(RIGHT) && world.instruments[RIGHT].gap < 0.1;
+                let closed = world.instruments[RIGHT].gap < 0.1;
+                if closed && self.clock > MISSED {
+                    self.stage += 1;
+                }
+                return closed && world.holds_needle(RIGHT);
             }
         }
-        false
+        self.stage >= REGRIP_STAGES * REGRIP_TRIES
     }
 
     pub(super) fn draw(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
