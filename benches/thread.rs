@@ -1,5 +1,7 @@
-//! What 1/60 s of thread costs on one core, in milliseconds, beside what it gets right; and a baseline in the same run:
-//! a position-based chain of the same nodes, the usual way to do a thread in real time.
+//! What 1/60 s of thread costs on one core, how that grows with nodes and contacts, and which part of a step takes it.
+//!
+//! `cargo bench --no-default-features --bench thread`. Beside every frame a fixed piece of arithmetic is timed: what this
+//! swings by is the machine's doing, not the solver's. The core has no clock; all of them are here.
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
@@ -7,121 +9,250 @@
 #[path = "../tests/physics/thread/lay.rs"]
 mod lay;
 
-use knotwright::math::DVec3;
-use knotwright::rod::Rod;
-use knotwright::rod::step::{Memory, Settings, step};
+use knotwright::math::{DVec3, sin};
+use knotwright::rod::contact::Partner;
+use knotwright::rod::contact::candidates::Candidates;
+use knotwright::rod::sparse::{Block, BlockSystem, Quad};
+use knotwright::rod::step::{Memory, Settings, forces, step};
 use knotwright::rod::surroundings::{NoTissue, Surroundings};
-use lay::{GUT, Knot, MESH, SURGEONS};
+use knotwright::rod::{Rod, Section};
+use lay::{GUT, Knot, MESH, SURGEONS, Throw};
+use std::hint::black_box;
 use std::time::Instant;
 
 /// Sub-steps in 1/60 s.
 const SUBSTEPS: usize = 8;
 const DT_MS: f64 = 1000.0 / 60.0 / SUBSTEPS as f64;
-const TAIL_MM: f64 = 34.0;
+/// Pull on each end while tying, and load on the loop while holding [mN].
+const TYING: f64 = 2000.0;
+const HOLDING: f64 = 500.0;
+/// Half of [`MESH`] [mm].
+const FINE: f64 = 0.5 * MESH;
+/// Frames looked at: ten seconds.
+const FRAMES: usize = 600;
 
-/// Runs `frames` frames and prints their mean and worst cost.
-fn timed(what: &str, knot: &mut Knot, frames: usize, mut set: impl FnMut(&mut Knot, f64)) {
-    let (steps, iterations) = knot.work;
-    let (converged, solves) = (knot.converged, knot.solves);
-    let (mut total, mut worst) = (0.0_f64, 0.0_f64);
-    for frame in 0..frames {
-        set(knot, (frame + 1) as f64 / frames as f64);
-        let started = Instant::now();
-        knot.run(SUBSTEPS, DT_MS);
-        let cost = started.elapsed().as_secs_f64() * 1e3;
-        total += cost;
-        worst = worst.max(cost);
+/// Time that something takes [ms].
+fn timed(what: impl FnOnce()) -> f64 {
+    let started = Instant::now();
+    what();
+    started.elapsed().as_secs_f64() * 1e3
+}
+
+/// Mean time of something done often [ms].
+fn mean_of(times: usize, mut what: impl FnMut()) -> f64 {
+    timed(|| (0..times).for_each(|_| what())) / times as f64
+}
+
+/// About half a millisecond of arithmetic that nothing can shorten.
+fn fixed_arithmetic() {
+    let mut x = 1.0_f64;
+    for _ in 0..black_box(100_000) {
+        x = x.sqrt() * 1.5 + 0.1;
     }
-    let steps = (knot.work.0 - steps) as f64;
+    black_box(x);
+}
+
+/// Time that this process has had a core so far [ms]; none where the system does not say.
+fn on_core() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/self/schedstat").ok()?;
+    text.split_whitespace().next()?.parse::<f64>().ok().map(|nanoseconds| nanoseconds * 1e-6)
+}
+
+/// Costs of many frames [ms], ascending.
+struct Costs(Vec<f64>);
+
+impl Costs {
+    fn of(mut costs: Vec<f64>) -> Costs {
+        costs.sort_by(f64::total_cmp);
+        Costs(costs)
+    }
+
+    fn mean(&self) -> f64 {
+        self.0.iter().sum::<f64>() / self.0.len() as f64
+    }
+
+    fn text(&self) -> String {
+        let count = self.0.len();
+        let at = |percent: usize| self.0[(count * percent / 100).min(count - 1)];
+        format!(
+            "mean {:6.2}, median {:6.2}, p99 {:6.2}, worst {:6.2} ms",
+            self.mean(),
+            at(50),
+            at(99),
+            self.0[count - 1]
+        )
+    }
+}
+
+/// Runs frames, told before each how far through they are, and prints what they cost; their mean [ms].
+fn frames(what: &str, knot: &mut Knot, count: usize, mut set: impl FnMut(&mut Knot, f64)) -> f64 {
+    let (work, solves, converged) = (knot.work, knot.solves, knot.converged);
+    let (mut costs, mut beside) = (Vec::new(), Vec::new());
+    let (core, started) = (on_core(), Instant::now());
+    for frame in 0..count {
+        set(knot, (frame + 1) as f64 / count as f64);
+        costs.push(timed(|| knot.run(SUBSTEPS, DT_MS)));
+        beside.push(timed(fixed_arithmetic));
+    }
+    let had = on_core().zip(core).map(|(now, then)| 0.1 * (now - then) / started.elapsed().as_secs_f64());
+    let had = had.map_or_else(|| "unknown".to_owned(), |percent| format!("{percent:.0} %"));
+    let steps = (knot.work.0 - work.0) as f64;
+    let (costs, beside) = (Costs::of(costs), Costs::of(beside));
+    println!("{what}: {}", costs.text());
     println!(
-        "{what:32} mean {:6.2} ms, worst {worst:6.2} ms, {:.2} iterations and {:.2} solves a sub-step, {:.1} % converged",
-        total / frames as f64,
-        (knot.work.1 - iterations) as f64 / steps,
+        "    {} contacts, {:.2} iterations and {:.2} solves a sub-step, {:.1} % converged; fixed arithmetic: {}; had a core {had} of the time",
+        knot.memory.touches.len(),
+        (knot.work.1 - work.1) as f64 / steps,
         (knot.solves - solves) as f64 / steps,
         100.0 * (knot.converged - converged) as f64 / steps,
+        beside.text(),
     );
+    costs.mean()
 }
 
-fn knot() {
-    let mut knot = Knot::laid(SURGEONS, GUT, MESH, 6.0, TAIL_MM);
-    println!("2=1=1, {} nodes, {SUBSTEPS} sub-steps a frame", knot.rod.node_count());
+/// A knot laid loosely and settled, in a thread of about so many nodes, its ends about to be pulled.
+fn settled(throws: &[Throw], nodes: usize, mesh: f64) -> Knot {
+    let count = |tail: f64| Knot::laid(throws, GUT, mesh, 6.0, tail).rod.node_count();
+    let tail = 1.0 + (nodes.saturating_sub(count(1.0))) as f64 * mesh / 2.0;
+    let mut knot = Knot::laid(throws, GUT, mesh, 6.0, tail);
     knot.rod.free[knot.limbs[0]] = false;
-    timed("settling, laid loose", &mut knot, 30, |_, _| {});
-    timed("pulling tight, 0 to 2 N", &mut knot, 60, |knot, share| knot.pull_ends(2000.0 * share));
-    timed("held tight at 2 N", &mut knot, 60, |_, _| {});
-    timed("let go", &mut knot, 30, |knot, share| knot.pull_ends(2000.0 * (1.0 - share)));
-    knot.load_limb(0.0);
-    timed("loop loaded, 0 to 0.5 N", &mut knot, 30, |knot, share| knot.load_limb(500.0 * share));
-    let before = knot.separation();
-    timed("tight knot held at 0.5 N", &mut knot, 120, |_, _| {});
-    println!("    opened by {:.4} um in those 2 s", 1e3 * (knot.separation() - before));
+    knot.settings.yields = false;
+    knot.pull_ends(0.02 * TYING);
+    knot.run(60, DT_MS);
+    knot.settings.yields = true;
+    knot
 }
 
-/// A straight thread of the same number of nodes under an end load: cost, and the strain it comes to.
-fn stretched(nodes: usize, load: f64) {
-    let positions = |k: usize| DVec3::new(MESH * k as f64, 0.0, 0.0);
-    let exact = load / GUT.axial_stiffness;
-    let length = MESH * (nodes - 1) as f64;
-    let mut rod = Rod::at_rest(GUT, (0..nodes).map(positions).collect());
-    rod.free[0] = false;
-    let mut around = Surroundings { loads: vec![(nodes - 1, DVec3::X * load)], ..Surroundings::default() };
-    let (mut memory, settings) = (Memory::default(), Settings::default());
-    let frames = 30;
-    let started = Instant::now();
-    for _ in 0..frames * SUBSTEPS {
-        step(&mut rod, &mut around, &NoTissue, &mut memory, &settings, DT_MS);
+/// The frames of a knot that is drawn down and then bears a load: `2=1=1`, 250 nodes.
+fn knot(mesh: f64) {
+    let mut knot = settled(SURGEONS, 250, mesh);
+    let nodes = knot.rod.node_count();
+    println!("\nFrames of 1/60 s: 2=1=1 in {nodes} nodes of {mesh} mm, {SUBSTEPS} sub-steps a frame");
+    frames("pulled tight, 0 to 2 N     ", &mut knot, 60, |knot, share| knot.pull_ends(TYING * share));
+    frames("held tight at 2 N          ", &mut knot, FRAMES, |_, _| {});
+    frames("let go                     ", &mut knot, 30, |knot, share| knot.pull_ends(TYING * (1.0 - share)));
+    knot.load_limb(0.0);
+    frames("loop loaded, 0 to 0.5 N    ", &mut knot, 30, |knot, share| knot.load_limb(HOLDING * share));
+    let before = knot.separation();
+    let mean = frames("tight knot held at 0.5 N   ", &mut knot, FRAMES, |_, _| {});
+    println!("    opened by {:.4} um in those {} s", 1e3 * (knot.separation() - before), FRAMES / 60);
+    let mut shaken = knot.clone();
+    let shake = |knot: &mut Knot, share: f64| knot.load_limb(HOLDING * (1.0 + 0.1 * sin(share * 300.0)));
+    frames("the same, load +-10 % at 5 Hz", &mut shaken, FRAMES, shake);
+    phases(&knot, mean);
+}
+
+/// The coupled pairs of blocks of a thread with its contacts: neighbours, next neighbours, and strands in touch.
+fn coupled(knot: &Knot) -> Vec<(usize, usize)> {
+    let nodes = knot.rod.node_count();
+    let mut pairs: Vec<(usize, usize)> = (1..nodes).map(|i| (i - 1, i)).collect();
+    pairs.extend((2..nodes).map(|i| (i - 2, i)));
+    for touch in &knot.memory.touches {
+        let Partner::Edge(j) = touch.partner else { continue };
+        let corners = [touch.edge, touch.edge + 1, j, j + 1];
+        pairs.extend(corners.iter().flat_map(|&a| corners.iter().map(move |&b| (a, b))).filter(|(a, b)| a < b));
     }
-    let cost = started.elapsed().as_secs_f64() * 1e3 / frames as f64;
-    let strain = rod.positions[nodes - 1].x / length - 1.0;
+    pairs
+}
+
+/// A matrix of that pattern, positive definite.
+fn matrix(knot: &Knot) -> BlockSystem {
+    let nodes = knot.rod.node_count();
+    let mut system = BlockSystem::default();
+    let pairs = coupled(knot);
+    system.set_pattern(nodes, &pairs);
+    let diagonal: Block = std::array::from_fn(|k| if k % 5 == 0 { 1000.0 } else { 0.1 });
+    (0..nodes).for_each(|i| system.add_diagonal(i, &diagonal));
+    pairs.iter().for_each(|&(i, j)| system.add_pair(i, j, &[0.3; 16]));
+    system.keep();
+    system
+}
+
+/// The share of each part in the frames just timed: each part is timed alone on the same knot, and taken as often as the
+/// solver takes it. What is left is the tangent's assembly, the models of contact and slip, and the line search.
+fn phases(knot: &Knot, frame_ms: f64) {
+    let (mut knot, mut system) = (knot.clone(), matrix(knot));
+    let (work, solves) = (knot.work, knot.solves);
+    knot.run(SUBSTEPS * 20, DT_MS);
+    let frames = 20.0;
+    let iterations = (knot.work.1 - work.1) as f64 / frames;
+    let solves = (knot.solves - solves) as f64 / frames;
+    let refill = mean_of(500, || system.restore());
+    let mut right: Vec<Quad> = vec![[1.0; 4]; knot.rod.node_count()];
+    let factor = mean_of(500, || {
+        system.restore();
+        assert!(system.factor(), "the pattern's matrix is positive definite");
+        system.solve(&mut right);
+    });
+    let gradient = mean_of(500, || {
+        black_box(forces(&knot.rod, &knot.around, &NoTissue, &mut knot.memory, &knot.settings));
+    });
+    let mut candidates = Candidates::default();
+    let listing = mean_of(200, || {
+        candidates.forget();
+        candidates.refresh(&knot.rod, &knot.rod.positions, &[], 0.0);
+    });
+    let transport = mean_of(500, || {
+        let mut rod = knot.rod.clone();
+        rod.transport(&knot.rod.positions, &knot.rod.spin);
+        rod.yield_bending(&[]);
+        black_box(rod);
+    });
+    let parts = [
+        ("factor and solve", solves * factor),
+        ("gradient, with contacts and friction", (iterations + SUBSTEPS as f64) * gradient),
+        ("frames and set carried on", SUBSTEPS as f64 * transport),
+    ];
     println!(
-        "{nodes} nodes under {} N: this rod {cost:.3} ms, strain {:.1} % off",
-        load / 1e3,
-        100.0 * (strain / exact - 1.0)
+        "\nShares of that frame ({iterations:.1} iterations, {solves:.1} solves; matrix refilled in {refill:.4} ms)"
     );
-    for sweeps in [20, 100] {
-        let started = Instant::now();
-        let strain = position_based_strain(nodes, load, frames, sweeps);
-        let cost = started.elapsed().as_secs_f64() * 1e3 / frames as f64;
+    let known: f64 = parts.iter().map(|(_, ms)| ms).sum();
+    for (name, ms) in parts.into_iter().chain([("tangent, models, line search: the rest", frame_ms - known)]) {
+        println!("    {name:40} {ms:6.3} ms, {:4.1} %", 100.0 * ms / frame_ms);
+    }
+    println!("    (all pairs listed anew: {listing:.3} ms, only after something has moved by half a millimetre)");
+}
+
+/// Cost of a frame by nodes: a free thread swinging on its end; and by contacts: more throws in as many nodes.
+fn scaling() {
+    println!("\nNodes, no contacts: a thread shaken by its end, mean of 60 frames");
+    for nodes in [60, 120, 240, 480] {
+        let section = Section { weight: 5e-3, ..GUT };
+        let mut rod = Rod::at_rest(section, (0..nodes).map(|k| DVec3::X * (MESH * k as f64)).collect());
+        rod.free[0] = false;
+        let (mut around, mut memory) = (Surroundings::default(), Memory::default());
+        let settings = Settings::default();
+        let mut iterations = 0;
+        let mut frame = |rod: &mut Rod, k: usize| {
+            around.loads = vec![(nodes - 1, DVec3::Y * (5.0 * sin(0.1 * k as f64)))];
+            for _ in 0..SUBSTEPS {
+                iterations += step(rod, &mut around, &NoTissue, &mut memory, &settings, DT_MS).iterations;
+            }
+        };
+        (0..20).for_each(|k| frame(&mut rod, k));
+        let mut k = 20;
+        let cost = mean_of(60, || {
+            frame(&mut rod, k);
+            k += 1;
+        });
+        let a_step = iterations as f64 / (80 * SUBSTEPS) as f64;
         println!(
-            "    position-based chain, {sweeps:3} sub-steps a frame: {cost:.3} ms, strain {:.0} % off",
-            100.0 * (strain / exact - 1.0)
+            "    {nodes:4} nodes {cost:7.3} ms, {:6.2} us a node, {a_step:.2} iterations a sub-step",
+            1e3 * cost / nodes as f64
         );
     }
-}
-
-/// Strain of a compliant position-based chain with the thread's own mass after `frames` frames of one sweep a sub-step.
-///
-/// Source: Macklin, Storey, Lu, Terdiman, Chentanez, Jeschke, Mueller 2019, Small steps in physics simulation, SCA.
-fn position_based_strain(nodes: usize, load: f64, frames: usize, substeps: usize) -> f64 {
-    let dt = 1000.0 / 60.0 / substeps as f64;
-    let mass = 0.052 * MESH;
-    let compliance = MESH / GUT.axial_stiffness / (dt * dt);
-    let mut x: Vec<DVec3> = (0..nodes).map(|k| DVec3::new(MESH * k as f64, 0.0, 0.0)).collect();
-    let mut v = vec![DVec3::ZERO; nodes];
-    for _ in 0..frames * substeps {
-        let before = x.clone();
-        // mN per mg is mm per ms^2 times 1e-3 (1 mN = 1e3 mg mm / ms^2 x 1e-3).
-        v[nodes - 1] += DVec3::X * (load / mass * dt);
-        for k in 1..nodes {
-            v[k] *= 1.0 - 0.02 * dt;
-            x[k] += v[k] * dt;
-        }
-        for k in 0..nodes - 1 {
-            let inverse = [if k == 0 { 0.0 } else { 1.0 / mass }, 1.0 / mass];
-            let along = x[k + 1] - x[k];
-            let length = along.length();
-            let push = (length - MESH) / (inverse[0] + inverse[1] + compliance);
-            x[k] += along * (push * inverse[0] / length);
-            x[k + 1] -= along * (push * inverse[1] / length);
-        }
-        for k in 1..nodes {
-            v[k] = (x[k] - before[k]) / dt;
-        }
+    println!("\nContacts, 250 nodes: throws held tight at 2 N");
+    let throws: Vec<Throw> = (0..5).map(|k| (1, if k % 2 == 0 { 1.0 } else { -1.0 })).collect();
+    for count in 1..=throws.len() {
+        let mut knot = settled(&throws[..count], 250, MESH);
+        knot.ramp(|knot, share| knot.pull_ends(TYING * share), 240, DT_MS);
+        frames(&format!("    {count} throws, {} nodes", knot.rod.node_count()), &mut knot, 120, |_, _| {});
     }
-    x[nodes - 1].x / (MESH * (nodes - 1) as f64) - 1.0
 }
 
 fn main() {
-    knot();
-    stretched(250, 1000.0);
+    // As coarse as an attempt's thread, two diameters; and so fine that the tight knot has about sixty contacts.
+    knot(MESH);
+    knot(FINE);
+    scaling();
 }

@@ -2,5 +2,6 @@
 
 mod experiments;
 mod materials;
+mod slow;
 mod thread;
 mod tissue;

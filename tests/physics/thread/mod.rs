@@ -5,7 +5,9 @@ mod capstan;
 mod holding;
 mod lay;
 mod passing;
+mod seeds;
 mod statics;
+mod throwing;
 mod touch;
 mod twist;
 

@@ -1,7 +1,9 @@
-//! No strand passes through another, however it is yanked: a thousand overhand knots pulled shut, each judged by what
-//! knot its centreline is.
+//! No strand passes through another, however it is yanked: overhand knots pulled shut at 50 to 500 mm/s, each judged
+//! by what knot its centreline is.
 
 use super::lay::{GUT, looped, pieces, resampled};
+use super::seeds::all_go_right;
+use crate::physics::slow::runs;
 use knotwright::math::{DQuat, DVec3};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, Surroundings, Tool};
@@ -10,7 +12,6 @@ use knotwright::topology::closure::identify_closed;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-const RUNS: u64 = 1000;
 /// Pulled so far [mm], or until the hand's force is spent.
 const PULL: f64 = 7.0;
 
@@ -31,7 +32,7 @@ fn pulled(seed: u64) -> Result<(), String> {
     let mut between = |low: f64, high: f64| low + (high - low) * random.random::<f64>();
     let section = Section { friction_thread: between(0.1, 0.4), bending_stiffness: between(30.0, 300.0), ..GUT };
     let mesh = between(0.35, 0.6);
-    let speed = between(0.05, 0.2);
+    let speed = between(0.05, 0.5);
     let hand = if between(0.0, 1.0) < 0.5 { 1.0 } else { -1.0 };
     let mut rod = Rod::at_rest(section, resampled(&looped(&[(1, hand)], 0.5, 2.5), mesh));
     let drawn = format!("seed {seed}: mesh {mesh}, speed {speed} mm/ms, {section:?}");
@@ -41,7 +42,7 @@ fn pulled(seed: u64) -> Result<(), String> {
     let outward = rod.positions[0].x.signum();
     let way = DVec3::new(outward * between(0.4, 1.0), between(-0.8, 0.8), between(-0.6, 0.8)).normalize();
     let start = rod.positions[0];
-    let target = Hand { target: start, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 };
+    let target = Hand { target: start, stiffness: 2000.0, force_max: 5000.0, damping: 200.0 };
     let mut around = Surroundings {
         tools: vec![Tool {
             position: start,
@@ -75,12 +76,6 @@ fn pulled(seed: u64) -> Result<(), String> {
 }
 
 #[test]
-fn no_strand_passes_through_another_in_a_thousand_yanks() {
-    let wrong: Vec<String> = (0..RUNS).filter_map(|seed| pulled(seed).err()).collect();
-    assert!(
-        wrong.is_empty(),
-        "{} of {RUNS} went wrong, first:\n{}",
-        wrong.len(),
-        wrong[..wrong.len().min(5)].join("\n")
-    );
+fn no_strand_passes_through_another_however_it_is_yanked() {
+    all_go_right(runs([200, 1000, 100_000]), pulled);
 }
