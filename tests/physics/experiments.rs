@@ -15,6 +15,7 @@ const CHANGES: &[(&str, &str, &str)] = &[
     ("elastica.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.102,"),
     ("greenhill.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.103,"),
     ("linking.ron", "spin_turns: 3", "spin_turns: 2.9"),
+    ("michell.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.103,"),
     ("pulley.ron", "friction: 0.0,", "friction: 0.05,"),
     ("stick_slip.ron", "friction: 0.4", "friction: 0.41"),
     ("end_load.ron", "axial_stiffness_n: 32.0", "axial_stiffness_n: 32.1"),

@@ -379,7 +379,16 @@ impl Solve<'_> {
         most
     }
 
-    /// Whether block `i` is solved for.
+    /// Whether the spin of block `i` is solved for: that of an edge is, unless both its nodes are held.
+    pub(super) fn turns(&self, i: usize) -> bool {
+        if i < self.nodes {
+            self.rod.free[i] || self.rod.free.get(i + 1).is_some_and(|&free| free)
+        } else {
+            self.solid(i)
+        }
+    }
+
+    /// Whether the place of block `i` is solved for.
     pub(super) fn solid(&self, i: usize) -> bool {
         if i < self.nodes {
             self.rod.free[i]

@@ -123,10 +123,12 @@ impl Solve<'_> {
         }
         let energy = self.add_simple(places, spin, Some(equations), sum);
         for i in 0..self.blocks {
+            // Its rows stay coupled in the pattern, so its own stiffness is made so large that it does not move.
             if !self.solid(i) {
-                // Its rows stay coupled in the pattern, so its own stiffness is made so large that it does not move.
-                let block = std::array::from_fn(|k| if k % 5 == 0 { 1e14 } else { 0.0 });
-                equations.add_block(i, i, &block);
+                equations.add_stiffness(i, i, DMat3::IDENTITY * 1e14);
+            }
+            if !self.turns(i) {
+                equations.add_spin_stiffness(i, 1e14);
             }
         }
         energy
@@ -155,7 +157,10 @@ impl Solve<'_> {
     pub(super) fn hold(&self, gradient: &mut [Quad]) {
         for (i, g) in gradient.iter_mut().enumerate() {
             if !self.solid(i) {
-                *g = [0.0; 4];
+                *g = [0.0, 0.0, 0.0, g[3]];
+            }
+            if !self.turns(i) {
+                g[3] = 0.0;
             }
         }
     }
