@@ -21,5 +21,8 @@ impl Tick {
 /// Millinewtons in one newton.
 pub const MN_PER_N: f64 = 1000.0;
 
+/// Milliseconds in one second.
+pub const MS_PER_S: f64 = 1000.0;
+
 /// Millimetres of mercury in kilopascals (ISO 80000-4: 1 mmHg = 133.322 Pa).
 pub const KPA_PER_MMHG: f64 = 0.133_322;

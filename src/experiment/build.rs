@@ -2,11 +2,15 @@
 
 use super::curve::{self, PointFiles, vector};
 use super::drive::{Drive, Holder, Mover, Moves};
-use super::schema::{Experiment, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree};
+use super::schema::{
+    Experiment, ForcePoint, FrictionLoad, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree,
+};
 use crate::material;
 use crate::math::{DQuat, DVec3, across, rotation};
-use crate::quantity::MN_PER_N;
+use crate::quantity::{MN_PER_N, MS_PER_S};
+use crate::rod::contact::friction::LoadLaw;
 use crate::rod::step::{Memory, Report, Settings};
+use crate::rod::stretch::ForceStrain;
 use crate::rod::surroundings::{Plane, RoundCone, Surroundings, Tool};
 use crate::rod::{Rod, Section, bend};
 use std::f64::consts::PI;
@@ -31,6 +35,8 @@ pub struct Bench {
     pub settings: Settings,
     /// What the last step did.
     pub report: Report,
+    /// What the thread bore where it first broke [mN]; 0 while it is whole.
+    pub break_load: f64,
     pub(super) spans: Vec<Span>,
     pub(super) drive: Drive,
     /// Nodes at time 0 [mm].
@@ -101,20 +107,39 @@ pub(super) fn radius_mm(spec: &SectionSpec) -> Option<f64> {
     }
 }
 
+/// The curve of force over strain; `None` if it does not rise, or begins too steep.
+pub(super) fn force_strain(axial_stiffness_n: f64, points: &[ForcePoint]) -> Option<ForceStrain> {
+    let points: Vec<[f64; 2]> = points.iter().map(|point| [point.strain, point.force_n * MN_PER_N]).collect();
+    ForceStrain::through(axial_stiffness_n * MN_PER_N, &points)
+}
+
+fn load_law(spec: FrictionLoad) -> LoadLaw {
+    let shares = [spec.share_min.unwrap_or(0.0), spec.share_max.unwrap_or(f64::INFINITY)];
+    LoadLaw { exponent: spec.exponent, load: spec.at_n * MN_PER_N, shares }
+}
+
 fn section(spec: &SectionSpec) -> Option<Section> {
     Some(match spec {
         SectionSpec::Numbers {
             radius_mm,
             axial_stiffness_n,
+            force_strain,
+            strength_n,
             bending_stiffness_n_mm2,
             twist_stiffness_n_mm2,
             yield_curvature_per_mm,
+            set_relaxation_s,
             weight_n_per_m,
             friction,
+            friction_load,
             contact_stiffness_n_per_mm,
         } => Section {
             radius: *radius_mm,
             axial_stiffness: axial_stiffness_n * MN_PER_N,
+            force_strain: self::force_strain(*axial_stiffness_n, force_strain)?,
+            strength: strength_n.map_or(f64::INFINITY, |force| force * MN_PER_N),
+            set_relaxation: set_relaxation_s.map_or(f64::INFINITY, |time| time * MS_PER_S),
+            friction_load: friction_load.map_or(LoadLaw::COULOMB, load_law),
             bending_stiffness: bending_stiffness_n_mm2 * MN_PER_N,
             twist_stiffness: twist_stiffness_n_mm2 * MN_PER_N,
             yield_curvature: yield_curvature_per_mm.unwrap_or(f64::INFINITY),
@@ -172,6 +197,7 @@ pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, Strin
         memory: Memory::default(),
         settings: settings(experiment),
         report: Report::default(),
+        break_load: 0.0,
         spans,
         drive: Drive { loads: experiment.loads.clone(), ..Drive::default() },
     };
@@ -192,7 +218,9 @@ pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, Strin
 fn settings(experiment: &Experiment) -> Settings {
     let spec = experiment.solver;
     let sets = match &experiment.section {
-        SectionSpec::Numbers { yield_curvature_per_mm, .. } => yield_curvature_per_mm.is_some(),
+        SectionSpec::Numbers { yield_curvature_per_mm, set_relaxation_s, .. } => {
+            yield_curvature_per_mm.is_some() || set_relaxation_s.is_some()
+        }
         SectionSpec::Material { .. } => true,
     };
     Settings {

@@ -159,6 +159,13 @@ impl Rules<'_, '_> {
             let allowed = super::build::known_threads();
             self.error("section.name", [format!("{name:?} of size {size:?}"), allowed, String::new()]);
         }
+        if let SectionSpec::Numbers { axial_stiffness_n, force_strain, .. } = &self.experiment.section
+            && super::build::force_strain(*axial_stiffness_n, force_strain).is_none()
+        {
+            let points: Vec<String> = force_strain.iter().map(|p| format!("{} N at {}", p.force_n, p.strain)).collect();
+            let hint = "axial_stiffness_n is at most three times the slope to the first point";
+            self.error("section.force_strain", [&points.join(", "), "rising strain and force", hint]);
+        }
     }
 
     fn threads(&mut self) {
@@ -351,7 +358,7 @@ impl Rules<'_, '_> {
                 self.thread(&format!("{at}.thread"), thread);
                 self.thread(&format!("{at}.other"), other);
             }
-            Quantity::Energy { .. } | Quantity::Residual => {}
+            Quantity::BreakLoad | Quantity::Energy { .. } | Quantity::Residual => {}
         }
     }
 

@@ -22,6 +22,7 @@ pub(super) fn unit(quantity: &Quantity) -> &'static str {
         | Quantity::ObstacleForce { .. }
         | Quantity::Contact { .. }
         | Quantity::Tension { .. }
+        | Quantity::BreakLoad
         | Quantity::Residual => "N",
         Quantity::HoldTorque { .. } | Quantity::TwistMoment { .. } | Quantity::Energy { .. } => "N mm",
         Quantity::HoldShift { .. }
@@ -97,9 +98,7 @@ impl Bench {
                 if all > 0.0 { sliding / all } else { 0.0 }
             }
             Quantity::Tension { thread, place } => rod.tension(self.span(thread).live_edge(rod, *place)) * 1e-3,
-            Quantity::Strain { thread, place } => {
-                rod.tension(self.span(thread).live_edge(rod, *place)) / rod.section.axial_stiffness
-            }
+            Quantity::Strain { thread, place } => rod.strain(self.span(thread).live_edge(rod, *place)),
             Quantity::Position { thread, place, along } => {
                 part(rod.positions[self.span(thread).node(rod, *place)], Some(*along))
             }
@@ -139,6 +138,7 @@ impl Bench {
                 let points = |name: &str| &rod.positions[self.span(name).nodes.clone()];
                 gauss_between(points(thread), points(other))
             }
+            Quantity::BreakLoad => self.break_load * 1e-3,
             Quantity::Energy { of } => self.energy(*of) * 1e-3,
             Quantity::Residual => self.report.residual * 1e-3,
             Quantity::HoldForce { .. } | Quantity::HoldTorque { .. } | Quantity::ObstacleForce { .. } => {

@@ -125,6 +125,9 @@ impl<W: FnMut(f64)> Run<'_, W> {
         let length = if dt > 0.0 { dt } else { self.experiment.time.step_ms };
         let done = step(&mut bench.rod, &mut bench.around, &NoTissue, &mut bench.memory, &bench.settings, length);
         bench.report = done;
+        if let Some(found) = done.thread_break.filter(|_| bench.break_load == 0.0) {
+            bench.break_load = found.load;
+        }
         self.outcome.note(&done, bench.settings.tolerance, time);
         if !done.broken {
             bench.follow();

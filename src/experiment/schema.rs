@@ -62,18 +62,27 @@ pub enum SectionSpec {
         radius_mm: f64,
         /// EA [N].
         axial_stiffness_n: f64,
+        /// Force over strain beyond Hooke's law; Hooke's law, if left out.
+        #[serde(default)]
+        force_strain: Vec<ForcePoint>,
+        /// Force that breaks a straight strand [N]; it never breaks, if left out.
+        strength_n: Option<f64>,
         /// EI [N mm^2].
         bending_stiffness_n_mm2: f64,
         /// GJ [N mm^2].
         twist_stiffness_n_mm2: f64,
         /// Curvature beyond which it takes a set [1/mm]; never, if left out.
         yield_curvature_per_mm: Option<f64>,
+        /// Time in which the set follows the curvature [s]; it remembers for ever, if left out.
+        set_relaxation_s: Option<f64>,
         /// Weight per length [N/m], along -z.
         #[serde(default)]
         weight_n_per_m: f64,
         /// Coulomb friction of thread on thread.
         #[serde(default)]
         friction: f64,
+        /// How all frictions go with the force that presses; not at all, if left out.
+        friction_load: Option<FrictionLoad>,
         /// Stiffness of a contact at first touch [N/mm].
         contact_stiffness_n_per_mm: Option<f64>,
     },
@@ -88,6 +97,30 @@ pub enum SectionSpec {
         /// Whether it weighs anything.
         weightless: Option<bool>,
     },
+}
+
+/// A point of the curve of force over strain.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ForcePoint {
+    /// Strain.
+    pub strain: f64,
+    /// Force [N].
+    pub force_n: f64,
+}
+
+/// How friction goes with the force that presses: with a power of it, between bounds.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FrictionLoad {
+    /// Power of the force.
+    pub exponent: f64,
+    /// Force of one contact at which the frictions hold [N].
+    pub at_n: f64,
+    /// Least share of a friction.
+    pub share_min: Option<f64>,
+    /// Greatest share of a friction.
+    pub share_max: Option<f64>,
 }
 
 /// One thread.
@@ -559,6 +592,8 @@ pub enum Quantity {
         /// The other.
         other: String,
     },
+    /// What the outermost fibre bore over the whole section where the thread first broke; 0 while it is whole [N].
+    BreakLoad,
     /// Elastic energy [N mm].
     Energy {
         /// Of which kind.

@@ -51,11 +51,19 @@ pub(super) const SECTION: Shape = Shape::Variant(&[
         &[
             field("radius_mm", number(1e-4, 10.0, "mm"), ""),
             field("axial_stiffness_n", number(1e-6, 1e7, "N"), "EA, force per strain"),
+            optional(
+                "force_strain",
+                Shape::List { of: &FORCE_POINT, min: 0, max: 7 },
+                "tension beyond rest, a monotone curve through these; Hooke's law, if left out",
+            ),
+            optional("strength_n", number(1e-6, 1e7, "N"), "breaks a straight strand; it never breaks, if left out"),
             field("bending_stiffness_n_mm2", number(1e-9, 1e7, "N mm^2"), "EI, moment per curvature"),
             field("twist_stiffness_n_mm2", number(1e-9, 1e7, "N mm^2"), "GJ, torque per twist rate"),
             optional("yield_curvature_per_mm", number(1e-4, 1e3, "1/mm"), "it takes no set, if left out"),
+            optional("set_relaxation_s", number(1e-3, 1e9, "s"), "the set follows the curvature; never, if left out"),
             optional("weight_n_per_m", number(0.0, 100.0, "N/m"), "along -z; none, if left out"),
             optional("friction", number(0.0, 2.0, ""), "Coulomb, thread on thread; none, if left out"),
+            optional("friction_load", FRICTION_LOAD, "all frictions go with the pressing force; Coulomb, if left out"),
             optional(
                 "contact_stiffness_n_per_mm",
                 number(0.01, 1e5, "N/mm"),
@@ -72,6 +80,18 @@ pub(super) const SECTION: Shape = Shape::Variant(&[
             optional("weightless", Shape::Switch, "true for a thread without weight"),
         ],
     ),
+]);
+
+pub(super) const FORCE_POINT: Shape = Shape::Group(&[
+    field("strain", number(1e-9, 10.0, ""), "rising"),
+    field("force_n", number(1e-9, 1e7, "N"), "rising"),
+]);
+
+pub(super) const FRICTION_LOAD: Shape = Shape::Group(&[
+    field("exponent", number(-0.34, 0.0, ""), "power of the force: 0 for Coulomb, -1/3 for smooth elastic solids"),
+    field("at_n", number(1e-6, 1e4, "N"), "force of one contact, an edge's or on a plane a node's, at which they hold"),
+    optional("share_min", number(0.0, 1.0, ""), "least share of a friction; 0, if left out"),
+    optional("share_max", number(1.0, 1e3, ""), "greatest share of a friction; no bound, if left out"),
 ]);
 
 pub(super) const THREAD: Shape = Shape::Group(&[
@@ -304,6 +324,7 @@ pub(super) const QUANTITY: Shape = Shape::Variant(&[
     ("Writhe", &[field("thread", NAME, "led straight on from both ends and closed far away [turns]")]),
     ("Linking", &[field("thread", NAME, "twist and writhe [turns]")]),
     ("Winding", &[field("thread", NAME, "Gauss integral of two threads [turns]"), field("other", NAME, "")]),
+    ("BreakLoad", &[]),
     ("Energy", &[field("of", Shape::Choice(&["All", "Stretch", "Bending", "Twist"]), "elastic [N mm]")]),
     ("Residual", &[]),
 ]);
@@ -396,6 +417,8 @@ mod tests {
     const PAIRS: &[(&str, &Shape)] = &[
         ("Experiment", &EXPERIMENT),
         ("SectionSpec", &SECTION),
+        ("ForcePoint", &FORCE_POINT),
+        ("FrictionLoad", &FRICTION_LOAD),
         ("Thread", &THREAD),
         ("Lie", &LIE),
         ("Piece", &PIECE),

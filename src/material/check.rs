@@ -1,6 +1,7 @@
 //! What the numbers and sources of a table must be; every problem at once, one line each.
 
 use super::schema::{Cell, Condition, Construction, Entry, Field, Origin, Size, SizeClass, Table, Wetness};
+use crate::rod::stretch::POINTS_MAX;
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
 
@@ -142,6 +143,8 @@ impl<'a> Check<'a> {
         let curve = condition.stress_strain_curve();
         let rises = curve.windows(2).all(|pair| pair[0][0] < pair[1][0] && pair[0][1] < pair[1][1]);
         self.require(rises, place, format!("{curve:?}"), "strain and stress rising to the break");
+        let most = format!("at most {} between rest and break", POINTS_MAX - 1);
+        self.require(curve.len() <= POINTS_MAX + 1, place, format!("{} points", curve.len() - 2), &most);
         let slope = curve[1][1] / curve[1][0];
         let modulus = 1000.0 * condition.young_modulus_gpa.used();
         let begins = (slope / modulus - 1.0).abs() <= SLOPE_TOLERANCE;

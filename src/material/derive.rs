@@ -3,9 +3,11 @@
 //! A thread is taken as a round section of its size's diameter. Stiffnesses follow from that diameter and Young's
 //! modulus by the formulae of the straight beam, times the share that a braid keeps of them.
 
-use super::schema::{Entry, Size, SizeClass, Table, Wetness};
-use crate::quantity::MN_PER_N;
-use crate::rod::Section;
+use super::schema::{Condition, Entry, Size, SizeClass, Table, Wetness};
+use crate::quantity::{MN_PER_N, MS_PER_S};
+use crate::rod::contact::friction::LoadLaw;
+use crate::rod::stretch::ForceStrain;
+use crate::rod::{FULLY_PLASTIC, Section};
 use std::f64::consts::PI;
 
 /// Acceleration of free fall [mm/ms^2]: ISO 80000-3, standard value.
@@ -13,12 +15,6 @@ const GRAVITY: f64 = 9.806_65e-3;
 
 const KPA_PER_GPA: f64 = 1.0e6;
 const KPA_PER_MPA: f64 = 1.0e3;
-const MS_PER_S: f64 = 1.0e3;
-
-/// Greatest elastic share of bending, over the curvature of first yield: a round section that yields through and
-/// through carries 16 / (3 pi) times the moment at which its outermost fibre first yields (textbook, elastic and
-/// perfectly plastic beam).
-const FULLY_PLASTIC: f64 = 16.0 / (3.0 * PI);
 
 /// A thread's material in one size, wet or dry.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,12 +42,6 @@ pub struct Material {
     pub knotted_strength: f64,
     /// Strain [1] and force [mN] of a straight strand, from rest to break.
     pub force_strain: Vec<[f64; 2]>,
-    /// Time in which the rest curvature follows most of the way to the curvature the thread is held in [ms].
-    pub set_relaxation: f64,
-    /// Power of the normal force with which the frictions go [1].
-    pub friction_load_exponent: f64,
-    /// Normal force at which the section's frictions hold [mN].
-    pub friction_load: f64,
 }
 
 impl Material {
@@ -66,7 +56,6 @@ impl Material {
 pub(super) fn derive(table: &'static Table, entry: &'static Entry, size: &'static Size, wetness: Wetness) -> Material {
     let condition = entry.condition(wetness);
     let area = area(size);
-    let curve = condition.stress_strain_curve().into_iter();
     Material {
         name: &entry.name,
         size: &size.size,
@@ -74,13 +63,19 @@ pub(super) fn derive(table: &'static Table, entry: &'static Entry, size: &'stati
         section: section(entry, size, wetness),
         linear_density: linear_density(entry, size),
         knot_pull_min: size.knot_pull_min_n.as_ref().map(|least| least.used() * MN_PER_N),
-        straight_strength: KPA_PER_MPA * condition.straight_strength_mpa.used() * area,
+        straight_strength: straight_strength(condition, area),
         knotted_strength: knotted_strength(entry, &table.size_classes[&entry.size_class], size, wetness),
-        force_strain: curve.map(|[strain, stress]| [strain, KPA_PER_MPA * stress * area]).collect(),
-        set_relaxation: condition.set_relaxation_s.used() * MS_PER_S,
-        friction_load_exponent: entry.friction_load_exponent.used(),
-        friction_load: entry.friction_load_n.used() * MN_PER_N,
+        force_strain: force_strain(condition, area),
     }
+}
+
+fn straight_strength(condition: &Condition, area: f64) -> f64 {
+    KPA_PER_MPA * condition.straight_strength_mpa.used() * area
+}
+
+fn force_strain(condition: &Condition, area: f64) -> Vec<[f64; 2]> {
+    let curve = condition.stress_strain_curve().into_iter();
+    curve.map(|[strain, stress]| [strain, KPA_PER_MPA * stress * area]).collect()
 }
 
 fn area(size: &Size) -> f64 {
@@ -100,18 +95,34 @@ fn section(entry: &Entry, size: &Size, wetness: Wetness) -> Section {
     let second_moment = PI * square * square / 64.0;
     let modulus = condition.young_modulus_gpa.used() * KPA_PER_GPA;
     let solid = modulus * second_moment;
+    let axial_stiffness = modulus * area(size);
+    let curve = force_strain(condition, area(size));
     Section {
         radius: 0.5 * diameter,
-        axial_stiffness: modulus * area(size),
+        axial_stiffness,
+        force_strain: ForceStrain::through(axial_stiffness, &curve[1..]).expect("checked: it rises from the modulus"),
+        strength: straight_strength(condition, area(size)),
         bending_stiffness: solid * entry.bending_share.used(),
         // G J with G = E / (2 (1 + nu)) and J = 2 I.
         twist_stiffness: solid / (1.0 + entry.poisson_ratio.used()) * entry.twist_share.used(),
         yield_curvature: FULLY_PLASTIC * condition.yield_strain.used() / (0.5 * diameter),
+        set_relaxation: condition.set_relaxation_s.used() * MS_PER_S,
         friction_thread: condition.friction_on_thread.used(),
         friction_steel: condition.friction_on_steel.used(),
         friction_tissue: condition.friction_in_tissue.used(),
+        friction_load: friction_load(entry, condition),
         weight: linear_density(entry, size) * GRAVITY,
         contact_stiffness: entry.contact_stiffness_n_per_mm.used() * MN_PER_N,
+    }
+}
+
+/// Friction on other threads has the range that was measured; what is known of its fall with load was measured there.
+fn friction_load(entry: &Entry, condition: &Condition) -> LoadLaw {
+    let measured = &condition.friction_on_thread;
+    LoadLaw {
+        exponent: entry.friction_load_exponent.used(),
+        load: entry.friction_load_n.used() * MN_PER_N,
+        shares: [measured.low / measured.used(), measured.high / measured.used()],
     }
 }
 

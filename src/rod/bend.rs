@@ -22,6 +22,12 @@ pub fn tangent_change(rod: &Rod, i: usize) -> DVec3 {
     change(rod, &rod.positions, i)
 }
 
+/// Curvature at interior node `i` beyond its set [1/mm]: what springs back.
+#[must_use]
+pub fn elastic_curvature(rod: &Rod, i: usize) -> f64 {
+    (tangent_change(rod, i) - rod.set[i]).length() / voronoi_length(rod, i)
+}
+
 fn change(rod: &Rod, positions: &[DVec3], i: usize) -> DVec3 {
     (positions[i + 1] - positions[i]) / rod.rest_lengths[i]
         - (positions[i] - positions[i - 1]) / rod.rest_lengths[i - 1]

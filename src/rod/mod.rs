@@ -2,6 +2,7 @@
 #![doc = include_str!("README.md")]
 
 pub mod bend;
+pub mod breaking;
 pub mod contact;
 pub mod equations;
 pub mod sparse;
@@ -10,27 +11,44 @@ pub mod stretch;
 pub mod surroundings;
 pub mod twist;
 
-use crate::math::{DVec3, across, rotation, rotation_between};
+use crate::math::{DVec3, across, exp, rotation, rotation_between};
+use contact::friction::LoadLaw;
+use std::f64::consts::PI;
+use stretch::ForceStrain;
+
+/// Greatest elastic share of bending, over the curvature of first yield: a round section that yields through and
+/// through carries 16 / (3 pi) times the moment at which its outermost fibre first yields (textbook, elastic and
+/// perfectly plastic beam).
+pub const FULLY_PLASTIC: f64 = 16.0 / (3.0 * PI);
 
 /// What a thread is made of, as the solver needs it. Where a real thread's numbers come from is not the rod's concern.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Section {
     /// Radius [mm].
     pub radius: f64,
-    /// Axial stiffness EA [mN].
+    /// Axial stiffness EA [mN], at rest.
     pub axial_stiffness: f64,
+    /// How tension goes on with strain.
+    pub force_strain: ForceStrain,
+    /// Force that breaks a straight strand [mN]; infinite for a thread that never breaks.
+    pub strength: f64,
     /// Bending stiffness EI [mN mm^2].
     pub bending_stiffness: f64,
     /// Twist stiffness GJ [mN mm^2].
     pub twist_stiffness: f64,
     /// Curvature beyond which the thread takes a set [1/mm].
     pub yield_curvature: f64,
+    /// Time in which the set follows most of the way to the curvature the thread is held in [ms]; infinite for a thread
+    /// that remembers for ever.
+    pub set_relaxation: f64,
     /// Coulomb friction of thread on thread.
     pub friction_thread: f64,
     /// Coulomb friction of thread on an instrument.
     pub friction_steel: f64,
     /// Coulomb friction of thread on and through gum.
     pub friction_tissue: f64,
+    /// How all frictions go with the force that presses.
+    pub friction_load: LoadLaw,
     /// Weight per length [mN/mm].
     pub weight: f64,
     /// Normal stiffness where two threads cross [mN/mm].
@@ -130,8 +148,13 @@ impl Rod {
         if !self.live(i) {
             return 0.0;
         }
-        let length = self.positions[i].distance(self.positions[i + 1]);
-        self.section.axial_stiffness * (length / self.rest_lengths[i] - 1.0)
+        self.section.force_strain.at(self.section.axial_stiffness, self.strain(i)).force
+    }
+
+    /// Strain of edge `i` [1].
+    #[must_use]
+    pub fn strain(&self, i: usize) -> f64 {
+        self.positions[i].distance(self.positions[i + 1]) / self.rest_lengths[i] - 1.0
     }
 
     /// Moves frames, set and reference twist from where the nodes were to where they are: the reference frame of an
@@ -165,20 +188,30 @@ impl Rod {
         }
     }
 
-    /// Lets the thread take a set where it is bent beyond its yield curvature (return mapping).
+    /// Lets the set follow the curvature the thread has been held in for `time` [ms], and take up what is bent beyond the
+    /// yield curvature (return mapping).
+    ///
+    /// In a shape that does not change the elastic part of a bend fades as `exp(-time / set_relaxation)` (Maxwell 1867,
+    /// Phil. Trans. R. Soc. 157:49), which is done exactly here; the set gains what that loses, in its direction, so that
+    /// bending energy only ever falls and moments keep their balance.
     ///
     /// Nodes within a range of `spared` material coordinates [mm] are bent by something soft and take none.
-    pub fn yield_bending(&mut self, spared: &[(f64, f64)]) {
+    pub fn take_set(&mut self, time: f64, spared: &[(f64, f64)]) {
+        let fades = self.section.set_relaxation.is_finite();
+        let kept = if fades { exp(-time / self.section.set_relaxation) } else { 1.0 };
         for i in 1..self.node_count() - 1 {
             let s = self.material[i];
             if spared.iter().any(|&(from, to)| s > from && s < to) || !self.bends(i) {
                 continue;
             }
             let elastic = bend::tangent_change(self, i) - self.set[i];
+            if fades {
+                self.set[i] += elastic * (1.0 - kept);
+            }
             let allowed = self.section.yield_curvature * bend::voronoi_length(self, i);
-            let size = elastic.length();
+            let size = kept * elastic.length();
             if size > allowed {
-                self.set[i] += elastic * (1.0 - allowed / size);
+                self.set[i] += elastic * kept * (1.0 - allowed / size);
             }
         }
     }
@@ -193,12 +226,16 @@ pub(crate) mod tests {
         Section {
             radius: 0.1125,
             axial_stiffness: 32_000.0,
+            force_strain: ForceStrain::HOOKE,
+            strength: f64::INFINITY,
             bending_stiffness: 100.0,
             twist_stiffness: 71.0,
             yield_curvature: 0.75,
+            set_relaxation: f64::INFINITY,
             friction_thread: 0.35,
             friction_steel: 0.2,
             friction_tissue: 0.25,
+            friction_load: LoadLaw::COULOMB,
             weight: 5e-4,
             contact_stiffness: 2e5,
         }

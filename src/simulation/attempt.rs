@@ -10,10 +10,11 @@ use crate::material;
 use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
 use crate::performer::facing;
 use crate::quantity::{MN_PER_N, TICK_MS};
-use crate::rod::Rod;
 use crate::rod::contact::Partner;
+use crate::rod::contact::friction::LoadLaw;
 use crate::rod::step::Touch;
 use crate::rod::surroundings::{Host, Surroundings};
+use crate::rod::{Rod, Section};
 use crate::scenario::Scenario;
 use crate::site::{Site, laid_thread};
 use crate::tissue::{HoleLoad, OutOfRange, Side, SurfaceLoad, TickLoads};
@@ -113,7 +114,9 @@ impl Attempt {
         let nodes = laid_thread(thread.length_mm, swage, back, 0.5 * known.diameter());
         let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
         let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
-        let mut world = World::new(Rod::at_rest(known.section, nodes), around, gum, right, left);
+        // With friction that rises where the load is small both demonstrations draw the strand straight: not yet.
+        let section = Section { friction_load: LoadLaw::COULOMB, ..known.section };
+        let mut world = World::new(Rod::at_rest(section, nodes), around, gum, right, left);
         world.limit_hands(&scenario.hands);
         world.set_needle(needle);
         Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false })

@@ -53,7 +53,8 @@ impl World {
         piece.contains(&node)
     }
 
-    fn take_away_loose(&mut self) {
+    /// Takes away with the hands what hangs from no tissue.
+    pub(super) fn take_away_loose(&mut self) {
         let pieces = self.pieces();
         if pieces.len() < 2 {
             return;

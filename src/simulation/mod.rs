@@ -20,6 +20,7 @@ use crate::instruments::{self, Kind};
 use crate::math::{DQuat, DVec3, Pose};
 use crate::quantity::{TICK_MS, Tick};
 use crate::rod::Rod;
+use crate::rod::breaking::Break;
 use crate::rod::step::{Memory, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
 use gum::Gum;
@@ -133,6 +134,8 @@ pub struct World {
     pub taken: Vec<(Tick, Taken)>,
     /// What happened to the needle.
     pub needle_events: Vec<(Tick, NeedleEventKind)>,
+    /// Where the thread broke, with the tick in which it did.
+    pub thread_breaks: Vec<(Tick, Break)>,
     /// Which nodes were cut off and taken away, shape [node_count].
     pub removed: Vec<bool>,
 }
@@ -167,6 +170,7 @@ impl World {
             needle: None,
             taken: Vec::new(),
             needle_events: Vec::new(),
+            thread_breaks: Vec::new(),
             removed: vec![false; rod.node_count()],
             rod,
             around,
@@ -234,6 +238,10 @@ impl World {
         self.reports.push(report);
         self.drop_slipped();
         self.follow_needle(dt);
+        if let Some(found) = report.thread_break {
+            self.thread_breaks.push((self.tick, found));
+            self.take_away_loose();
+        }
     }
 
     /// Everything that a sub-step may change before its outcome is known.

@@ -25,6 +25,9 @@ const CHANGES: &[(&str, &str, &str)] = &[
     ("capstan_10_radii_friction_03.ron", "friction: 0.3,", "friction: 0.313,"),
     ("capstan_3_radii_friction_01.ron", "friction: 0.1,", "friction: 0.104,"),
     ("capstan_3_radii_friction_03.ron", "friction: 0.3,", "friction: 0.316,"),
+    ("capstan_friction_load.ron", "exponent: -0.25", "exponent: -0.15"),
+    ("force_strain.ron", "strain: 0.15, force_n: 4.35", "strain: 0.15, force_n: 4.4"),
+    ("set_relaxation.ron", "set_relaxation_s: 100.0", "set_relaxation_s: 101.0"),
 ];
 
 fn folder(slow: bool) -> PathBuf {

@@ -171,13 +171,13 @@ fn frictions_lie_in_the_order_that_was_measured() {
     assert!(silk.section.friction_thread > polyglactin.section.friction_thread);
     // Falling with tension for all, most for polypropylene and nylon.
     for name in ["plain gut", "chromic gut", "silk", "polyglactin 910", "PTFE"] {
-        let exponent = of(name).friction_load_exponent;
-        assert!(exponent < 0.0 && exponent > nylon.friction_load_exponent, "{name}: {exponent}");
-        assert!(exponent > polypropylene.friction_load_exponent, "{name}: {exponent}");
+        let exponent = of(name).section.friction_load.exponent;
+        assert!(exponent < 0.0 && exponent > nylon.section.friction_load.exponent, "{name}: {exponent}");
+        assert!(exponent > polypropylene.section.friction_load.exponent, "{name}: {exponent}");
     }
     // Hertz's contact of two smooth cylinders under a constant shear strength: area, and friction, go with N^(2/3), so
     // that the coefficient goes with N^(-1/3) (Bowden & Tabor, from memory). Nothing falls faster.
-    assert!(polypropylene.friction_load_exponent > -1.0 / 3.0);
+    assert!(polypropylene.section.friction_load.exponent > -1.0 / 3.0);
     // In tissue a monofilament and a coated braid drag less than a plain one.
     for less in [&polyglactin, &nylon, &polypropylene] {
         assert!(less.section.friction_tissue < silk.section.friction_tissue, "{less:?}");

@@ -47,7 +47,7 @@ impl Solve<'_> {
         for &((i, partner), ref friction) in &self.frictions {
             let closest = self.closest(i, partner, &self.places, &cones);
             let force = self.pressing(partner).at(closest.overlap).force;
-            let coefficient = self.friction_coefficient(partner);
+            let coefficient = self.friction_coefficient(partner, force);
             let stretch = tangential(friction.stretch(moved), friction.normal);
             let kept = clipped(stretch, coefficient * force / friction.stiffness);
             if force > 0.0 {
@@ -70,7 +70,7 @@ impl Solve<'_> {
                 normal: closest.normal,
                 force,
                 friction: held,
-                slips: at_limit(held, self.friction_coefficient(partner) * force),
+                slips: at_limit(held, self.friction_coefficient(partner, force) * force),
             });
         }
         for (i, friction) in &self.floor_frictions {
@@ -142,7 +142,7 @@ pub(super) fn finish(
             .filter(|s| matches!(s.host, Host::Tool(_)))
             .map(|s| (s.material - SOFT_REACH, s.material + SOFT_REACH))
             .collect();
-        rod.yield_bending(&soft);
+        rod.take_set(dt, &soft);
     }
     for (sleeve, (material, anchor, force)) in around.sleeves.iter_mut().zip(commits.sleeves) {
         sleeve.material = material;
@@ -162,5 +162,9 @@ pub(super) fn finish(
     memory.touches = commits.touches;
     report.overlap_self = commits.overlap_self;
     report.overlap_tool = commits.overlap_tool;
+    report.thread_break = rod.break_overloaded(report.residual);
+    if report.thread_break.is_some() {
+        memory.topology_changed();
+    }
     report
 }

@@ -14,6 +14,7 @@ mod terms;
 mod tests;
 
 use crate::math::DVec3;
+use crate::rod::breaking::Break;
 use crate::rod::contact::candidates::Candidates;
 use crate::rod::contact::friction::Friction;
 use crate::rod::contact::gap::Pressing;
@@ -61,6 +62,8 @@ pub struct Report {
     pub passed_through: bool,
     /// Whether any number was not finite.
     pub broken: bool,
+    /// Where the thread broke at the end of the step, if it did.
+    pub thread_break: Option<Break>,
 }
 
 /// What lasts from one step to the next: friction anchors, candidate lists, the matrix pattern, the last motion.

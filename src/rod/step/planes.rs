@@ -21,10 +21,11 @@ impl Solve<'_> {
                 }
                 let anchor = found(&memory.plane_anchors, (p, i)) - plane.shift;
                 let across = DMat3::IDENTITY - outer(plane.normal, plane.normal);
+                let coefficient = self.plane_friction(plane, plane.stiffness * overlap);
                 let friction = Friction {
                     anchor: tangential(anchor, plane.normal),
                     normal: plane.normal,
-                    limit: plane.friction * plane.stiffness * overlap,
+                    limit: coefficient * plane.stiffness * overlap,
                     stiffness: plane.stiffness,
                     levers: vec![Lever { block: i, by_position: across, by_spin: DVec3::ZERO }],
                 };
@@ -57,7 +58,8 @@ impl Solve<'_> {
     pub(super) fn commit_planes(&self, commits: &mut Commits) {
         for &((p, i), ref friction) in &self.plane_frictions {
             let plane = &self.around.planes[p];
-            let limit = plane.friction * self.plane_overlap(plane, self.places[i]).max(0.0);
+            let overlap = self.plane_overlap(plane, self.places[i]).max(0.0);
+            let limit = self.plane_friction(plane, plane.stiffness * overlap) * overlap;
             let kept = clipped(friction.stretch(|b| self.since_start(b)), limit);
             if limit > 0.0 {
                 commits.plane_anchors.push(((p, i), kept));
@@ -68,11 +70,16 @@ impl Solve<'_> {
                 let force = plane.stiffness * self.plane_overlap(plane, *place);
                 if force > 0.0 {
                     let friction = found(&commits.plane_anchors, (p, i)) * -plane.stiffness;
-                    let slips = super::end::at_limit(friction, plane.friction * force);
+                    let slips = super::end::at_limit(friction, self.plane_friction(plane, force) * force);
                     commits.plane_touches.push(PlaneTouch { plane: p, node: i, force, friction, slips });
                 }
             }
         }
+    }
+
+    /// Coulomb friction of the thread on a plane that a node presses with `force` [mN].
+    fn plane_friction(&self, plane: &Plane, force: f64) -> f64 {
+        plane.friction * self.rod.section.friction_load.share(force)
     }
 
     fn plane_overlap(&self, plane: &Plane, place: DVec3) -> f64 {

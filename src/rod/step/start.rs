@@ -178,17 +178,18 @@ impl<'a> Solve<'a> {
                 anchor -= tangential(moved, normal);
             }
         }
-        let coefficient = self.friction_coefficient(partner);
+        let coefficient = self.friction_coefficient(partner, force);
         Friction { anchor, normal, limit: coefficient * force, stiffness: self.pressing(partner).stiffness, levers }
     }
 
-    /// Coulomb friction of the thread on what it touches.
-    pub(super) fn friction_coefficient(&self, partner: Partner) -> f64 {
+    /// Coulomb friction of the thread on what it touches with `force` [mN].
+    pub(super) fn friction_coefficient(&self, partner: Partner, force: f64) -> f64 {
         let section = &self.rod.section;
-        match partner {
+        let coefficient = match partner {
             Partner::Edge(_) => section.friction_thread,
             Partner::Shape(t, _) => self.around.tools[t].friction.unwrap_or(section.friction_steel),
-        }
+        };
+        coefficient * section.friction_load.share(force)
     }
 
     /// How edge `i` moves its surface where it is touched: with its centreline, and by turning, about its own axis
@@ -221,7 +222,9 @@ impl<'a> Solve<'a> {
         for i in 0..self.nodes {
             let overlap = self.floor_overlap(&floor, i, self.start[i]);
             if overlap > 0.0 && self.rod.free[i] && !self.inside[i] {
-                let limit = self.rod.section.friction_tissue * floor.stiffness * overlap + floor.adhesion;
+                let section = &self.rod.section;
+                let friction = section.friction_tissue * section.friction_load.share(floor.stiffness * overlap);
+                let limit = friction * floor.stiffness * overlap + floor.adhesion;
                 let across = DMat3::from_diagonal(DVec3::new(1.0, 1.0, 0.0));
                 let lever = Lever { block: i, by_position: across, by_spin: DVec3::ZERO };
                 let anchor = found(&memory.floor_anchors, i);
@@ -276,7 +279,7 @@ impl<'a> Solve<'a> {
             self.sleeve_frictions.push(Friction {
                 anchor: tangent * sleeve.anchor,
                 normal: tangent,
-                limit: sleeve.friction * pressed + sleeve.drag,
+                limit: sleeve.friction * self.rod.section.friction_load.share(pressed) * pressed + sleeve.drag,
                 stiffness: sleeve.stiffness,
                 levers,
             });

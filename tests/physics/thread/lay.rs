@@ -4,21 +4,27 @@
 //! side, and leave above, each on the other side, from where they turn back into the next throw.
 
 use knotwright::math::{DVec3, cos, sin};
+use knotwright::rod::contact::friction::LoadLaw;
 use knotwright::rod::step::{Memory, Report, Settings, step};
+use knotwright::rod::stretch::ForceStrain;
 use knotwright::rod::surroundings::{NoTissue, Surroundings};
 use knotwright::rod::{Rod, Section};
 use std::f64::consts::PI;
 
-/// Wet chromic gut of size 4-0, the numbers of the material table rounded.
+/// Wet chromic gut of size 4-0, the numbers of the material table rounded, without the laws that go with load and time.
 pub(crate) const GUT: Section = Section {
     radius: 0.1125,
     axial_stiffness: 32_000.0,
+    force_strain: ForceStrain::HOOKE,
+    strength: f64::INFINITY,
     bending_stiffness: 100.0,
     twist_stiffness: 71.0,
     yield_curvature: 0.44 * 16.0 / (3.0 * PI),
+    set_relaxation: f64::INFINITY,
     friction_thread: 0.35,
     friction_steel: 0.2,
     friction_tissue: 0.25,
+    friction_load: LoadLaw::COULOMB,
     weight: 5e-4,
     contact_stiffness: 2e5,
 };

@@ -4,6 +4,7 @@
 mod capstan;
 mod holding;
 mod lay;
+mod material;
 mod passing;
 mod seeds;
 mod statics;
