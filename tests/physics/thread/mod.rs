@@ -6,6 +6,7 @@ mod holding;
 mod lay;
 mod material;
 mod passing;
+mod sleep;
 mod statics;
 mod touch;
 mod twist;
