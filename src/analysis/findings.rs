@@ -34,6 +34,8 @@ pub struct Findings {
     pub tissue: Tissue,
     /// What happened to the needle, in order of time.
     pub needle: Vec<NeedleEvent>,
+    /// Where the thread broke, in order of time.
+    pub thread_breaks: Vec<ThreadBreak>,
     /// How far the simulation itself can be trusted.
     pub validity: Validity,
 }
@@ -300,6 +302,19 @@ impl NeedleEventKind {
             Self::Lost => "lost",
         }
     }
+}
+
+/// A break of the thread.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ThreadBreak {
+    /// Place along the thread, from the swaged end [mm].
+    pub from_swage_mm: f64,
+    /// Tension there [N].
+    pub tension_n: f64,
+    /// Tension with what the bend added in the outermost fibre [N]: more than the straight strength.
+    pub load_n: f64,
+    /// When.
+    pub tick: Tick,
 }
 
 /// How far the simulation itself can be trusted.

@@ -229,6 +229,7 @@ fn settings(experiment: &Experiment) -> Settings {
         // 1 N s/m^2 is 1 mN ms/mm^2.
         drag: spec.drag_n_s_per_m2.unwrap_or(3.0),
         yields: sets,
+        sleeps: false,
     }
 }
 

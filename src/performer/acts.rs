@@ -50,12 +50,12 @@ impl Performer {
         match condition {
             "loops_on" => eyes.winding().abs() > plan.wraps - 0.25,
             "tail_held" => tail_held(&eyes),
-            // A person sees the tuck; for the script the knot of the whole thread shows it: n wraps without a tuck
+            // A person sees the tuck of the tail that is held; for the script the knot of the whole thread shows it: n wraps without a tuck
             // change nothing.
             "throw_made" => {
                 #[expect(clippy::cast_possible_truncation, reason = "a count of wraps from 1 to 4")]
                 let wanted = plan.determinant_before * (2.0 * plan.wraps + 1.0).round() as i64;
-                eyes.determinant() == Some(wanted)
+                tail_held(&eyes) && eyes.determinant() == Some(wanted)
             }
             _ => false,
         }

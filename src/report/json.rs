@@ -5,7 +5,7 @@
 use serde::Serialize;
 
 use super::{CAUTIONS, Report, Timing};
-use crate::analysis::findings::{Bite, Blanching, Measured, NeedleEvent, Stitch, Tear, Throw};
+use crate::analysis::findings::{Bite, Blanching, Measured, NeedleEvent, Stitch, Tear, ThreadBreak, Throw};
 use crate::quantity::Tick;
 use crate::score::{CriterionMark, CriticalMark};
 
@@ -29,6 +29,7 @@ struct Root<'a> {
     stitches: Vec<StitchJson<'a>>,
     tissue: TissueJson,
     needle: Vec<NeedleJson>,
+    thread_breaks: Vec<ThreadBreakJson>,
     simulation: SimulationJson,
     cautions: &'static [&'static str],
 }
@@ -134,6 +135,14 @@ struct NeedleJson {
 }
 
 #[derive(Serialize)]
+struct ThreadBreakJson {
+    from_swage_mm: f64,
+    tension_n: f64,
+    load_n: f64,
+    time_s: f64,
+}
+
+#[derive(Serialize)]
 struct SimulationJson {
     invalid_s: Vec<f64>,
     residual: f64,
@@ -165,6 +174,7 @@ impl<'a> From<&Report<'a>> for Root<'a> {
                 &findings.tissue.tears,
             ),
             needle: findings.needle.iter().map(NeedleJson::from).collect(),
+            thread_breaks: findings.thread_breaks.iter().map(ThreadBreakJson::from).collect(),
             simulation: SimulationJson {
                 invalid_s: findings.validity.invalid_ticks.iter().map(|tick| tick.seconds()).collect(),
                 residual: findings.validity.residual.value,
@@ -272,6 +282,13 @@ impl From<&Tear> for TearJson {
             through: tear.through,
             time_s: tear.tick.seconds(),
         }
+    }
+}
+
+impl From<&ThreadBreak> for ThreadBreakJson {
+    fn from(found: &ThreadBreak) -> Self {
+        let ThreadBreak { from_swage_mm, tension_n, load_n, tick } = *found;
+        Self { from_swage_mm, tension_n, load_n, time_s: tick.seconds() }
     }
 }
 

@@ -209,7 +209,7 @@ impl Tissue for NoTissue {
 }
 
 /// Everything around the thread.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Surroundings {
     /// Instruments, teeth, test cylinders.
     pub tools: Vec<Tool>,

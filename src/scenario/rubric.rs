@@ -26,7 +26,7 @@ pub struct BandRule {
 pub const CRITERION_IDS: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside", "bite", "cut_ends"];
 
 /// The faults that can fail an attempt by themselves.
-pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "physically_invalid"];
+pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "thread_broken", "physically_invalid"];
 
 /// Every band of every criterion; `throws` and `laid_square` are marked by count and have none.
 pub const BAND_RULES: &[BandRule] = &[

@@ -42,6 +42,12 @@ pub const CRITICAL_FAULTS: &[CriticalFault] = &[
         find: needle_lost,
     },
     CriticalFault {
+        id: "thread_broken",
+        doc: "The thread broke: tension and bending together were more than it bears.",
+        advice: "Draw a throw down until it lies, not until it resists, and let go before the thread cuts in.",
+        find: thread_broken,
+    },
+    CriticalFault {
         id: "physically_invalid",
         doc: "The simulation did something that matter cannot do, so the attempt cannot be marked.",
         advice: "Repeat the attempt: this is the simulation's fault and not yours.",
@@ -95,6 +101,12 @@ fn knot_undone(findings: &Findings) -> Option<(String, Tick)> {
 fn needle_lost(findings: &Findings) -> Option<(String, Tick)> {
     let event = findings.needle.iter().find(|event| event.kind == NeedleEventKind::Lost)?;
     Some((format!("The needle was lost at {}.", time(event.tick)), event.tick))
+}
+
+fn thread_broken(findings: &Findings) -> Option<(String, Tick)> {
+    let found = findings.thread_breaks.first()?;
+    let (tension, tick) = (found.tension_n, found.tick);
+    Some((format!("The thread broke under a pull of {tension:.2} N at {}.", time(tick)), tick))
 }
 
 fn physically_invalid(findings: &Findings) -> Option<(String, Tick)> {

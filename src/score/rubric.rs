@@ -212,7 +212,7 @@ mod tests {
             "`criteria[2].id` is `smile`, but must be one of `throws`, `laid_square`, `blanching`, `tearing`, \
              `knot_aside`, `bite`, `cut_ends`",
             "`critical[0]` is `late`, but must be one of `tear_through`, `knot_undone`, `needle_lost`, \
-             `physically_invalid`",
+             `thread_broken`, `physically_invalid`",
         ];
         check(101.0, rules, &["late"], &expected);
     }

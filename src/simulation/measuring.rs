@@ -5,11 +5,11 @@ use super::attempt::Attempt;
 use super::needle::{State, Taken};
 use crate::analysis::findings::{
     Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
-    Side, Stitch, Tails, Tear, Throw, Tissue, Validity,
+    Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use crate::analysis::reading::{self, Reading};
 use crate::math::{DVec3, atan2};
-use crate::quantity::Tick;
+use crate::quantity::{MN_PER_N, Tick};
 use crate::scenario::KnotSide;
 use crate::tissue;
 
@@ -23,6 +23,7 @@ impl Attempt {
             stitches,
             tissue: self.tissue(),
             needle: self.needle_events(),
+            thread_breaks: self.thread_breaks(),
             validity: Validity { invalid_ticks: self.watch.invalid.clone(), residual: self.watch.residual },
         }
     }
@@ -133,6 +134,16 @@ impl Attempt {
             .collect();
         tears.sort_by_key(|tear| tear.tick);
         tears
+    }
+
+    fn thread_breaks(&self) -> Vec<ThreadBreak> {
+        let broke = self.world.thread_breaks.iter().map(|&(tick, found)| ThreadBreak {
+            from_swage_mm: found.material,
+            tension_n: found.tension / MN_PER_N,
+            load_n: found.load / MN_PER_N,
+            tick,
+        });
+        broke.collect()
     }
 
     fn needle_events(&self) -> Vec<NeedleEvent> {

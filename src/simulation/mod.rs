@@ -177,7 +177,7 @@ impl World {
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
             gum,
             memory: Memory::default(),
-            settings: Settings::default(),
+            settings: Settings { sleeps: true, ..Settings::default() },
             limits,
             substeps: 8,
             reports: Vec::new(),

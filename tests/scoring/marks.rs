@@ -2,7 +2,7 @@
 
 use knotwright::analysis::findings::{
     Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
-    Side, Stitch, Tails, Tear, Throw, Tissue, Validity,
+    Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use knotwright::quantity::Tick;
 use knotwright::score::{Bands, CRITERIA, Span, TaskOrder};
@@ -117,6 +117,12 @@ impl Unruly {
                 edges_gap_mm: self.unless(Self::measured),
             },
             needle: self.several(2, |it| NeedleEvent { kind: NeedleEventKind::Dropped, tick: it.tick() }),
+            thread_breaks: self.several(1, |it| ThreadBreak {
+                from_swage_mm: it.number(),
+                tension_n: it.number(),
+                load_n: it.number(),
+                tick: it.tick(),
+            }),
             validity: Validity { invalid_ticks: self.several(1, Self::tick), residual: self.measured() },
         }
     }

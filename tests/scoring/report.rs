@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use knotwright::analysis::findings::{Direction, Findings, Handedness, Tear};
+use knotwright::analysis::findings::{Direction, Findings, Handedness, Tear, ThreadBreak};
 use knotwright::quantity::Tick;
 use knotwright::report::{Report, Timing, json, text};
 use serde_json::Value;
@@ -51,7 +51,9 @@ fn keys(path: &str, value: &Value, found: &mut BTreeSet<String>) {
 
 #[test]
 fn the_keys_of_the_json_are_these() {
-    let value: Value = serde_json::from_str(&laid_out(&granny_torn(), json)).expect("the report is JSON");
+    let mut findings = granny_torn();
+    findings.thread_breaks.push(ThreadBreak { from_swage_mm: 71.0, tension_n: 7.34, load_n: 8.96, tick: Tick(4270) });
+    let value: Value = serde_json::from_str(&laid_out(&findings, json)).expect("the report is JSON");
     let mut found = BTreeSet::new();
     keys("", &value, &mut found);
     let expected: BTreeSet<String> = KEYS.iter().map(|&key| key.to_owned()).collect();
@@ -123,6 +125,11 @@ const KEYS: &[&str] = &[
     "stitches[].throws[].time_s",
     "stitches[].throws[].wraps",
     "stitches[].unclear_reason",
+    "thread_breaks",
+    "thread_breaks[].from_swage_mm",
+    "thread_breaks[].load_n",
+    "thread_breaks[].tension_n",
+    "thread_breaks[].time_s",
     "timings",
     "timings[].stage",
     "timings[].wall_s",

@@ -1,7 +1,7 @@
 //! The total by hand, what fails an attempt, and the one thing to change.
 
 use knotwright::analysis::findings::{
-    Direction, Findings, Form, Handedness, Measured, NeedleEvent, NeedleEventKind, Tear,
+    Direction, Findings, Form, Handedness, Measured, NeedleEvent, NeedleEventKind, Tear, ThreadBreak,
 };
 use knotwright::quantity::Tick;
 use knotwright::score::{Bands, Rubric, Rule, Score};
@@ -117,7 +117,8 @@ fn a_band_of_the_rubric_moves_the_mark_and_the_point_of_failing() {
 fn a_critical_fault_fails_whatever_the_sum() {
     let tear = Tear { stitch: 0, bite: 0, slit_mm: 2.4, through: true, tick: Tick(2520) };
     let lost = NeedleEvent { kind: NeedleEventKind::Lost, tick: Tick(1500) };
-    let cases: [(&str, &str, Findings); 4] = [
+    let broken = ThreadBreak { from_swage_mm: 71.0, tension_n: 7.34, load_n: 8.96, tick: Tick(2100) };
+    let cases: [(&str, &str, Findings); 5] = [
         (
             "tear_through",
             "The thread tore out of bite 1 of stitch 1 at 42.0 s.",
@@ -129,6 +130,11 @@ fn a_critical_fault_fails_whatever_the_sum() {
             spoiled(|findings| findings.stitches[0].knot_undone = Some(Tick(4800))),
         ),
         ("needle_lost", "The needle was lost at 25.0 s.", spoiled(|findings| findings.needle.push(lost))),
+        (
+            "thread_broken",
+            "The thread broke under a pull of 7.34 N at 35.0 s.",
+            spoiled(|findings| findings.thread_breaks.push(broken)),
+        ),
         (
             "physically_invalid",
             "The simulation was invalid at 2 of its ticks, first at 10.0 s.",

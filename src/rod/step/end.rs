@@ -1,12 +1,12 @@
 //! What a finished step leaves for the next one.
 
 use super::start::found;
-use super::{Memory, PlaneTouch, Report, SOFT_REACH, Settings, Solve, Touch};
+use super::{Memory, PlaneTouch, Report, Settings, Solve, Touch, soft_stretches};
 use crate::math::DVec3;
 use crate::rod::Rod;
 use crate::rod::contact::Partner;
 use crate::rod::contact::friction::{clipped, tangential};
-use crate::rod::surroundings::{Host, Surroundings};
+use crate::rod::surroundings::Surroundings;
 
 /// Share of the slip limit from which a contact counts as sliding: below it by rounding only.
 const SLIPS_FROM: f64 = 1.0 - 1e-9;
@@ -135,14 +135,7 @@ pub(super) fn finish(
     memory.places.clone_from(&rod.positions);
     rod.transport(&before, &spin_before);
     if settings.yields {
-        // Fingers bend a thread round their own softness, wider than the point a sleeve stands for.
-        let soft: Vec<(f64, f64)> = around
-            .sleeves
-            .iter()
-            .filter(|s| matches!(s.host, Host::Tool(_)))
-            .map(|s| (s.material - SOFT_REACH, s.material + SOFT_REACH))
-            .collect();
-        rod.take_set(dt, &soft);
+        rod.take_set(dt, &soft_stretches(around));
     }
     for (sleeve, (material, anchor, force)) in around.sleeves.iter_mut().zip(commits.sleeves) {
         sleeve.material = material;

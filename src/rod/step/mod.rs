@@ -8,6 +8,7 @@ mod end;
 mod forces;
 mod newton;
 mod planes;
+mod sleep;
 mod start;
 mod terms;
 #[cfg(test)]
@@ -21,10 +22,11 @@ use crate::rod::contact::gap::Pressing;
 use crate::rod::contact::{Closest, Partner};
 pub use crate::rod::equations::Equations;
 use crate::rod::sparse::Quad;
-use crate::rod::surroundings::{PlacedCone, Surroundings, Tissue};
+use crate::rod::surroundings::{Host, PlacedCone, Surroundings, Tissue};
 use crate::rod::{Rod, twist};
 use end::finish;
 pub use forces::{Forces, forces};
+use sleep::{Nap, Sleep};
 
 /// How a step is solved.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -37,11 +39,13 @@ pub struct Settings {
     pub drag: f64,
     /// Whether the thread may take a set.
     pub yields: bool,
+    /// Whether a thread that has come to rest may sleep.
+    pub sleeps: bool,
 }
 
 impl Default for Settings {
     fn default() -> Settings {
-        Settings { iterations_max: 12, tolerance: 3.0, drag: 3.0, yields: true }
+        Settings { iterations_max: 12, tolerance: 3.0, drag: 3.0, yields: true, sleeps: false }
     }
 }
 
@@ -62,6 +66,8 @@ pub struct Report {
     pub passed_through: bool,
     /// Whether any number was not finite.
     pub broken: bool,
+    /// Whether the thread slept through the step.
+    pub asleep: bool,
     /// Where the thread broke at the end of the step, if it did.
     pub thread_break: Option<Break>,
 }
@@ -91,6 +97,7 @@ pub struct Memory {
     pub touches: Vec<Touch>,
     /// The nodes that lay on planes at the end of the last step.
     pub plane_touches: Vec<PlaneTouch>,
+    sleep: Sleep,
 }
 
 /// A contact as it was at the end of a step.
@@ -140,6 +147,7 @@ impl Memory {
             spin_velocity: self.spin_velocity.clone(),
             touches: self.touches.clone(),
             plane_touches: self.plane_touches.clone(),
+            sleep: self.sleep.clone(),
             ..Memory::default()
         }
     }
@@ -163,6 +171,8 @@ const PATTERN_GAP: f64 = 0.03;
 const DAMPING: f64 = 1e-3;
 /// How often the set of touching pairs is guessed anew within one iteration.
 const MODEL_ROUNDS: usize = 8;
+/// Share of the tolerance that a step as long as a sleep is solved to: what it leaves would be taken for a motion.
+const TURNING_SHARE: f64 = 1e-3;
 /// How often a motion is bent back before it is only shortened.
 const CORRECTIONS_MAX: usize = 2;
 
@@ -175,11 +185,28 @@ pub fn step(
     settings: &Settings,
     dt: f64,
 ) -> Report {
-    let mut solve = Solve::new(rod, around, tissue, memory, settings, dt);
+    let (dt, far, tolerance) = match memory.nap(rod, around, tissue, settings, dt) {
+        Nap::Asleep(report) => return report,
+        Nap::Turning(slept, far) => (slept, far, TURNING_SHARE * settings.tolerance),
+        Nap::Awake => (dt, Vec::new(), settings.tolerance),
+    };
+    let mut solve = Solve::new(rod, around, tissue, memory, &Settings { tolerance, ..*settings }, dt);
     let report = solve.run(memory);
     let (places, spin) = (solve.places.clone(), solve.spin.clone());
     let commits = solve.commits(memory);
-    finish(rod, around, memory, settings, places, spin, commits, dt, report)
+    let report = finish(rod, around, memory, settings, places, spin, commits, dt, report);
+    for (t, tool) in far {
+        around.tools[t] = tool;
+    }
+    memory.tire(rod, around, tissue, settings, &report, dt);
+    report
+}
+
+/// Stretches of thread [mm] in soft pads: fingers bend a thread round their own softness, wider than the point a sleeve
+/// stands for.
+fn soft_stretches(around: &Surroundings) -> Vec<(f64, f64)> {
+    let held = around.sleeves.iter().filter(|s| matches!(s.host, Host::Tool(_)));
+    held.map(|s| (s.material - SOFT_REACH, s.material + SOFT_REACH)).collect()
 }
 
 /// A pair with its nearest points.

@@ -7,6 +7,7 @@ mod lay;
 mod material;
 mod passing;
 mod seeds;
+mod sleep;
 mod statics;
 mod throwing;
 mod touch;
