@@ -3,6 +3,7 @@
 
 mod capstan;
 mod holding;
+mod knots;
 mod lay;
 mod material;
 mod passing;
