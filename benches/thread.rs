@@ -195,7 +195,7 @@ fn phases(knot: &Knot, frame_ms: f64) {
     let transport = mean_of(500, || {
         let mut rod = knot.rod.clone();
         rod.transport(&knot.rod.positions, &knot.rod.spin);
-        rod.yield_bending(&[]);
+        rod.take_set(DT_MS, &[]);
         black_box(rod);
     });
     let parts = [

@@ -32,7 +32,7 @@ impl Performer {
             "pull" => self.pull(values, &eyes),
             "lay" => self.lay(values, &eyes),
             "release" => self.release(values, world),
-            "clear" => self.clear(values, world),
+            "clear" => self.clear(values, &eyes, world),
             "drive" => self.drive(values, world),
             "regrip" => self.regrip(values, world),
             "draw" => self.draw(values, &eyes, world),
@@ -327,8 +327,12 @@ impl Performer {
     /// Lets the tail go and takes it again, which frees a loop that has caught on it.
     fn take_tail_anew(&mut self, act: u32, eyes: &Eyes, speed: f64) {
         let axis = self.hands.turn[RIGHT].0;
-        let (tail, _) = eyes.tail();
+        let (tail, along) = eyes.tail();
         self.hold_strand(0.0);
+        if act > 0 {
+            let opening = axis.cross(along).normalize_or(self.plan().up);
+            self.hands.turn[RIGHT].1 = if opening.z < 0.0 { -opening } else { opening };
+        }
         let there = match act {
             0 => {
                 self.hands.jaw[RIGHT] = 0.75;
@@ -444,23 +448,43 @@ impl Performer {
 }
 
 impl Performer {
-    /// Opens the holder, wherever it is, and backs it out of the way.
-    fn clear(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
-        if self.stage == 0 {
-            self.hands.jaw[RIGHT] = 0.7;
-            self.memo = self.hands.tip[RIGHT] + self.hands.turn[RIGHT].0 * 25.0;
-            if !world.holds_thread(RIGHT) || world.instruments[RIGHT].gap > 1.5 {
-                self.stage = 1;
+    /// Opens the holder, wherever it is, and backs it out of the way; after a throw that came to nothing the tail is
+    /// first put back on its side, where the next try can take it.
+    fn clear(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
+        let speed = number(values, "speed");
+        let unfinished = self.plan.filter(|plan| plan.throw == self.throws);
+        match (self.stage, unfinished) {
+            (0, Some(p)) => {
+                let (tail, _) = eyes.tail();
+                let astray = (p.root.y - tail.y) * p.side < ON_ITS_SIDE;
+                self.stage = if eyes.grasped().0 > 0 { PUT_BACK } else { 1 + u32::from(!astray) * PUT_BACK };
+                self.clock = 0;
             }
-            return false;
+            (act @ 1..PUT_BACK, Some(_)) => self.take_tail_anew(act - 1, eyes, speed),
+            (PUT_BACK, Some(p)) => {
+                let reach = 0.85 * (eyes.tail_length() - 5.0);
+                let back = p.root + DVec3::new(-0.6, -p.side, 0.2).normalize() * reach;
+                self.hold_strand(0.0);
+                if self.go_feeling(RIGHT, back, speed, eyes.tail_tension(), TAUT, p.root) || self.clock > 120 {
+                    self.next_stage();
+                }
+            }
+            (..=OPEN, _) => {
+                self.hands.jaw[RIGHT] = 0.7;
+                self.memo = self.hands.tip[RIGHT] + self.hands.turn[RIGHT].0 * 25.0;
+                if !world.holds_thread(RIGHT) || world.instruments[RIGHT].gap > 1.5 {
+                    self.stage = OPEN + 1;
+                }
+            }
+            _ => {
+                let out = DVec3::new(self.memo.x.max(22.0), self.memo.y, self.memo.z.max(16.0));
+                if self.go(RIGHT, out, speed) {
+                    self.hands.jaw[RIGHT] = 0.0;
+                    return true;
+                }
+            }
         }
-        let far = self.memo.x.max(22.0);
-        let out = DVec3::new(far, self.memo.y, self.memo.z.max(16.0));
-        if !self.go(RIGHT, out, number(values, "speed")) {
-            return false;
-        }
-        self.hands.jaw[RIGHT] = 0.0;
-        true
+        false
     }
 }
 
@@ -474,6 +498,11 @@ fn tail_held(eyes: &Eyes) -> bool {
 const SHED_TRIES: u32 = 7;
 /// Acts of taking the tail anew: open, back off, come to it, round it, close.
 const TAKE_ANEW: u32 = 5;
+/// Where the acts of clearing up put a tail back, and open the jaws.
+const PUT_BACK: u32 = 1 + TAKE_ANEW;
+const OPEN: u32 = PUT_BACK + 1;
+/// A tail this far on its own side of where the limbs rise can be taken there [mm].
+const ON_ITS_SIDE: f64 = 5.0;
 /// How far past the tail the jaws reach round it [mm].
 const DEPTH: f64 = 1.5;
 

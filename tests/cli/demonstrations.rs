@@ -42,7 +42,7 @@ fn a_knot_left_over_the_socket_fails_on_its_place_alone() {
 
 #[test]
 fn throws_all_turned_the_same_way_fail_on_laying_them_square_alone() {
-    check("first_stitch", "fault_same_way", "S2x1x1", &["laid_square"]);
+    check("first_stitch", "fault_same_way", "2x1x1", &["laid_square"]);
 }
 
 #[test]
