@@ -133,7 +133,11 @@ pub const VERBS: &[Verb] = &[
     },
     Verb { name: "lay", doc: "slacken and lay tail and strand down, each on its new side", takes: &[SPEED] },
     Verb { name: "release", doc: "open the holder and back it out", takes: &[SPEED] },
-    Verb { name: "clear", doc: "open the holder, wherever it is, and take it out of the way", takes: &[SPEED] },
+    Verb {
+        name: "clear",
+        doc: "open the holder and take it out of the way; first put back the tail of a throw that came to nothing",
+        takes: &[SPEED],
+    },
     Verb { name: "wait", doc: "hold still", takes: &[("for", Kind::Number("s", 0.0, 60.0), None)] },
     Verb {
         name: "cut",

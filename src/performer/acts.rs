@@ -291,14 +291,13 @@ impl Performer {
             }
             return false;
         }
-        if let Some(act) = self.stage.checked_sub(1 + SHED_TRIES) {
-            if act >= TAKE_ANEW {
-                return self.shed(values, eyes, off);
+        match self.stage.checked_sub(1 + SHED_TRIES) {
+            Some(act) if act < TAKE_ANEW => {
+                self.take_tail_anew(act, eyes, speed);
+                false
             }
-            self.take_tail_anew(act, eyes, speed);
-            return false;
+            _ => self.shed(values, eyes, off),
         }
-        self.shed(values, eyes, off)
     }
 
     /// Loops may hang on the jaws, or on the tail where it leaves them: with the holder in line with the taut tail they
