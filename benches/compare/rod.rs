@@ -4,7 +4,7 @@ use crate::lay::GUT;
 use crate::run::{Run, Sample, core_seconds, memory_mib};
 use crate::task::{Task, steps_a_sample};
 use crate::{law, task};
-use knotwright::math::{DQuat, DVec3};
+use knotwright::math::DVec3;
 use knotwright::rod::Rod;
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{NoTissue, RoundCone, Surroundings, Tool};
@@ -25,16 +25,7 @@ fn rod(task: &Task) -> Rod {
 fn surroundings(task: &Task) -> Surroundings {
     let drum = |radius: f64| {
         let end = DVec3::Z * (10.0 * radius);
-        let shapes = vec![RoundCone { start: -end, end, start_radius: radius, end_radius: radius }];
-        Tool {
-            position: DVec3::ZERO,
-            rotation: DQuat::IDENTITY,
-            rotation_before: DQuat::IDENTITY,
-            shapes_before: shapes.clone(),
-            shapes,
-            hand: None,
-            friction: None,
-        }
+        Tool::new(DVec3::ZERO, vec![RoundCone::capsule(-end, end, radius)], None)
     };
     Surroundings { tools: task.drum_radius_mm.map(drum).into_iter().collect(), ..Surroundings::default() }
 }

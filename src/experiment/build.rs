@@ -6,7 +6,7 @@ use super::schema::{
     Experiment, ForcePoint, FrictionLoad, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree,
 };
 use crate::material;
-use crate::math::{DQuat, DVec3, across, rotation};
+use crate::math::{DVec3, across, rotation};
 use crate::quantity::{MN_PER_N, MS_PER_S};
 use crate::rod::contact::friction::LoadLaw;
 use crate::rod::step::{Memory, Report, Settings};
@@ -279,10 +279,10 @@ impl Bench {
             }
             Solid::Cylinder { from_mm, to_mm, radius_mm } => {
                 let centre = (vector(*from_mm) + vector(*to_mm)) * 0.5;
-                (centre, vec![capsule(vector(*from_mm) - centre, vector(*to_mm) - centre, *radius_mm)])
+                (centre, vec![RoundCone::capsule(vector(*from_mm) - centre, vector(*to_mm) - centre, *radius_mm)])
             }
             Solid::Sphere { centre_mm, radius_mm } => {
-                (vector(*centre_mm), vec![capsule(DVec3::ZERO, DVec3::ZERO, *radius_mm)])
+                (vector(*centre_mm), vec![RoundCone::capsule(DVec3::ZERO, DVec3::ZERO, *radius_mm)])
             }
             Solid::Torus { centre_mm, axis, ring_radius_mm, tube_radius_mm } => {
                 (vector(*centre_mm), torus(vector(*axis).normalize(), *ring_radius_mm, *tube_radius_mm))
@@ -290,20 +290,8 @@ impl Bench {
         };
         let moves = Moves::Tool { tool: self.around.tools.len(), shapes: shapes.clone() };
         self.drive.movers.push(Mover::new(obstacle.clone(), moves));
-        self.around.tools.push(Tool {
-            position: centre,
-            rotation: DQuat::IDENTITY,
-            rotation_before: DQuat::IDENTITY,
-            shapes_before: shapes.clone(),
-            shapes,
-            hand: None,
-            friction: Some(obstacle.friction),
-        });
+        self.around.tools.push(Tool { friction: Some(obstacle.friction), ..Tool::new(centre, shapes, None) });
     }
-}
-
-fn capsule(start: DVec3, end: DVec3, radius: f64) -> RoundCone {
-    RoundCone { start, end, start_radius: radius, end_radius: radius }
 }
 
 /// A torus about the origin. The corners lie as far outside the ring as the middles of the parts lie inside.
@@ -312,5 +300,5 @@ fn torus(axis: DVec3, ring: f64, tube: f64) -> Vec<RoundCone> {
     let corner_radius = 2.0 * ring / (1.0 + crate::math::cos(0.5 * step));
     let side = across(axis);
     let corner = |k: usize| rotation(axis, step * k as f64) * side * corner_radius;
-    (0..TORUS_PARTS).map(|k| capsule(corner(k), corner((k + 1) % TORUS_PARTS), tube)).collect()
+    (0..TORUS_PARTS).map(|k| RoundCone::capsule(corner(k), corner((k + 1) % TORUS_PARTS), tube)).collect()
 }

@@ -50,8 +50,8 @@ impl Performer {
         match condition {
             "loops_on" => eyes.winding().abs() > plan.wraps - 0.25,
             "tail_held" => tail_held(&eyes),
-            // A person sees the tuck of the tail that is held; for the script the knot of the whole thread shows it: n wraps without a tuck
-            // change nothing.
+            // A person sees the tuck of the tail that is held; for the script the knot of the whole thread shows it: n
+            // wraps without a tuck change nothing.
             "throw_made" => {
                 #[expect(clippy::cast_possible_truncation, reason = "a count of wraps from 1 to 4")]
                 let wanted = plan.determinant_before * (2.0 * plan.wraps + 1.0).round() as i64;
@@ -157,7 +157,7 @@ impl Performer {
     }
 
     /// Whether this is the first tick of an act.
-    fn begins(&self) -> bool {
+    pub(super) fn begins(&self) -> bool {
         self.stage == 0 && self.clock == 0
     }
 
@@ -241,9 +241,7 @@ impl Performer {
         }
         self.hold_strand(number(values, "tension"));
         let (tail, along) = eyes.tail();
-        let opening = p.axis.cross(along);
-        let opening = if opening.length() > 0.2 { opening.normalize() } else { p.up };
-        self.hands.turn[RIGHT] = (p.axis, if opening.z < 0.0 { -opening } else { opening });
+        self.hands.turn[RIGHT] = (p.axis, opening_for(p.axis, along, p.up, 0.2));
         self.hands.jaw[RIGHT] = 0.75;
         let speed = number(values, "speed");
         let there = self.go(RIGHT, tail + p.axis * 4.0, speed);
@@ -329,8 +327,7 @@ impl Performer {
         let (tail, along) = eyes.tail();
         self.hold_strand(0.0);
         if act > 0 {
-            let opening = axis.cross(along).normalize_or(self.plan().up);
-            self.hands.turn[RIGHT].1 = if opening.z < 0.0 { -opening } else { opening };
+            self.hands.turn[RIGHT].1 = opening_for(axis, along, self.plan().up, 0.0);
         }
         let there = match act {
             0 => {
@@ -414,7 +411,7 @@ impl Performer {
             return false;
         }
         // The tail is led round the knot, not over it, and laid out straight so that its end can be found again.
-        let reach = 0.85 * (eyes.tail_length() - 5.0);
+        let reach = laid_reach(eyes);
         let aside = self.memo + DVec3::new(0.4, p.side, 0.3).normalize() * reach;
         let down = self.memo + DVec3::new(-0.6, p.side, 0.05).normalize() * reach + DVec3::Z * 1.5;
         let speed = number(values, "speed");
@@ -461,8 +458,7 @@ impl Performer {
             }
             (act @ 1..PUT_BACK, Some(_)) => self.take_tail_anew(act - 1, eyes, speed),
             (PUT_BACK, Some(p)) => {
-                let reach = 0.85 * (eyes.tail_length() - 5.0);
-                let back = p.root + DVec3::new(-0.6, -p.side, 0.2).normalize() * reach;
+                let back = p.root + DVec3::new(-0.6, -p.side, 0.2).normalize() * laid_reach(eyes);
                 self.hold_strand(0.0);
                 if self.go_feeling(RIGHT, back, speed, eyes.tail_tension(), TAUT, p.root) || self.clock > 120 {
                     self.next_stage();
@@ -485,6 +481,19 @@ impl Performer {
         }
         false
     }
+}
+
+/// How far from its root a tail's end is laid [mm].
+fn laid_reach(eyes: &Eyes) -> f64 {
+    0.85 * (eyes.tail_length() - 5.0)
+}
+
+/// Which way jaws whose shaft lies along `axis` open to close on a thread along `along`; `up` if the sine between the two
+/// is no more than `sine_min`.
+fn opening_for(axis: DVec3, along: DVec3, up: DVec3, sine_min: f64) -> DVec3 {
+    let across = axis.cross(along);
+    let opening = if across.length() > sine_min { across.normalize() } else { up };
+    if opening.z < 0.0 { -opening } else { opening }
 }
 
 /// Whether the holder has the tail and nothing else of the thread: without it there is nothing to draw through.

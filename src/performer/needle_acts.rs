@@ -72,7 +72,7 @@ impl Performer {
         let (Some(needle), Some(pose)) = (&world.needle, world.needle_pose()) else { return true };
         let edge = |side| world.gum.flaps.flap(side).edge_y(pose.position.x);
         let (cheek, tongue) = (edge(Side::Cheek), edge(Side::Tongue));
-        if self.stage == 0 && self.clock == 0 {
+        if self.begins() {
             // Eyes fix where it goes in and comes out before gum begins to move.
             let bite = number(values, "bite");
             let (entry, height) = way_through(needle.radius, 0.5 * (cheek - tongue) + bite);
@@ -138,7 +138,7 @@ impl Performer {
     pub(super) fn draw(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
         let (Some(needle), Some(pose)) = (&world.needle, world.needle_pose()) else { return true };
         let speed = number(values, "speed");
-        if self.stage == 0 && self.clock == 0 {
+        if self.begins() {
             self.memo = pose.position;
             self.angle = turn_of(&pose);
             self.aim = self.angle;

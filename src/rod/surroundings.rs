@@ -29,6 +29,12 @@ pub struct PlacedCone {
 }
 
 impl RoundCone {
+    /// A cylinder with round ends: the same radius [mm] all along.
+    #[must_use]
+    pub const fn capsule(start: DVec3, end: DVec3, radius: f64) -> RoundCone {
+        RoundCone { start, end, start_radius: radius, end_radius: radius }
+    }
+
     /// The cone in the world when its tool is at `position`, turned by `rotation`.
     #[must_use]
     pub fn placed(&self, position: DVec3, rotation: DQuat) -> PlacedCone {
@@ -71,6 +77,22 @@ pub struct Tool {
     pub hand: Option<Hand>,
     /// Coulomb friction of the thread on it; `None` for that of the section on steel.
     pub friction: Option<f64>,
+}
+
+impl Tool {
+    /// A tool that has not moved, in no turn, with the section's friction on steel.
+    #[must_use]
+    pub fn new(position: DVec3, shapes: Vec<RoundCone>, hand: Option<Hand>) -> Tool {
+        Tool {
+            position,
+            rotation: DQuat::IDENTITY,
+            rotation_before: DQuat::IDENTITY,
+            shapes_before: shapes.clone(),
+            shapes,
+            hand,
+            friction: None,
+        }
+    }
 }
 
 /// A level surface the thread and the tools lie on: gum, graft and membrane, soft and wet.

@@ -145,19 +145,18 @@ impl World {
     #[must_use]
     pub fn new(rod: Rod, mut around: Surroundings, gum: Gum, right: Pose, left: Pose) -> World {
         let limits = HandLimits::default();
-        let tool = |kind: Kind, pose: &Pose| Tool {
-            position: pose.position,
-            rotation: pose.rotation,
-            rotation_before: pose.rotation,
-            shapes: instruments::shapes(kind, 0.0),
-            shapes_before: instruments::shapes(kind, 0.0),
-            friction: None,
-            hand: Some(Hand {
+        let tool = |kind: Kind, pose: &Pose| {
+            let hand = Hand {
                 target: pose.position,
                 stiffness: limits.stiffness,
                 force_max: limits.force_max,
                 damping: limits.damping,
-            }),
+            };
+            Tool {
+                rotation: pose.rotation,
+                rotation_before: pose.rotation,
+                ..Tool::new(pose.position, instruments::shapes(kind, 0.0), Some(hand))
+            }
         };
         let mut tools = vec![tool(Kind::NeedleHolder, &right), tool(Kind::Forceps, &left)];
         tools.append(&mut around.tools);

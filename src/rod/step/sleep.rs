@@ -59,8 +59,7 @@ struct Asleep {
 struct Still {
     rod: Rod,
     around: Surroundings,
-    responses: Vec<Response>,
-    meetings: Vec<Meeting>,
+    felt: (Vec<Response>, Vec<Meeting>),
     settings: Settings,
     report: Report,
 }
@@ -85,7 +84,7 @@ impl Still {
             && then.collars == now.collars
             && then.bites == now.bites
             && then.loads == now.loads
-            && felt(around, tissue) == (self.responses.clone(), self.meetings.clone())
+            && felt(around, tissue) == self.felt
     }
 }
 
@@ -148,11 +147,11 @@ impl Memory {
         if self.sleep.quiet < SLEEP_TIME {
             return;
         }
-        let (responses, meetings) = felt(around, tissue);
+        let felt = felt(around, tissue);
         let (rod, around) = (rod.clone(), around.clone());
         let room = (0..around.tools.len()).map(|t| room(&rod, &around, t)).collect();
         let seen = around.tools.clone();
-        let still = Still { rod, around, responses, meetings, settings: *settings, report: *report };
+        let still = Still { rod, around, felt, settings: *settings, report: *report };
         self.sleep.asleep = Some(Asleep { still: Arc::new(still), time: 0.0, room, seen });
     }
 

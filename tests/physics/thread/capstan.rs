@@ -2,7 +2,7 @@
 
 use super::lay::{GUT, pieces};
 use super::{Bench, line};
-use knotwright::math::{DQuat, DVec3, acos, cos, exp, ln, sin};
+use knotwright::math::{DVec3, acos, cos, exp, ln, sin};
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{RoundCone, Tool};
 use std::f64::consts::PI;
@@ -51,21 +51,8 @@ fn exponent(wrap: Wrap) -> f64 {
     points.extend(line(on(angle), along(angle), mesh, lead).into_iter().skip(1));
     let mut bench = Bench::new(section, points);
     bench.settings.tolerance = 0.05;
-    let cone = RoundCone {
-        start: DVec3::new(0.0, 0.0, -10.0 * cylinder),
-        end: DVec3::new(0.0, 0.0, 10.0 * cylinder),
-        start_radius: cylinder,
-        end_radius: cylinder,
-    };
-    bench.around.tools = vec![Tool {
-        position: DVec3::ZERO,
-        rotation: DQuat::IDENTITY,
-        rotation_before: DQuat::IDENTITY,
-        shapes: vec![cone],
-        shapes_before: vec![cone],
-        hand: None,
-        friction: None,
-    }];
+    let end = DVec3::Z * (10.0 * cylinder);
+    bench.around.tools = vec![Tool::new(DVec3::ZERO, vec![RoundCone::capsule(-end, end, cylinder)], None)];
     bench.around.loads = vec![(0, -along(0.0) * slack)];
     let last = bench.last();
     bench.hold(&[last]);

@@ -175,9 +175,14 @@ impl Knot {
         positions.extend(resampled(&strand(throws, 1.0, limb, tail), mesh));
         let mut rod = Rod::at_rest(section, positions);
         rod.whole[first] = false;
+        Knot::of(rod, [first, first + 1])
+    }
+
+    /// A knot in a thread, with the nodes where its limbs end and nothing around it.
+    pub(crate) fn of(rod: Rod, limbs: [usize; 2]) -> Knot {
         Knot {
             rod,
-            limbs: [first, first + 1],
+            limbs,
             around: Surroundings::default(),
             memory: Memory::default(),
             settings: Settings::default(),

@@ -1,12 +1,12 @@
 //! What the thread's material does: stretch along its curve to the break, forget a bend, grip less under load.
 
 use super::lay::{GUT, Knot, MESH, SURGEONS, looped, resampled};
+use super::touch::across_rails;
 use super::{Bench, line};
 use knotwright::material::{Material, find, names};
-use knotwright::math::{DQuat, DVec3, cos, exp, pow, sin};
+use knotwright::math::{DVec3, cos, exp, pow, sin};
 use knotwright::rod::contact::friction::LoadLaw;
-use knotwright::rod::step::{Memory, Report, Settings};
-use knotwright::rod::surroundings::{RoundCone, Surroundings, Tool};
+use knotwright::rod::step::Settings;
 use knotwright::rod::{Rod, Section, bend, stretch};
 use std::f64::consts::PI;
 
@@ -88,17 +88,9 @@ fn knot_efficiency(thread: &Material) -> f64 {
     let mesh = MESH * thread.diameter() / (2.0 * GUT.radius);
     let scale = thread.diameter() / (2.0 * GUT.radius);
     let points: Vec<DVec3> = looped(SURGEONS, 2.0, 6.0).iter().map(|p| *p * scale).collect();
-    let mut knot = Knot {
-        rod: Rod::at_rest(Section { weight: 0.0, ..thread.section }, resampled(&points, mesh)),
-        limbs: [0, 0],
-        around: Surroundings::default(),
-        memory: Memory::default(),
-        settings: Settings { iterations_max: 40, yields: false, ..Settings::default() },
-        report: Report::default(),
-        work: (0, 0),
-        solves: 0,
-        converged: 0,
-    };
+    let section = Section { weight: 0.0, ..thread.section };
+    let mut knot = Knot::of(Rod::at_rest(section, resampled(&points, mesh)), [0, 0]);
+    knot.settings = Settings { iterations_max: 40, yields: false, ..Settings::default() };
     let last = knot.rod.node_count() - 1;
     knot.rod.free[0] = false;
     knot.rod.free[last] = false;
@@ -202,26 +194,7 @@ fn a_knot_that_forgets_its_bends_gains_no_energy_and_does_not_turn() {
 
 /// A thread across two rails, slid along itself by a share of the limit that the law of load gives.
 fn slides(law: LoadLaw, press: f64, share: f64) -> bool {
-    let section = Section { weight: 0.0, friction_load: law, ..GUT };
-    let mut bench = Bench::new(section, line(DVec3::new(0.0, -1.75, 0.1125), DVec3::Y, 0.5, 7));
-    let rail = |y: f64| RoundCone {
-        start: DVec3::new(-20.0, y, -2.0),
-        end: DVec3::new(20.0, y, -2.0),
-        start_radius: 2.0,
-        end_radius: 2.0,
-    };
-    let rails = vec![rail(-1.0), rail(1.0)];
-    bench.around.tools = vec![Tool {
-        position: DVec3::ZERO,
-        rotation: DQuat::IDENTITY,
-        rotation_before: DQuat::IDENTITY,
-        shapes: rails.clone(),
-        shapes_before: rails,
-        hand: None,
-        friction: None,
-    }];
-    bench.around.loads = (0..8).map(|k| (k, DVec3::Z * -press)).collect();
-    bench.run(10, 10.0);
+    let mut bench = across_rails(Section { friction_load: law, ..GUT }, press);
     // Each rail bears four nodes in one contact.
     let force = 4.0 * press;
     let coefficient = GUT.friction_steel * pow(force / law.load, law.exponent);

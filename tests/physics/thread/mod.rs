@@ -19,6 +19,9 @@ use knotwright::rod::step::{Memory, Report, Settings, step};
 use knotwright::rod::surroundings::{NoTissue, Surroundings};
 use knotwright::rod::{Rod, Section};
 
+/// A sub-step of an attempt: an eighth of 1/60 s [ms].
+const SUB_STEP_MS: f64 = 1000.0 / 480.0;
+
 /// A measured number: what, by which law, what it should be, how near and why.
 struct Case {
     law: &'static str,

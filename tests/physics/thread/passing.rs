@@ -1,14 +1,14 @@
 //! No strand passes through another, however it is yanked: overhand knots pulled shut at 50 to 500 mm/s, each judged
 //! by what knot its centreline is.
 
+use super::SUB_STEP_MS;
 use super::lay::{GUT, looped, pieces, resampled};
-use super::seeds::all_go_right;
+use super::seeds::{all_go_right, led_out_knot};
 use crate::physics::slow::runs;
-use knotwright::math::{DQuat, DVec3};
+use knotwright::math::DVec3;
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, Surroundings, Tool};
 use knotwright::rod::{Rod, Section};
-use knotwright::topology::closure::identify_closed;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -18,12 +18,7 @@ const PULL: f64 = 7.0;
 /// Determinant and signature of the thread led on straight from both ends and closed far away; a right or left trefoil
 /// has (3, -2) or (3, 2).
 fn knot_of(rod: &Rod) -> Option<(i64, i32)> {
-    let points = &rod.positions;
-    let last = points.len() - 1;
-    let out = |end: DVec3| DVec3::new(end.x.signum() * 200.0, end.y, end.z);
-    let mut ring = points.clone();
-    ring.extend([out(points[last]), DVec3::new(0.0, 0.0, 400.0), out(points[0])]);
-    identify_closed(&ring).map(|knot| (knot.determinant, knot.signature))
+    led_out_knot(rod, |end, _| DVec3::new(end.x.signum() * 200.0, end.y, end.z))
 }
 
 /// One thread, pulled: what knot it was and is, whether the solver saw a passing, and what was drawn.
@@ -44,20 +39,12 @@ fn pulled(seed: u64) -> Result<(), String> {
     let start = rod.positions[0];
     let target = Hand { target: start, stiffness: 2000.0, force_max: 5000.0, damping: 200.0 };
     let mut around = Surroundings {
-        tools: vec![Tool {
-            position: start,
-            rotation: DQuat::IDENTITY,
-            rotation_before: DQuat::IDENTITY,
-            shapes: Vec::new(),
-            shapes_before: Vec::new(),
-            hand: Some(target),
-            friction: None,
-        }],
+        tools: vec![Tool::new(start, Vec::new(), Some(target))],
         grips: vec![Grip { node: 0, tool: 0, place: DVec3::ZERO, stiffness: 1e5, limit: 1e5, spin: 0.0 }],
         ..Surroundings::default()
     };
     let (mut memory, settings) = (Memory::default(), Settings::default());
-    let dt = 1000.0 / 60.0 / 8.0;
+    let dt = SUB_STEP_MS;
     let steps = pieces(PULL, speed * dt);
     for k in 0..steps {
         if let Some(hand) = &mut around.tools[0].hand {

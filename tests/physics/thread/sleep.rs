@@ -1,12 +1,10 @@
 //! A thread at rest sleeps: it costs nothing, hides no creep, and wakes with what happens near it.
 
+use super::SUB_STEP_MS;
 use super::lay::{GUT, Knot, MESH, SURGEONS};
-use knotwright::math::{DQuat, DVec3};
+use knotwright::math::DVec3;
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{Floor, Hand, RoundCone, Tool};
-
-/// Sub-steps of 1/60 s.
-const DT: f64 = 1000.0 / 480.0;
 
 /// A surgeon's knot with two more throws, its loop under 0.5 N, after two seconds under that load.
 fn held(section: Section, sleeps: bool) -> Knot {
@@ -14,7 +12,7 @@ fn held(section: Section, sleeps: bool) -> Knot {
     let mut knot = Knot::tied(SURGEONS, Section { weight: 0.0, ..section }, MESH, 2000.0, 8.0);
     knot.around.tools = vec![pin(DVec3::new(0.0, 40.0, 0.0))];
     knot.ramp(|knot, share| knot.load_limb(500.0 * share), 250, 2.0);
-    knot.run(960, DT);
+    knot.run(960, SUB_STEP_MS);
     knot.settings.sleeps = sleeps;
     knot
 }
@@ -22,21 +20,14 @@ fn held(section: Section, sleeps: bool) -> Knot {
 /// A needle holder's tip, in a hand.
 fn pin(place: DVec3) -> Tool {
     let shape = RoundCone { start: DVec3::ZERO, end: DVec3::Y * 15.0, start_radius: 0.5, end_radius: 1.5 };
-    Tool {
-        position: place,
-        rotation: DQuat::IDENTITY,
-        rotation_before: DQuat::IDENTITY,
-        shapes: vec![shape],
-        shapes_before: vec![shape],
-        hand: Some(Hand { target: place, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 }),
-        friction: None,
-    }
+    let hand = Hand { target: place, stiffness: 2000.0, force_max: 5000.0, damping: 20_000.0 };
+    Tool::new(place, vec![shape], Some(hand))
 }
 
 fn asleep(section: Section) -> Knot {
     let mut knot = held(section, true);
     for _ in 0..2000 {
-        knot.run(1, DT);
+        knot.run(1, SUB_STEP_MS);
         if knot.report.asleep {
             return knot;
         }
@@ -49,7 +40,7 @@ fn a_held_knot_sleeps_through_all_but_four_steps_a_second() {
     let mut knot = asleep(GUT);
     let solves = knot.solves;
     let steps = 480 * 5;
-    knot.run(steps, DT);
+    knot.run(steps, SUB_STEP_MS);
     // It turns over each quarter of a second, 20 times, in a few iterations of a few solves.
     let solved = knot.solves - solves;
     assert!(solved < 20 * 12, "{solved} solves in {steps} steps");
@@ -62,7 +53,7 @@ fn sleep_hides_no_creep() {
     let [mut waking, mut sleeping] = [false, true].map(|sleeps| held(fading, sleeps));
     let before = waking.separation();
     for knot in [&mut waking, &mut sleeping] {
-        knot.run(480 * 10, DT);
+        knot.run(480 * 10, SUB_STEP_MS);
     }
     let [crept, slept] = [&waking, &sleeping].map(|knot| knot.separation() - before);
     assert!(sleeping.report.asleep || sleeping.solves < waking.solves / 4, "it sleeps");
@@ -88,7 +79,7 @@ fn whatever_happens_to_a_sleeping_thread_wakes_it_at_once() {
     for (what, change) in changes {
         let mut knot = sleeping.clone();
         change(&mut knot);
-        knot.run(1, DT);
+        knot.run(1, SUB_STEP_MS);
         assert_eq!(knot.report.asleep, what == "nothing", "{what}");
     }
 }
@@ -97,9 +88,9 @@ fn whatever_happens_to_a_sleeping_thread_wakes_it_at_once() {
 fn a_thread_that_wakes_goes_on_as_if_it_had_not_slept() {
     let [mut waking, mut sleeping] = [false, true].map(|sleeps| held(GUT, sleeps));
     for knot in [&mut waking, &mut sleeping] {
-        knot.run(480, DT);
-        knot.ramp(|knot, share| knot.load_limb(500.0 + 1000.0 * share), 480, DT);
-        knot.run(240, DT);
+        knot.run(480, SUB_STEP_MS);
+        knot.ramp(|knot, share| knot.load_limb(500.0 + 1000.0 * share), 480, SUB_STEP_MS);
+        knot.run(240, SUB_STEP_MS);
     }
     let apart = waking.rod.positions.iter().zip(&sleeping.rod.positions);
     let apart = apart.map(|(a, b)| a.distance(*b)).fold(0.0, f64::max);
@@ -117,12 +108,12 @@ fn an_instrument_far_away_follows_its_hand_and_does_not_wake_the_thread_until_it
     for k in 0..300 {
         let target = start - DVec3::Y * (0.15 * k as f64);
         knot.around.tools[0].hand = Some(Hand { target, ..knot.around.tools[0].hand.expect("it has one") });
-        knot.run(1, DT);
+        knot.run(1, SUB_STEP_MS);
         // Without a thread: the spring's force is the damper's, k (target - x) = c (x - before) / dt, up to the hand's limit.
         let hand = knot.around.tools[0].hand.expect("it has one");
         let lag = target - free.position;
-        let sprung = lag * (hand.stiffness / (hand.stiffness + hand.damping / DT));
-        let most = hand.force_max * DT / hand.damping;
+        let sprung = lag * (hand.stiffness / (hand.stiffness + hand.damping / SUB_STEP_MS));
+        let most = hand.force_max * SUB_STEP_MS / hand.damping;
         free.position +=
             if hand.stiffness * (lag - sprung).length() > hand.force_max { lag.normalize() * most } else { sprung };
         // One step alone is a turn in its sleep.

@@ -1,14 +1,14 @@
 //! No strand passes through another while it is thrown: a straight strand led through a ring, wound once round a bar,
 //! drawn through its own turn and pulled at 100 mm/s; each is judged by what knot its centreline is.
 
+use super::SUB_STEP_MS;
 use super::lay::{GUT, pieces, resampled};
-use super::seeds::all_go_right;
+use super::seeds::{all_go_right, led_out_knot};
 use crate::physics::slow::runs;
-use knotwright::math::{DQuat, DVec3, cos, sin};
+use knotwright::math::{DVec3, cos, sin};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, RoundCone, Surroundings, Tool};
 use knotwright::rod::{Rod, Section};
-use knotwright::topology::closure::identify_closed;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use std::f64::consts::PI;
@@ -32,7 +32,6 @@ const PULL: f64 = 25.0;
 /// Largest force of a hand that pulls, and of one that winds and gives way when the strand is taut [mN].
 const FIRM: f64 = 5000.0;
 const GENTLE: f64 = 200.0;
-const STEP_MS: f64 = 1000.0 / 60.0 / 8.0;
 
 /// The winding end's holder, the bar, the other end's holder, the ring.
 const WINDER: usize = 0;
@@ -41,15 +40,7 @@ const OTHER: usize = 2;
 
 fn tool(position: DVec3, shapes: Vec<RoundCone>, held: bool) -> Tool {
     let hand = Hand { target: position, stiffness: 2000.0, force_max: FIRM, damping: 200.0 };
-    Tool {
-        position,
-        rotation: DQuat::IDENTITY,
-        rotation_before: DQuat::IDENTITY,
-        shapes_before: shapes.clone(),
-        shapes,
-        hand: held.then_some(hand),
-        friction: None,
-    }
+    Tool::new(position, shapes, held.then_some(hand))
 }
 
 /// A fixed ring of eight bars in the plane x = 0 for the strand to run through.
@@ -58,7 +49,7 @@ fn ring() -> Tool {
         let angle = PI / 4.0 * f64::from(k);
         DVec3::new(0.0, 1.2 * cos(angle), 1.2 * sin(angle))
     };
-    let side = |k| RoundCone { start: at(k), end: at(k + 1), start_radius: 0.4, end_radius: 0.4 };
+    let side = |k| RoundCone::capsule(at(k), at(k + 1), 0.4);
     tool(DVec3::ZERO, (0..8).map(side).collect(), false)
 }
 
@@ -76,14 +67,14 @@ impl Throw {
         let hand_of = |around: &Surroundings, tool: usize| around.tools[tool].hand.expect("a held tool").target;
         let starts: Vec<DVec3> = ways.iter().map(|&(tool, _)| hand_of(&self.around, tool)).collect();
         let longest = ways.iter().zip(&starts).map(|((_, to), from)| from.distance(*to)).fold(0.0, f64::max);
-        let steps = pieces(longest, speed * STEP_MS);
+        let steps = pieces(longest, speed * SUB_STEP_MS);
         for k in 0..steps {
             for (&(tool, to), from) in ways.iter().zip(&starts) {
                 self.around.tools[tool].hand.as_mut().expect("a held tool").target =
                     from.lerp(to, (k + 1) as f64 / steps as f64);
             }
             let report =
-                step(&mut self.rod, &mut self.around, &NoTissue, &mut self.memory, &Settings::default(), STEP_MS);
+                step(&mut self.rod, &mut self.around, &NoTissue, &mut self.memory, &Settings::default(), SUB_STEP_MS);
             if report.broken || report.passed_through {
                 return Err(format!("{}: on the way to {ways:?}, step {k} says {report:?}", self.drawn));
             }
@@ -98,12 +89,7 @@ impl Throw {
 
     /// Determinant and signature of the thread led on straight from both ends along y and closed far above.
     fn knot(&self) -> Option<(i64, i32)> {
-        let points = &self.rod.positions;
-        let last = points.len() - 1;
-        let far = |end: DVec3, other: DVec3| DVec3::new(end.x, (end.y - other.y).signum() * 200.0, end.z);
-        let mut closed = points.clone();
-        closed.extend([far(points[last], points[0]), DVec3::new(0.0, 0.0, 400.0), far(points[0], points[last])]);
-        identify_closed(&closed).map(|knot| (knot.determinant, knot.signature))
+        led_out_knot(&self.rod, |end, other| DVec3::new(end.x, (end.y - other.y).signum() * 200.0, end.z))
     }
 }
 

@@ -2,35 +2,19 @@
 
 use super::lay::{GUT, Knot, MESH, SURGEONS};
 use super::{Bench, line};
-use knotwright::math::{DQuat, DVec3, rotation};
+use knotwright::math::{DVec3, rotation};
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{Hand, RoundCone, Tool};
 
 fn rail(y: f64, radius: f64) -> RoundCone {
-    RoundCone {
-        start: DVec3::new(-20.0, y, -radius),
-        end: DVec3::new(20.0, y, -radius),
-        start_radius: radius,
-        end_radius: radius,
-    }
-}
-
-fn tool(shapes: Vec<RoundCone>, hand: Option<Hand>) -> Tool {
-    Tool {
-        position: DVec3::ZERO,
-        rotation: DQuat::IDENTITY,
-        rotation_before: DQuat::IDENTITY,
-        shapes_before: shapes.clone(),
-        shapes,
-        hand,
-        friction: None,
-    }
+    RoundCone::capsule(DVec3::new(-20.0, y, -radius), DVec3::new(20.0, y, -radius), radius)
 }
 
 /// A short straight thread along y, lying across two rails along x and pressed on them by `press` [mN] at each node.
-fn across_rails(press: f64) -> Bench {
-    let mut bench = Bench::new(Section { weight: 0.0, ..GUT }, line(DVec3::new(0.0, -1.75, 0.1125), DVec3::Y, 0.5, 7));
-    bench.around.tools = vec![tool(vec![rail(-1.0, 2.0), rail(1.0, 2.0)], None)];
+pub(super) fn across_rails(section: Section, press: f64) -> Bench {
+    let mut bench =
+        Bench::new(Section { weight: 0.0, ..section }, line(DVec3::new(0.0, -1.75, 0.1125), DVec3::Y, 0.5, 7));
+    bench.around.tools = vec![Tool::new(DVec3::ZERO, vec![rail(-1.0, 2.0), rail(1.0, 2.0)], None)];
     bench.around.loads = (0..8).map(|k| (k, DVec3::Z * -press)).collect();
     bench.run(10, 10.0);
     bench
@@ -45,7 +29,7 @@ fn push(bench: &mut Bench, force: DVec3) {
 
 #[test]
 fn a_thread_pushed_across_rails_rolls_and_does_not_slip() {
-    let mut bench = across_rails(1.0);
+    let mut bench = across_rails(GUT, 1.0);
     let before = bench.rod.clone();
     push(&mut bench, DVec3::X * 0.005);
     bench.run(200, 10.0);
@@ -61,7 +45,7 @@ fn a_thread_pulled_along_itself_holds_below_the_friction_limit_and_slides_above(
     // Coulomb: 8 nodes pressed by 5 mN each.
     let press = 5.0;
     for (share, slides) in [(0.98, false), (1.02, true)] {
-        let mut bench = across_rails(press);
+        let mut bench = across_rails(GUT, press);
         push(&mut bench, DVec3::Y * (share * GUT.friction_steel * press));
         bench.run(5, 100.0);
         let early = bench.rod.positions[3].y;
@@ -91,7 +75,7 @@ fn what_the_thread_pushes_a_tool_with_is_what_pulls_on_the_thread() {
     points.extend(line(half(16), DVec3::new(0.0, 0.0, -1.0), 0.27, 20).into_iter().skip(1));
     let mut bench = Bench::new(Section { weight: 0.0, ..GUT }, points);
     let last = bench.last();
-    bench.around.tools = vec![tool(vec![peg], Some(hand))];
+    bench.around.tools = vec![Tool::new(DVec3::ZERO, vec![peg], Some(hand))];
     bench.hold(&[last]);
     let load = DVec3::new(-120.0, 30.0, -400.0);
     bench.around.loads = vec![(0, load)];
