@@ -1,4 +1,6 @@
 //! From an attempt to what was measured in it.
 
+pub mod centrelines;
+pub mod evident_loop;
 pub mod findings;
 pub mod reading;

@@ -109,6 +109,29 @@ pub struct Reading {
     pub knot_centre: Option<DVec3>,
 }
 
+impl Reading {
+    /// What is said of a stitch that cannot be read, and why.
+    #[must_use]
+    pub fn unclear(reason: String) -> Reading {
+        Reading { reason: Some(reason), ..Reading::nothing() }
+    }
+
+    fn nothing() -> Reading {
+        Reading {
+            notation: String::new(),
+            throws: Vec::new(),
+            form: None,
+            curvature_asymmetry: 0.0,
+            clear: false,
+            reason: None,
+            determinant: None,
+            alexander: Vec::new(),
+            gauss_total: 0.0,
+            knot_centre: None,
+        }
+    }
+}
+
 impl StitchCurve {
     /// Points of limb A from the tissue to its end.
     #[must_use]
@@ -126,8 +149,9 @@ impl StitchCurve {
         self.points.len() as f64 - 1.0
     }
 
-    /// Point at a fractional index.
-    fn at(&self, place: f64) -> DVec3 {
+    /// Point at a fractional index [mm].
+    #[must_use]
+    pub fn at(&self, place: f64) -> DVec3 {
         let index = index_below(place).min(self.points.len() - 1);
         let next = (index + 1).min(self.points.len() - 1);
         self.points[index].lerp(self.points[next], place - index as f64)
@@ -139,8 +163,10 @@ impl StitchCurve {
         (low < self.loop_start as f64 && high > self.loop_end as f64).then_some((low, high))
     }
 
-    /// Out of the tissue: from the middle of the tissue loop to the middle between the holes.
-    fn outward(&self) -> Option<DVec3> {
+    /// Out of the tissue: from the middle of the tissue loop to the middle between the holes; `None` if the loop is
+    /// straight.
+    #[must_use]
+    pub fn outward(&self) -> Option<DVec3> {
         let tissue = &self.points[self.loop_start..=self.loop_end];
         let middle = tissue.iter().copied().sum::<DVec3>() / tissue.len() as f64;
         let holes = 0.5 * (tissue[0] + tissue[tissue.len() - 1]);
@@ -173,18 +199,7 @@ fn index_below(place: f64) -> usize {
 /// Reads the throws of a stitch, finished or in progress.
 #[must_use]
 pub fn read(curve: &StitchCurve) -> Reading {
-    let mut reading = Reading {
-        notation: String::new(),
-        throws: Vec::new(),
-        form: None,
-        curvature_asymmetry: 0.0,
-        clear: false,
-        reason: curve.problem(),
-        determinant: None,
-        alexander: Vec::new(),
-        gauss_total: 0.0,
-        knot_centre: None,
-    };
+    let mut reading = Reading { reason: curve.problem(), ..Reading::nothing() };
     if reading.reason.is_some() {
         return reading;
     }

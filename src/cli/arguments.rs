@@ -39,6 +39,8 @@ pub(super) enum Command {
     Material(MaterialArguments),
     /// Carries out an experiment on threads that a file describes, and judges what it expects
     Experiment(ExperimentArguments),
+    /// Reads the throws of stitches from their centrelines, or from a recording's last moment
+    Read(ReadArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -105,6 +107,18 @@ pub(super) struct ReplayArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct ReadArguments {
+    /// A table of points (columns x_mm, y_mm, z_mm, and strand and hole if there are any), or a recording
+    pub file: PathBuf,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+    /// Draw the crossing diagram; several stitches go to files with their numbers added
+    #[arg(long, value_name = "FILE.svg")]
+    pub picture: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Args)]

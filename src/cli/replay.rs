@@ -5,6 +5,7 @@ use super::output::{complain, json, say};
 use super::progress::AttemptProgress;
 use super::session::{Event, Hands, Outcome, SIMULATION_VERSION, Session};
 use super::{Case, Failure, Status, files};
+use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
 use crate::record::{Integrity, Recording, Verdict, compare, digest_due, read, refusal};
 use serde_json::Value;
@@ -18,21 +19,46 @@ pub(super) fn replay(arguments: &ReplayArguments) -> Result<Status, Failure> {
             let found = files::need(path)?;
             Case::read(&found.name, &found.text)?
         }
-        None => Case::read(&format!("{}: scenario", arguments.file.display()), &recording.header.scenario_text)
-            .map_err(|failure| Failure { status: Status::AttemptUnreadable, ..failure })?,
+        None => own_case(&arguments.file, &recording)?,
     };
     if let Some(verdict) = refusal(&recording.header, &integrity, &case.text, SIMULATION_VERSION) {
         tell(arguments, &verdict, &integrity, None)?;
         return Ok(status(&verdict));
     }
-    let outcome = carry_out(&case, &recording)?;
+    let outcome = carry_out(&case, &recording)?.close(&case)?;
+    let verdict = verdict(&recording, &outcome);
+    tell(arguments, &verdict, &integrity, Some((&outcome, &case)))?;
+    Ok(status(&verdict))
+}
+
+/// The last state of a recording that has been carried out again and come out the same.
+pub(super) fn last_stitch(path: &Path) -> Result<Option<StitchCurve>, Failure> {
+    let (recording, integrity) = open(path)?;
+    let case = own_case(path, &recording)?;
+    let refuse = |verdict: &Verdict| Err(Failure::new(status(verdict), format!("{}: {verdict}", path.display())));
+    if let Some(verdict) = refusal(&recording.header, &integrity, &case.text, SIMULATION_VERSION) {
+        return refuse(&verdict);
+    }
+    let session = carry_out(&case, &recording)?;
+    let stitch = session.world().stitch_curve();
+    match verdict(&recording, &session.close(&case)?) {
+        Verdict::Verified => Ok(stitch),
+        verdict => refuse(&verdict),
+    }
+}
+
+/// The scenario that a recording holds.
+fn own_case(path: &Path, recording: &Recording<Event>) -> Result<Case, Failure> {
+    Case::read(&format!("{}: scenario", path.display()), &recording.header.scenario_text)
+        .map_err(|failure| Failure { status: Status::AttemptUnreadable, ..failure })
+}
+
+fn verdict(recording: &Recording<Event>, outcome: &Outcome) -> Verdict {
     let recorded = recording.digests();
     let replayed: Vec<_> = (outcome.digests.iter().copied())
         .filter(|&(tick, _)| digest_due(tick) || recorded.binary_search_by_key(&tick, |digest| digest.0).is_ok())
         .collect();
-    let verdict = compare(&recorded, &replayed);
-    tell(arguments, &verdict, &integrity, Some((&outcome, &case)))?;
-    Ok(status(&verdict))
+    compare(&recorded, &replayed)
 }
 
 fn open(path: &Path) -> Result<(Recording<Event>, Integrity), Failure> {
@@ -42,7 +68,7 @@ fn open(path: &Path) -> Result<(Recording<Event>, Integrity), Failure> {
     read(&bytes).map_err(|error| unreadable(&error))
 }
 
-fn carry_out(case: &Case, recording: &Recording<Event>) -> Result<Outcome, Failure> {
+fn carry_out(case: &Case, recording: &Recording<Event>) -> Result<Session, Failure> {
     let commands: Vec<TickCommand> = recording.ticks.iter().map(|tick| tick.command.clone()).collect();
     let mut session = Session::begin(case, None)?;
     let mut hands = Hands::Recorded(commands.into_iter());
@@ -50,7 +76,7 @@ fn carry_out(case: &Case, recording: &Recording<Event>) -> Result<Outcome, Failu
     while session.advance(&mut hands)?.is_some() {
         progress.show(&session, "replay");
     }
-    session.close(case)
+    Ok(session)
 }
 
 /// Damage is a matter of the file, everything else of what came out.

@@ -13,7 +13,7 @@ pub enum Status {
     Usage = 2,
     /// A scenario, hand script or experiment is not in order.
     ScenarioInvalid = 3,
-    /// A recording cannot be read.
+    /// A recording or a table of points cannot be read.
     AttemptUnreadable = 4,
     /// A recording was carried out again and is not verified.
     NotVerified = 5,
@@ -30,7 +30,7 @@ Exit codes:
   1  a fault of the program or the machine
   2  the arguments make no sense
   3  a scenario, hand script or experiment is not in order
-  4  a recording cannot be read
+  4  a recording or a table of points cannot be read
   5  a recording was carried out again and is not verified
   6  a scenario's own demonstration, by steady hands, did not pass
   7  an experiment did not come out as it expects";

@@ -30,7 +30,7 @@ mod writer;
 
 pub use digest::{Digest, NotANumber, StateDigest, digest_due};
 pub use header::{FORMAT, Header, scenario_hash};
-pub use reader::{Integrity, ReadError, Recording, read};
+pub use reader::{Integrity, ReadError, Recording, is_recording, read};
 pub use tick::{RecordedTick, Sample};
 pub use verdict::{Verdict, compare, refusal};
 pub use writer::AttemptWriter;

@@ -108,6 +108,12 @@ struct AnyHeader {
     program_version: Option<String>,
 }
 
+/// Whether bytes begin as a recording does, however damaged the rest may be.
+#[must_use]
+pub fn is_recording(bytes: &[u8]) -> bool {
+    bytes.starts_with(&MAGIC)
+}
+
 /// Reads a recording from all its bytes. Takes any bytes at all without a panic and without allocating more than a
 /// fixed multiple of their number and a few megabytes.
 ///

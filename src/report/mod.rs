@@ -3,10 +3,14 @@
 //! Nothing is worked out here: every number was measured in [`findings`](crate::analysis::findings) or marked in
 //! [`score`](crate::score), and is only laid out.
 
+mod diagram;
 mod json;
+mod stitches;
 mod text;
 
+pub use self::diagram::crossing_diagram;
 pub use self::json::json;
+pub use self::stitches::{ReadStitch, stitches_json, stitches_text};
 pub use self::text::text;
 pub(crate) use self::text::wrap;
 

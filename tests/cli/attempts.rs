@@ -61,6 +61,19 @@ fn a_recording_replayed_is_verified_with_the_same_digest_and_marks() {
 }
 
 #[test]
+fn a_recording_without_a_stitch_has_none_to_read_and_a_damaged_one_is_refused() {
+    let (file, _) = recorded("nothing_tied");
+    let read = call(&["read", path(&file)]);
+    assert_eq!((read.code, read.out.starts_with("No thread runs through the tissue")), (0, true), "{}", read.err);
+    let mut bytes = fs::read(&file).expect("it was written");
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    fs::write(&file, bytes).expect("the scratch folder is writable");
+    let refused = call(&["read", path(&file)]);
+    assert_eq!((refused.code, refused.out.as_str()), (4, ""), "{}", refused.err);
+}
+
+#[test]
 fn a_recording_keeps_what_the_hands_said_they_do_and_where_the_thread_was() {
     let (file, _) = recorded("kept");
     let Recording { header, ticks } = reading(&file);

@@ -1,6 +1,6 @@
 //! The shipped demonstrations pass, and each shipped fault fails on what it breaks and on nothing else.
 
-use super::call;
+use super::{call, path, scratch};
 
 /// Marks below this fail a required criterion: the default of `fails_below` in the rubric.
 const FAILS_BELOW: f64 = 0.5;
@@ -28,6 +28,19 @@ fn check(case: &str, hands: &str, notation: &str, fails: &[&str]) {
 #[test]
 fn the_first_demonstration_ties_2_1_1_on_the_cheek_side_and_passes() {
     check("first_stitch", "first_stitch", "2=1=1", &[]);
+}
+
+#[test]
+fn a_recorded_demonstration_reads_as_its_report_says() {
+    let file = scratch("first_stitch.attempt");
+    let done = call(&["demo", "--record", path(&file), "--json"]);
+    let read = call(&["read", path(&file), "--json"]);
+    assert_eq!((done.code, read.code), (0, 0), "{}{}", done.err, read.err);
+    let [report, read] = [&done, &read].map(|call| serde_json::from_str::<serde_json::Value>(&call.out).expect("JSON"));
+    for key in ["notation", "clear"] {
+        assert_eq!(report["stitches"][0][key], read["stitches"][0][key], "{key}");
+    }
+    assert_eq!(read["stitches"][0]["throws"].as_array().map(Vec::len), Some(3));
 }
 
 #[test]

@@ -3,5 +3,5 @@
 mod gauss;
 mod invariants;
 mod reading;
-mod stacks;
+pub(crate) mod stacks;
 mod tighten;

@@ -14,26 +14,26 @@ const HOLE: f64 = 2.5;
 
 /// How a stack of throws is laid out [mm].
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Layout {
+pub(crate) struct Layout {
     /// Half the length of a throw along x.
-    pub(super) half_width: f64,
+    pub(crate) half_width: f64,
     /// Radius of the twist about x.
-    pub(super) radius: f64,
+    pub(crate) radius: f64,
     /// Height of one throw.
-    pub(super) pitch: f64,
+    pub(crate) pitch: f64,
     /// Length of each tail.
-    pub(super) tails: [f64; 2],
+    pub(crate) tails: [f64; 2],
     /// Distance between points.
-    pub(super) spacing: f64,
+    pub(crate) spacing: f64,
 }
 
 impl Layout {
-    pub(super) const LOOSE: Self =
+    pub(crate) const LOOSE: Self =
         Self { half_width: 2.0, radius: 0.5, pitch: 2.0, tails: [12.0, 40.0], spacing: 0.45 };
 }
 
 /// Wraps and handedness of each throw from its notation; the first throw is left-handed (away).
-pub(super) fn throws_of(notation: &str) -> Vec<(u32, i8)> {
+pub(crate) fn throws_of(notation: &str) -> Vec<(u32, i8)> {
     let mut throws = Vec::new();
     let mut handedness = -1;
     for symbol in notation.chars() {
@@ -47,7 +47,7 @@ pub(super) fn throws_of(notation: &str) -> Vec<(u32, i8)> {
 }
 
 /// Limbs that rise left and right, twist by 2n + 1 half turns a throw, and run out as straight tails to their sides.
-pub(super) fn flat_stack(throws: &[(u32, i8)], layout: Layout) -> StitchCurve {
+pub(crate) fn flat_stack(throws: &[(u32, i8)], layout: Layout) -> StitchCurve {
     let (limbs, sides, top) = twisted_limbs(throws, layout);
     let tails = [0, 1].map(|i| {
         let (side, length) = (sides[i], layout.tails[i]);
@@ -60,7 +60,7 @@ pub(super) fn flat_stack(throws: &[(u32, i8)], layout: Layout) -> StitchCurve {
 }
 
 /// The same, but the tails cross each other two times far above the knot, without a tuck.
-pub(super) fn stack_with_crossing_tails(throws: &[(u32, i8)], layout: Layout) -> StitchCurve {
+pub(crate) fn stack_with_crossing_tails(throws: &[(u32, i8)], layout: Layout) -> StitchCurve {
     let (limbs, sides, top) = twisted_limbs(throws, layout);
     let tails = [0, 1].map(|i| {
         let side = sides[i];
@@ -111,7 +111,7 @@ fn twisted_limbs(throws: &[(u32, i8)], layout: Layout) -> ([Vec<DVec3>; 2], [f64
 
 /// How a strand goes round a straight post.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Turn {
+pub(crate) enum Turn {
     /// Round the post and under itself: a half hitch.
     Hitch,
     /// The same turn, but passed behind itself: nothing holds it.
@@ -119,7 +119,7 @@ pub(super) enum Turn {
 }
 
 /// Limb A is a straight post; limb B goes round it once for each entry, mirrored for -1.
-pub(super) fn turns_on_a_post(turns: &[(Turn, i8)], spacing: f64) -> StitchCurve {
+pub(crate) fn turns_on_a_post(turns: &[(Turn, i8)], spacing: f64) -> StitchCurve {
     let post_height = 4.0 + 2.5 * turns.len() as f64;
     let post = [DVec3::ZERO, DVec3::new(0.0, 0.0, post_height + 10.0)];
     let mut hitching = vec![DVec3::new(2.0 * HOLE, 0.0, 0.0)];
@@ -148,7 +148,7 @@ pub(super) fn turns_on_a_post(turns: &[(Turn, i8)], spacing: f64) -> StitchCurve
 }
 
 /// A post with a strand wound round it as a plain spiral.
-pub(super) fn spiral_on_a_post(turns: f64, spacing: f64) -> StitchCurve {
+pub(crate) fn spiral_on_a_post(turns: f64, spacing: f64) -> StitchCurve {
     let post = [DVec3::ZERO, DVec3::new(0.0, 0.0, 20.0)];
     let mut winding = vec![DVec3::new(2.0 * HOLE, 0.0, 0.0)];
     winding.extend((0..=64).map(|sample| {
@@ -161,7 +161,7 @@ pub(super) fn spiral_on_a_post(turns: f64, spacing: f64) -> StitchCurve {
 }
 
 /// An overhand knot in limb B alone; the limbs do not touch each other.
-pub(super) fn knot_in_one_limb(spacing: f64) -> StitchCurve {
+pub(crate) fn knot_in_one_limb(spacing: f64) -> StitchCurve {
     let a = [DVec3::new(-HOLE, 0.0, 0.0), DVec3::new(-10.0, 0.0, 10.0)];
     let mut b = vec![DVec3::new(HOLE, 0.0, 0.0)];
     b.extend(
@@ -193,7 +193,7 @@ fn stitch(a: &[DVec3], b: &[DVec3], spacing: f64) -> StitchCurve {
 }
 
 /// Points at equal distances along a polyline, as near to `spacing` [mm] as divides it.
-pub(super) fn resample(path: &[DVec3], spacing: f64) -> Vec<DVec3> {
+pub(crate) fn resample(path: &[DVec3], spacing: f64) -> Vec<DVec3> {
     let lengths: Vec<f64> = path.windows(2).map(|ends| ends[0].distance(ends[1])).collect();
     let total: f64 = lengths.iter().sum();
     let mut count = 1;
@@ -215,7 +215,7 @@ pub(super) fn resample(path: &[DVec3], spacing: f64) -> Vec<DVec3> {
 }
 
 /// A seeded random rotation of the whole stitch and a shift of each point by up to `jitter` [mm] along each axis.
-pub(super) fn disturbed(curve: &StitchCurve, seed: u64, jitter: f64) -> StitchCurve {
+pub(crate) fn disturbed(curve: &StitchCurve, seed: u64, jitter: f64) -> StitchCurve {
     let mut generator = ChaCha8Rng::seed_from_u64(seed);
     let mut symmetric = |size: f64| size * (2.0 * generator.random::<f64>() - 1.0);
     let [x, y, z, w] = core::array::from_fn(|_| symmetric(1.0));
@@ -229,12 +229,12 @@ pub(super) fn disturbed(curve: &StitchCurve, seed: u64, jitter: f64) -> StitchCu
 }
 
 /// The same stitch seen in a mirror.
-pub(super) fn mirrored(curve: &StitchCurve) -> StitchCurve {
+pub(crate) fn mirrored(curve: &StitchCurve) -> StitchCurve {
     StitchCurve { points: curve.points.iter().map(|p| DVec3::new(p.x, -p.y, p.z)).collect(), ..curve.clone() }
 }
 
 /// The same stitch with the limbs' names exchanged.
-pub(super) fn reversed(curve: &StitchCurve) -> StitchCurve {
+pub(crate) fn reversed(curve: &StitchCurve) -> StitchCurve {
     let last = curve.points.len() - 1;
     StitchCurve {
         points: curve.points.iter().rev().copied().collect(),

@@ -1,0 +1,319 @@
+//! A knot as a crossing diagram: on the left as it was read, on the right as it lies.
+
+use super::stitches::ReadStitch;
+use crate::analysis::reading::{Reading, StitchCurve};
+use crate::math::{DVec2, DVec3, across, cos, sin};
+use crate::topology::Shadow;
+use crate::topology::closure::Directions;
+use core::f64::consts::PI;
+use svg::node::element::path::Data;
+use svg::node::element::{Path, Rectangle, Text};
+use svg::{Document, Node};
+
+const SIZE: DVec2 = DVec2::new(1000.0, 560.0);
+const AS_READ: Panel = Panel { corner: DVec2::new(20.0, 70.0), size: DVec2::new(330.0, 440.0), title: "as read" };
+const AS_IT_LIES: Panel = Panel {
+    corner: DVec2::new(590.0, 70.0),
+    size: DVec2::new(390.0, 440.0),
+    title: "as it lies, seen from where it crosses itself least",
+};
+/// How much around the throws is shown, as a share of their extent: enough to see where the limbs come from.
+const AROUND: f64 = 0.3;
+/// Directions from which the thread is looked at to find the one with fewest crossings.
+const VIEWS: usize = 200;
+/// How far from straight across the stitch these may lie, as the cosine of the angle to its outward direction: from
+/// above, throws hide each other.
+const LEAN_MAX: f64 = 0.7;
+const WIDTH: f64 = 4.0;
+/// Half of the gap in an under-strand where strands cross at a right angle [px].
+const GAP: f64 = 6.5;
+/// Gaps grow where strands cross at a small angle, as far as this sine says.
+const SINE_MIN: f64 = 0.5;
+/// Steps in which an edge of the thread is drawn, small beside a gap.
+const FINE: u32 = 16;
+
+/// Limb A, limb B, and the loop between them: blue, orange and grey of a palette that is told apart with any colour
+/// vision (Okabe & Ito 2008, from memory).
+const STRANDS: [(&str, &str); 3] =
+    [("limb A", "#0072b2"), ("limb B", "#d55e00"), ("loop through the tissue", "#6e6e6e")];
+
+/// The diagram as SVG text.
+#[must_use]
+pub fn crossing_diagram(stitch: &ReadStitch) -> String {
+    let (width, height) = (SIZE.x, SIZE.y);
+    let page = Rectangle::new().set("width", width).set("height", height).set("fill", "white");
+    let mut document = Document::new()
+        .set("viewBox", (0.0, 0.0, width, height))
+        .set("role", "img")
+        .set("aria-label", stitch.headline())
+        .set("font-family", "sans-serif")
+        .add(page)
+        .add(words(DVec2::new(20.0, 32.0), 20, &stitch.headline()));
+    if !stitch.reading.throws.is_empty() {
+        let ideal = ideal_curve(&stitch.reading);
+        let picture = Picture::of(AS_READ, &ideal, 0..ideal.points.len(), -DVec3::Y, DVec3::Z);
+        draw(&mut document, &picture, &ideal);
+        for (number, height) in throw_heights(&stitch.reading).into_iter().enumerate() {
+            let at = DVec2::new(AS_READ.corner.x + AS_READ.size.x + 15.0, picture.seen(DVec3::Z * height).y);
+            document.append(words(at, 15, &format!("throw {}: {}", number + 1, stitch.throw_words(number))));
+            if let Some(relation) = stitch.relation(number) {
+                document.append(words(at + DVec2::new(0.0, 19.0), 13, &format!("{relation} to the one below")));
+            }
+        }
+    }
+    let (toward, up) = best_view(&stitch.curve, &stitch.reading);
+    let shown = knotted(&stitch.curve, &stitch.reading);
+    draw(&mut document, &Picture::of(AS_IT_LIES, &stitch.curve, shown, toward, up), &stitch.curve);
+    for (place, (name, color)) in STRANDS.iter().enumerate() {
+        let at = DVec2::new(20.0 + 110.0 * place as f64, SIZE.y - 18.0);
+        document.append(line(&[at, at + DVec2::new(24.0, 0.0)], color));
+        document.append(words(at + DVec2::new(30.0, 5.0), 13, name));
+    }
+    document.to_string()
+}
+
+fn words(at: DVec2, size: u32, text: &str) -> Text {
+    Text::new(text).set("x", at.x).set("y", at.y).set("font-size", size)
+}
+
+fn line(points: &[DVec2], color: &str) -> Path {
+    // Hundredths of a pixel: more makes the file longer and nothing else.
+    let rounded = |at: DVec2| ((100.0 * at.x).round() / 100.0, (100.0 * at.y).round() / 100.0);
+    let start = Data::new().move_to(rounded(points[0]));
+    let data = points[1..].iter().fold(start, |data, &point| data.line_to(rounded(point)));
+    Path::new()
+        .set("d", data)
+        .set("fill", "none")
+        .set("stroke", color)
+        .set("stroke-width", WIDTH)
+        .set("stroke-linejoin", "round")
+        .set("stroke-linecap", "round")
+}
+
+fn draw(document: &mut Document, picture: &Picture, curve: &StitchCurve) {
+    let Panel { corner, title, .. } = picture.panel;
+    document.append(words(corner - DVec2::new(0.0, 12.0), 13, title));
+    for (points, strand) in picture.pieces(curve) {
+        document.append(line(&points, STRANDS[strand].1));
+    }
+}
+
+/// A part of the page.
+#[derive(Debug, Clone, Copy)]
+struct Panel {
+    corner: DVec2,
+    size: DVec2,
+    title: &'static str,
+}
+
+/// How a thread is looked at and laid out in a panel.
+struct Picture {
+    panel: Panel,
+    shadow: Shadow,
+    right: DVec3,
+    up: DVec3,
+    /// Middle of what is shown, in the plane of the picture [mm].
+    middle: DVec2,
+    /// Scale [px/mm].
+    scale: f64,
+}
+
+impl Picture {
+    /// The thread for a viewer in the direction `toward`, the points `shown` filling the panel.
+    fn of(panel: Panel, curve: &StitchCurve, shown: impl Iterator<Item = usize>, toward: DVec3, up: DVec3) -> Picture {
+        let up = (up - up.dot(toward) * toward).normalize();
+        let right = up.cross(toward);
+        let flat = |point: DVec3| DVec2::new(point.dot(right), point.dot(up));
+        let (low, high) = shown
+            .map(|index| flat(curve.points[index]))
+            .fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+        let extent = (high - low).max(DVec2::splat(1e-6));
+        let scale = (panel.size / extent).min_element() / (1.0 + AROUND);
+        let shadow = Shadow::cast(&curve.points, toward);
+        Picture { panel, shadow, right, up, middle: 0.5 * (low + high), scale }
+    }
+
+    /// Where a point is seen [px].
+    fn seen(&self, point: DVec3) -> DVec2 {
+        let off = DVec2::new(point.dot(self.right), point.dot(self.up)) - self.middle;
+        self.panel.corner + 0.5 * self.panel.size + self.scale * DVec2::new(off.x, -off.y)
+    }
+
+    fn inside(&self, at: DVec2) -> bool {
+        let part = (at - self.panel.corner) / self.panel.size;
+        part.min_element() >= 0.0 && part.max_element() <= 1.0
+    }
+
+    /// Lines [px] and which of [`STRANDS`] each is: broken where the thread runs under itself or leaves the panel.
+    fn pieces(&self, curve: &StitchCurve) -> Vec<(Vec<DVec2>, usize)> {
+        let gaps = self.gaps(curve);
+        let mut pieces: Vec<(Vec<DVec2>, usize)> = Vec::new();
+        let mut joint = None;
+        for step in 0..=(curve.points.len() - 1) * FINE as usize {
+            let place = step as f64 / f64::from(FINE);
+            let at = self.seen(curve.at(place));
+            if !self.inside(at) || gaps.iter().any(|&(middle, half)| (place - middle).abs() < half) {
+                joint = None;
+                continue;
+            }
+            let strand = strand_of(curve, place);
+            match pieces.last_mut() {
+                Some((points, of)) if joint.is_some() && *of == strand => points.push(at),
+                _ => pieces.push((joint.into_iter().chain([at]).collect(), strand)),
+            }
+            joint = Some(at);
+        }
+        pieces.retain(|(points, _)| points.len() > 1);
+        pieces
+    }
+
+    /// Where under-strands are broken: the middle of each gap and half its width, as fractional point indices.
+    fn gaps(&self, curve: &StitchCurve) -> Vec<(f64, f64)> {
+        let along = |place: f64| {
+            let edge = place.floor().min(curve.points.len() as f64 - 2.0);
+            self.seen(curve.at(edge + 1.0)) - self.seen(curve.at(edge))
+        };
+        let half_width = |over: DVec2, under: DVec2| {
+            let length = under.length().max(1e-6);
+            let sine = under.perp_dot(over).abs() / (length * over.length().max(1e-6));
+            GAP / sine.max(SINE_MIN) / length
+        };
+        let crossings = self.shadow.crossings().iter();
+        crossings.map(|crossing| (crossing.under, half_width(along(crossing.over), along(crossing.under)))).collect()
+    }
+}
+
+/// Index into [`STRANDS`].
+fn strand_of(curve: &StitchCurve, place: f64) -> usize {
+    if place < curve.loop_start as f64 {
+        0
+    } else if place > curve.loop_end as f64 {
+        1
+    } else {
+        2
+    }
+}
+
+/// The points inside the throws, or all of a thread without any.
+fn knotted(curve: &StitchCurve, reading: &Reading) -> impl Iterator<Item = usize> + Clone {
+    let ends = reading.throws.first().zip(reading.throws.last());
+    let whole = (0.0, curve.points.len() as f64);
+    let (on_a, on_b) =
+        ends.map_or((whole, whole), |(first, last)| ((last.limb_a.1, first.limb_a.0), (first.limb_b.0, last.limb_b.1)));
+    let within = |(from, to): (f64, f64), index: f64| from.floor() <= index && index <= to.ceil();
+    (0..curve.points.len()).filter(move |&index| within(on_a, index as f64) || within(on_b, index as f64))
+}
+
+/// From where the knot crosses itself least, and which way is up.
+fn best_view(curve: &StitchCurve, reading: &Reading) -> (DVec3, DVec3) {
+    let outward = curve.outward();
+    let knot: Vec<bool> = knotted(curve, reading).fold(vec![false; curve.points.len()], |mut inside, index| {
+        inside[index] = true;
+        inside
+    });
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "places are small and not negative")]
+    let in_knot = |place: f64| knot[place as usize];
+    let crossings = |toward: DVec3| {
+        let shadow = Shadow::cast(&curve.points, toward);
+        shadow.crossings().iter().filter(|crossing| in_knot(crossing.over) && in_knot(crossing.under)).count()
+    };
+    let toward = Directions::seeded(3)
+        .take(VIEWS)
+        .filter(|toward| outward.is_none_or(|outward| toward.dot(outward).abs() < LEAN_MAX))
+        .min_by_key(|&toward| crossings(toward))
+        .unwrap_or(-DVec3::Y);
+    (toward, outward.unwrap_or_else(|| across(toward)))
+}
+
+/// Half the extent of a half turn, the radius of a twist, and the height of a throw, as drawn [mm].
+const HALF_TURN: f64 = 0.5;
+const TWIST: f64 = 0.32;
+const PITCH: f64 = 1.7;
+
+/// Heights of the throws of [`ideal_curve`] [mm].
+fn throw_heights(reading: &Reading) -> Vec<f64> {
+    (0..reading.throws.len()).map(|number| PITCH * number as f64).collect()
+}
+
+/// What was read, laid out for the eye in the plane y = 0, limb A coming from the left: each throw a twist of 2n + 1
+/// half turns, one above the other.
+fn ideal_curve(reading: &Reading) -> StitchCurve {
+    let limbs = [-1.0, 1.0].map(|side| ideal_limb(reading, side));
+    let [a, b] = &limbs;
+    let mut points: Vec<DVec3> = a.iter().rev().copied().collect();
+    let loop_start = points.len() - 1;
+    let (from, to) = (a[0], b[0]);
+    let (middle, radius) = (0.5 * (from + to), 0.5 * from.distance(to));
+    points.extend((1..24).map(|step| {
+        let angle = PI * f64::from(step) / 24.0;
+        middle - radius * cos(angle) * DVec3::X - radius.min(1.6) * sin(angle) * DVec3::Z
+    }));
+    let loop_end = points.len();
+    points.extend(b);
+    StitchCurve { points, loop_start, loop_end }
+}
+
+/// One limb of it from the tissue to its end; `side` is -1 for the one that comes from the left.
+fn ideal_limb(reading: &Reading, side: f64) -> Vec<DVec3> {
+    let half_width = |wraps: u32| HALF_TURN * f64::from(2 * wraps + 1);
+    let heights = throw_heights(reading);
+    let first = half_width(reading.throws[0].wraps);
+    let mut side = side;
+    let mut points = vec![DVec3::new(side * (first + 0.6), 0.0, -1.0)];
+    for (number, throw) in reading.throws.iter().enumerate() {
+        let (half_turns, half) = (2 * throw.wraps + 1, half_width(throw.wraps));
+        for step in 0..=16 * half_turns {
+            let along = f64::from(step) / f64::from(16 * half_turns);
+            let from_left = if side < 0.0 { along } else { 1.0 - along };
+            // Limbs that run against each other on a right-handed helix cross left-handed; they are half a turn apart.
+            let turned = -f64::from(throw.handedness) * PI * f64::from(half_turns) * from_left;
+            let angle = turned + if side < 0.0 { -0.5 * PI } else { 0.5 * PI };
+            let height = heights[number] + TWIST * sin(angle);
+            points.push(DVec3::new(half * (2.0 * from_left - 1.0), TWIST * cos(angle), height));
+        }
+        side = -side;
+        let leaves = heights[number] + TWIST;
+        match reading.throws.get(number + 1) {
+            Some(next) => points.extend((1..16).map(|step| {
+                let along = f64::from(step) / 16.0;
+                let out = half + along * (half_width(next.wraps) - half) + 0.5 * sin(PI * along);
+                let risen = (PITCH - 2.0 * TWIST) * 0.5 * (1.0 - cos(PI * along));
+                DVec3::new(side * out, 0.0, leaves + risen)
+            })),
+            None => points.push(DVec3::new(side * (half + 1.2), 0.0, leaves + 1.0)),
+        }
+    }
+    points
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::reading::{Direction, Throw, read};
+
+    #[test]
+    fn what_is_drawn_as_read_reads_so() {
+        let throw = |&(wraps, handedness): &(u32, i8)| Throw {
+            wraps,
+            handedness,
+            gauss_integral: 0.0,
+            direction: Direction::Away,
+            limb_a: (0.0, 0.0),
+            limb_b: (0.0, 0.0),
+        };
+        let table: [(&[(u32, i8)], &str); 5] = [
+            (&[(1, -1)], "1"),
+            (&[(2, -1), (1, 1), (1, -1)], "2=1=1"),
+            (&[(1, 1), (1, 1)], "1x1"),
+            (&[(3, 1), (2, -1)], "3=2"),
+            (&[(1, -1), (3, 1), (1, 1)], "1=3x1"),
+        ];
+        for (throws, notation) in table {
+            let meant = Reading { throws: throws.iter().map(throw).collect(), ..Reading::unclear(String::new()) };
+            let drawn = read(&ideal_curve(&meant));
+            let hands: Vec<i8> = drawn.throws.iter().map(|throw| throw.handedness).collect();
+            assert_eq!((drawn.notation.as_str(), drawn.clear), (notation, true), "{:?}", drawn.reason);
+            assert_eq!(hands, throws.iter().map(|throw| throw.1).collect::<Vec<_>>());
+        }
+    }
+}
