@@ -116,6 +116,11 @@ impl Reading {
         Reading { reason: Some(reason), ..Reading::nothing() }
     }
 
+    /// The throws as pieces of knot, the one nearest to the tissue first.
+    pub fn half_knots(&self) -> impl Iterator<Item = HalfKnot> {
+        self.throws.iter().map(|throw| HalfKnot { wraps: throw.wraps, handedness: throw.handedness })
+    }
+
     fn nothing() -> Reading {
         Reading {
             notation: String::new(),

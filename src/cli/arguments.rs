@@ -30,6 +30,8 @@ pub(super) enum Command {
     Demo(DemoArguments),
     /// Carries a recording's commands out again, compares the states and prints verdict and report
     Replay(ReplayArguments),
+    /// Carries out all recordings again, marks each and prints a line for each
+    Grade(GradeArguments),
     /// Looks after scenario files
     Scenario {
         #[command(subcommand)]
@@ -107,6 +109,22 @@ pub(super) struct ReplayArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct GradeArguments {
+    /// Recordings, or folders in which every file that ends in .attempt is one
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// The scenario they are graded by, instead of the one each holds
+    #[arg(long, value_name = "FILE")]
+    pub scenario: Option<PathBuf>,
+    /// Print one JSON list
+    #[arg(long)]
+    pub json: bool,
+    /// Recordings that are carried out at the same time
+    #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN)]
+    pub jobs: NonZero<usize>,
 }
 
 #[derive(Debug, Clone, Args)]

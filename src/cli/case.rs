@@ -37,6 +37,15 @@ impl Case {
         Ok(Case { text: text.to_owned(), order: TaskOrder::from(&scenario.task), scenario, rubric })
     }
 
+    /// Reads the scenario at a place, as [`files::need`] finds it.
+    ///
+    /// # Errors
+    /// If it is nowhere, or everything that is wrong with it.
+    pub(super) fn at(path: &Path) -> Result<Case, Failure> {
+        let found = files::need(path)?;
+        Case::read(&found.name, &found.text)
+    }
+
     /// Everything as it is before the first move.
     ///
     /// # Errors

@@ -2,6 +2,7 @@
 //!
 //! Results go to the standard output, everything else (progress, problems) to the standard error.
 
+mod again;
 mod arguments;
 mod case;
 mod check;
@@ -9,6 +10,7 @@ mod demo;
 mod doctor;
 mod experiment;
 mod files;
+mod grade;
 mod material;
 mod output;
 mod progress;
@@ -62,6 +64,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Demo(demo)) if demo.runs.is_some() => runs::runs(demo),
         Some(Command::Demo(demo)) => demo::demo(demo),
         Some(Command::Replay(replay)) => replay::replay(replay),
+        Some(Command::Grade(grade)) => grade::grade(grade),
         Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
         Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Experiment(experiment)) => experiment::experiment(experiment),

@@ -3,30 +3,30 @@
 use super::stitches::ReadStitch;
 use crate::analysis::reading::{Reading, StitchCurve};
 use crate::math::{DVec2, DVec3, across, cos, sin};
-use crate::topology::Shadow;
 use crate::topology::closure::Directions;
+use crate::topology::{HalfKnot, Shadow};
 use core::f64::consts::PI;
 use svg::node::element::path::Data;
 use svg::node::element::{Path, Rectangle, Text};
 use svg::{Document, Node};
 
 const SIZE: DVec2 = DVec2::new(1000.0, 560.0);
-const AS_READ: Panel = Panel { corner: DVec2::new(20.0, 70.0), size: DVec2::new(330.0, 440.0), title: "as read" };
+const AS_READ: Panel =
+    Panel { corner: DVec2::new(20.0, 70.0), size: DVec2::new(330.0, 440.0), around: 0.1, gap: 6.5, title: "as read" };
 const AS_IT_LIES: Panel = Panel {
     corner: DVec2::new(590.0, 70.0),
     size: DVec2::new(390.0, 440.0),
+    // Enough to see where the limbs come from.
+    around: 0.3,
+    gap: 6.5,
     title: "as it lies, seen from where it crosses itself least",
 };
-/// How much around the throws is shown, as a share of their extent: enough to see where the limbs come from.
-const AROUND: f64 = 0.3;
 /// Directions from which the thread is looked at to find the one with fewest crossings.
 const VIEWS: usize = 200;
 /// How far from straight across the stitch these may lie, as the cosine of the angle to its outward direction: from
 /// above, throws hide each other.
 const LEAN_MAX: f64 = 0.7;
 const WIDTH: f64 = 4.0;
-/// Half of the gap in an under-strand where strands cross at a right angle [px].
-const GAP: f64 = 6.5;
 /// Gaps grow where strands cross at a small angle, as far as this sine says.
 const SINE_MIN: f64 = 0.5;
 /// Steps in which an edge of the thread is drawn, small beside a gap.
@@ -36,6 +36,22 @@ const FINE: u32 = 16;
 /// vision (Okabe & Ito 2008, from memory).
 const STRANDS: [(&str, &str); 3] =
     [("limb A", "#0072b2"), ("limb B", "#d55e00"), ("loop through the tissue", "#6e6e6e")];
+
+/// A line of a diagram.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DiagramLine {
+    /// Points [px], x to the right and y down.
+    pub points: Vec<DVec2>,
+    /// 0 for limb A, 1 for limb B, 2 for the loop between them.
+    pub strand: usize,
+}
+
+/// Throws as a crossing diagram of the given size [px], broken where a strand runs under another; at least one throw.
+#[must_use]
+pub fn throws_as_lines(throws: &[HalfKnot], size: DVec2) -> Vec<DiagramLine> {
+    let ideal = ideal_curve(throws);
+    Picture::of_ideal(Panel { corner: DVec2::ZERO, size, around: 0.06, gap: 4.0, title: "" }, &ideal).pieces(&ideal)
+}
 
 /// The diagram as SVG text.
 #[must_use]
@@ -50,10 +66,11 @@ pub fn crossing_diagram(stitch: &ReadStitch) -> String {
         .add(page)
         .add(words(DVec2::new(20.0, 32.0), 20, &stitch.headline()));
     if !stitch.reading.throws.is_empty() {
-        let ideal = ideal_curve(&stitch.reading);
-        let picture = Picture::of(AS_READ, &ideal, 0..ideal.points.len(), -DVec3::Y, DVec3::Z);
+        let throws: Vec<HalfKnot> = stitch.reading.half_knots().collect();
+        let ideal = ideal_curve(&throws);
+        let picture = Picture::of_ideal(AS_READ, &ideal);
         draw(&mut document, &picture, &ideal);
-        for (number, height) in throw_heights(&stitch.reading).into_iter().enumerate() {
+        for (number, height) in throw_heights(&throws).into_iter().enumerate() {
             let at = DVec2::new(AS_READ.corner.x + AS_READ.size.x + 15.0, picture.seen(DVec3::Z * height).y);
             document.append(words(at, 15, &format!("throw {}: {}", number + 1, stitch.throw_words(number))));
             if let Some(relation) = stitch.relation(number) {
@@ -93,7 +110,7 @@ fn line(points: &[DVec2], color: &str) -> Path {
 fn draw(document: &mut Document, picture: &Picture, curve: &StitchCurve) {
     let Panel { corner, title, .. } = picture.panel;
     document.append(words(corner - DVec2::new(0.0, 12.0), 13, title));
-    for (points, strand) in picture.pieces(curve) {
+    for DiagramLine { points, strand } in picture.pieces(curve) {
         document.append(line(&points, STRANDS[strand].1));
     }
 }
@@ -103,6 +120,10 @@ fn draw(document: &mut Document, picture: &Picture, curve: &StitchCurve) {
 struct Panel {
     corner: DVec2,
     size: DVec2,
+    /// How much around what is shown stays free, as a share of its extent.
+    around: f64,
+    /// Half of the gap in an under-strand where strands cross at a right angle [px].
+    gap: f64,
     title: &'static str,
 }
 
@@ -128,9 +149,14 @@ impl Picture {
             .map(|index| flat(curve.points[index]))
             .fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
         let extent = (high - low).max(DVec2::splat(1e-6));
-        let scale = (panel.size / extent).min_element() / (1.0 + AROUND);
+        let scale = (panel.size / extent).min_element() / (1.0 + panel.around);
         let shadow = Shadow::cast(&curve.points, toward);
         Picture { panel, shadow, right, up, middle: 0.5 * (low + high), scale }
+    }
+
+    /// An ideal curve, whole, as the operator sees it.
+    fn of_ideal(panel: Panel, ideal: &StitchCurve) -> Picture {
+        Picture::of(panel, ideal, 0..ideal.points.len(), -DVec3::Y, DVec3::Z)
     }
 
     /// Where a point is seen [px].
@@ -144,10 +170,10 @@ impl Picture {
         part.min_element() >= 0.0 && part.max_element() <= 1.0
     }
 
-    /// Lines [px] and which of [`STRANDS`] each is: broken where the thread runs under itself or leaves the panel.
-    fn pieces(&self, curve: &StitchCurve) -> Vec<(Vec<DVec2>, usize)> {
+    /// The thread, broken where it runs under itself or leaves the panel.
+    fn pieces(&self, curve: &StitchCurve) -> Vec<DiagramLine> {
         let gaps = self.gaps(curve);
-        let mut pieces: Vec<(Vec<DVec2>, usize)> = Vec::new();
+        let mut pieces: Vec<DiagramLine> = Vec::new();
         let mut joint = None;
         for step in 0..=(curve.points.len() - 1) * FINE as usize {
             let place = step as f64 / f64::from(FINE);
@@ -158,12 +184,12 @@ impl Picture {
             }
             let strand = strand_of(curve, place);
             match pieces.last_mut() {
-                Some((points, of)) if joint.is_some() && *of == strand => points.push(at),
-                _ => pieces.push((joint.into_iter().chain([at]).collect(), strand)),
+                Some(piece) if joint.is_some() && piece.strand == strand => piece.points.push(at),
+                _ => pieces.push(DiagramLine { points: joint.into_iter().chain([at]).collect(), strand }),
             }
             joint = Some(at);
         }
-        pieces.retain(|(points, _)| points.len() > 1);
+        pieces.retain(|piece| piece.points.len() > 1);
         pieces
     }
 
@@ -176,7 +202,7 @@ impl Picture {
         let half_width = |over: DVec2, under: DVec2| {
             let length = under.length().max(1e-6);
             let sine = under.perp_dot(over).abs() / (length * over.length().max(1e-6));
-            GAP / sine.max(SINE_MIN) / length
+            self.panel.gap / sine.max(SINE_MIN) / length
         };
         let crossings = self.shadow.crossings().iter();
         crossings.map(|crossing| (crossing.under, half_width(along(crossing.over), along(crossing.under)))).collect()
@@ -231,14 +257,14 @@ const TWIST: f64 = 0.32;
 const PITCH: f64 = 1.7;
 
 /// Heights of the throws of [`ideal_curve`] [mm].
-fn throw_heights(reading: &Reading) -> Vec<f64> {
-    (0..reading.throws.len()).map(|number| PITCH * number as f64).collect()
+fn throw_heights(throws: &[HalfKnot]) -> Vec<f64> {
+    (0..throws.len()).map(|number| PITCH * number as f64).collect()
 }
 
-/// What was read, laid out for the eye in the plane y = 0, limb A coming from the left: each throw a twist of 2n + 1
+/// Throws laid out for the eye in the plane y = 0, limb A coming from the left: each throw a twist of 2n + 1
 /// half turns, one above the other.
-fn ideal_curve(reading: &Reading) -> StitchCurve {
-    let limbs = [-1.0, 1.0].map(|side| ideal_limb(reading, side));
+fn ideal_curve(throws: &[HalfKnot]) -> StitchCurve {
+    let limbs = [-1.0, 1.0].map(|side| ideal_limb(throws, side));
     let [a, b] = &limbs;
     let mut points: Vec<DVec3> = a.iter().rev().copied().collect();
     let loop_start = points.len() - 1;
@@ -254,13 +280,13 @@ fn ideal_curve(reading: &Reading) -> StitchCurve {
 }
 
 /// One limb of it from the tissue to its end; `side` is -1 for the one that comes from the left.
-fn ideal_limb(reading: &Reading, side: f64) -> Vec<DVec3> {
+fn ideal_limb(throws: &[HalfKnot], side: f64) -> Vec<DVec3> {
     let half_width = |wraps: u32| HALF_TURN * f64::from(2 * wraps + 1);
-    let heights = throw_heights(reading);
-    let first = half_width(reading.throws[0].wraps);
+    let heights = throw_heights(throws);
+    let first = half_width(throws[0].wraps);
     let mut side = side;
     let mut points = vec![DVec3::new(side * (first + 0.6), 0.0, -1.0)];
-    for (number, throw) in reading.throws.iter().enumerate() {
+    for (number, throw) in throws.iter().enumerate() {
         let (half_turns, half) = (2 * throw.wraps + 1, half_width(throw.wraps));
         for step in 0..=16 * half_turns {
             let along = f64::from(step) / f64::from(16 * half_turns);
@@ -273,7 +299,7 @@ fn ideal_limb(reading: &Reading, side: f64) -> Vec<DVec3> {
         }
         side = -side;
         let leaves = heights[number] + TWIST;
-        match reading.throws.get(number + 1) {
+        match throws.get(number + 1) {
             Some(next) => points.extend((1..16).map(|step| {
                 let along = f64::from(step) / 16.0;
                 let out = half + along * (half_width(next.wraps) - half) + 0.5 * sin(PI * along);
@@ -289,18 +315,10 @@ fn ideal_limb(reading: &Reading, side: f64) -> Vec<DVec3> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::reading::{Direction, Throw, read};
+    use crate::analysis::reading::read;
 
     #[test]
     fn what_is_drawn_as_read_reads_so() {
-        let throw = |&(wraps, handedness): &(u32, i8)| Throw {
-            wraps,
-            handedness,
-            gauss_integral: 0.0,
-            direction: Direction::Away,
-            limb_a: (0.0, 0.0),
-            limb_b: (0.0, 0.0),
-        };
         let table: [(&[(u32, i8)], &str); 5] = [
             (&[(1, -1)], "1"),
             (&[(2, -1), (1, 1), (1, -1)], "2=1=1"),
@@ -309,11 +327,11 @@ mod tests {
             (&[(1, -1), (3, 1), (1, 1)], "1=3x1"),
         ];
         for (throws, notation) in table {
-            let meant = Reading { throws: throws.iter().map(throw).collect(), ..Reading::unclear(String::new()) };
+            let meant: Vec<HalfKnot> =
+                throws.iter().map(|&(wraps, handedness)| HalfKnot { wraps, handedness }).collect();
             let drawn = read(&ideal_curve(&meant));
-            let hands: Vec<i8> = drawn.throws.iter().map(|throw| throw.handedness).collect();
             assert_eq!((drawn.notation.as_str(), drawn.clear), (notation, true), "{:?}", drawn.reason);
-            assert_eq!(hands, throws.iter().map(|throw| throw.1).collect::<Vec<_>>());
+            assert_eq!(drawn.half_knots().collect::<Vec<_>>(), meant);
         }
     }
 }

@@ -8,7 +8,7 @@ mod json;
 mod stitches;
 mod text;
 
-pub use self::diagram::crossing_diagram;
+pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
 pub use self::json::json;
 pub use self::stitches::{ReadStitch, stitches_json, stitches_text};
 pub use self::text::text;

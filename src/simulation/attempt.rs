@@ -183,6 +183,7 @@ impl Attempt {
                 strand_tension_mn: world.strand_tension(),
                 tail_tension_mn: world.tail_tension(),
                 throws: self.watch.throws(),
+                half_knots: self.watch.half_knots.clone(),
                 blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
                 phase: phase.to_owned(),
             },

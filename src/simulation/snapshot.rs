@@ -4,6 +4,7 @@ use crate::instruments::Kind;
 use crate::math::{DVec3, Pose};
 use crate::quantity::Tick;
 use crate::rod::surroundings::PlacedCone;
+use crate::topology::HalfKnot;
 
 /// Everything a picture of the world needs.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,6 +68,8 @@ pub struct Readout {
     pub tail_tension_mn: f64,
     /// Throws read so far, in notation.
     pub throws: String,
+    /// The same throws, the one nearest to the tissue first; empty if there are none, or none that can be read.
+    pub half_knots: Vec<HalfKnot>,
     /// Pale area outside the holes' own rings [mm^2].
     pub blanched_area_mm2: f64,
     /// What the script is doing, in words; empty when hands are live.

@@ -5,6 +5,7 @@ use crate::analysis::findings::Measured;
 use crate::analysis::reading::{StitchCurve, read};
 use crate::quantity::{TICKS_PER_SECOND, Tick};
 use crate::rod::surroundings::Host;
+use crate::topology::HalfKnot;
 use crate::topology::closure::identify_open;
 
 /// Ticks between two looks at the knot; a change that two looks in a row show was not just passing.
@@ -29,6 +30,8 @@ pub struct Watch {
     pub knots: Vec<(Tick, i64)>,
     /// The throws as last read, in notation; empty if there are none, or none that can be read.
     pub notation: String,
+    /// The same throws, the one nearest to the tissue first.
+    pub half_knots: Vec<HalfKnot>,
     /// Largest loop tension since the first throw [mN].
     pub loop_peak: Option<Measured>,
     /// Largest pale area [mm2].
@@ -82,19 +85,25 @@ impl Watch {
             self.seen = None;
             // What could not be read while it was loose may be clear by now.
             if self.is_tied() && self.notation.is_empty() {
-                self.notation = read(&curve).notation;
+                self.read_throws(&curve);
             }
             return;
         }
         match self.seen {
             Some((since, determinant)) if determinant == found.determinant => {
                 self.knots.push((since, determinant));
-                self.notation = read(&curve).notation;
+                self.read_throws(&curve);
                 self.persisting = None;
                 self.seen = None;
             }
             _ => self.seen = Some((world.tick, found.determinant)),
         }
+    }
+
+    fn read_throws(&mut self, curve: &StitchCurve) {
+        let reading = read(curve);
+        self.half_knots = reading.half_knots().collect();
+        self.notation = reading.notation;
     }
 
     fn look_at_gum(&mut self, world: &World) {

@@ -17,7 +17,7 @@ fn still_hands(name: &str) -> PathBuf {
 }
 
 /// A recording of hands that hold still, and the report that came with it.
-fn recorded(name: &str) -> (PathBuf, Value) {
+pub(super) fn recorded(name: &str) -> (PathBuf, Value) {
     let file = scratch(&format!("{name}.attempt"));
     let hands = still_hands(name);
     let demo = call(&["demo", "--hands", path(&hands), "--record", path(&file), "--json"]);

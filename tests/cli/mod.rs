@@ -3,6 +3,7 @@
 mod attempts;
 mod demonstrations;
 mod experiments;
+mod grades;
 mod materials;
 mod readings;
 mod scenarios;

@@ -8,6 +8,7 @@ use knotwright::quantity::Tick;
 use knotwright::scenario::schema::Scenario;
 use knotwright::score::{CriterionMark, Score};
 use knotwright::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
+use knotwright::topology::HalfKnot;
 
 /// The shipped first case.
 pub(crate) fn scenario() -> Scenario {
@@ -76,6 +77,7 @@ impl Stage for Fake {
                 strand_tension_mn: 840.0,
                 tail_tension_mn: 610.0,
                 throws: "2=1".to_owned(),
+                half_knots: vec![HalfKnot { wraps: 2, handedness: -1 }, HalfKnot { wraps: 1, handedness: 1 }],
                 blanched_area_mm2: 3.4,
                 phase: "Third throw: draw the tail through, away from you".to_owned(),
             },

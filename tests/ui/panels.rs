@@ -5,6 +5,7 @@ use bevy_egui::egui;
 
 use knotwright::app::ui::{self, Action, Model, Player, Speed, debrief, help, readout, transport};
 use knotwright::app::{Stage, ui::readout::band_words};
+use knotwright::simulation::snapshot::Readout;
 
 use super::fake::{Fake, score};
 
@@ -44,6 +45,16 @@ fn draw(panel: Panel, model: &Model, click: Option<egui::Pos2>) -> (Vec<(String,
     (texts, asked)
 }
 
+/// The shapes of a panel.
+fn shapes(panel: Panel, model: &Model) -> Vec<egui::Shape> {
+    let ctx = egui::Context::default();
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 900.0));
+    let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
+    let mut output = ctx.run_ui(input, |ui| panel(ui, model, &mut Vec::new()));
+    output.textures_delta.clear();
+    output.shapes.into_iter().map(|clipped| clipped.shape).collect()
+}
+
 fn gather(shape: &egui::Shape, texts: &mut Vec<(String, egui::Rect)>) {
     match shape {
         egui::Shape::Text(text) => {
@@ -71,6 +82,18 @@ fn the_readout_gives_each_number_its_unit() {
     for part in ["First stitch", "0.12 N", "0.84 N", "0.61 N", "3.4 mm²", "2=1"] {
         assert!(words.contains(part), "no `{part}` in\n{words}");
     }
+}
+
+#[test]
+fn the_throws_are_drawn_with_a_strand_broken_at_every_crossing_once_there_are_some() {
+    let drawn = model();
+    let none = Model { readout: Readout { half_knots: Vec::new(), ..drawn.readout.clone() }, ..drawn.clone() };
+    let breaks =
+        |model: &Model| shapes(readout::show, model).iter().filter(|s| matches!(s, egui::Shape::Path(_))).count();
+    // Two wraps cross five times, one wrap three: each crossing adds a line to the first one.
+    assert!(breaks(&drawn) >= breaks(&none) + 9, "{} and {}", breaks(&drawn), breaks(&none));
+    assert!(words(readout::show, &drawn).contains("from the gum up: left, right"));
+    assert!(!words(readout::show, &none).contains("from the gum up"));
 }
 
 #[test]

@@ -1,9 +1,12 @@
 //! Numbers of the moment.
 
-use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Vec2};
+use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
 use super::{Action, BAD, GOOD, MUTED, Model};
+use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
+use crate::report::throws_as_lines;
+use crate::topology::HalfKnot;
 
 /// Loop tension that a snug stitch usually keeps [N]: what friction in the throws leaves of 1 to 3 N at the hands (our
 /// own model of the flaps). Above it gum pales.
@@ -31,6 +34,28 @@ pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
     value(ui, "Pale gum", &format!("{:.1} mm²", readout.blanched_area_mm2));
     let throws = if readout.throws.is_empty() { "none yet" } else { &readout.throws };
     value(ui, "Throws", throws);
+    if !readout.half_knots.is_empty() {
+        diagram(ui, &readout.half_knots);
+    }
+}
+
+/// Limb A, limb B and the loop, told apart by brightness as well: blue, orange and grey (Okabe & Ito 2008, from memory).
+const STRANDS: [Color32; 3] =
+    [Color32::from_rgb(86, 180, 233), Color32::from_rgb(230, 159, 0), Color32::from_rgb(150, 156, 160)];
+
+/// The throws as a crossing diagram, from the tissue up, and their hands in words.
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+fn diagram(ui: &mut egui::Ui, throws: &[HalfKnot]) {
+    // Room for the loop and the tails, and for each throw.
+    let size = Vec2::new(226.0, 70.0 + 36.0 * throws.len() as f32);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    for line in throws_as_lines(throws, DVec2::new(f64::from(size.x), f64::from(size.y))) {
+        let at = |point: DVec2| rect.min + Vec2::new(point.x as f32, point.y as f32);
+        let points = line.points.into_iter().map(at).collect();
+        ui.painter().add(egui::Shape::line(points, Stroke::new(2.5, STRANDS[line.strand])));
+    }
+    let hands: Vec<&str> = throws.iter().map(|t| if t.handedness < 0 { "left" } else { "right" }).collect();
+    ui.label(RichText::new(format!("from the gum up: {}", hands.join(", "))).size(14.0).color(MUTED));
 }
 
 /// Where a loop tension [N] lies, in words.

@@ -1,0 +1,83 @@
+//! A recording's commands carried out again: what came out, and whether it is what was recorded.
+
+use super::session::{Event, Hands, Outcome, SIMULATION_VERSION, Session};
+use super::{Case, Failure, Status};
+use crate::analysis::reading::StitchCurve;
+use crate::input::TickCommand;
+use crate::record::{Integrity, Recording, Verdict, compare, digest_due, read, refusal};
+use std::fs;
+use std::path::Path;
+
+/// A recording that was carried out again, if it may be.
+pub(super) struct Again {
+    /// What is to be thought of it.
+    pub verdict: Verdict,
+    /// How much of the file is whole.
+    pub integrity: Integrity,
+    /// What came out, unless the verdict stood before.
+    pub done: Option<Done>,
+}
+
+/// What came out.
+pub(super) struct Done {
+    /// What it was carried out in.
+    pub case: Case,
+    /// What was measured, and its marks.
+    pub outcome: Outcome,
+    /// The stitch's centreline at the end, if thread runs through the tissue.
+    pub stitch: Option<StitchCurve>,
+}
+
+/// Carries a recording out again, in the scenario given or in its own; `look` is called after each tick.
+///
+/// # Errors
+/// If the recording cannot be read, or nothing can begin as it says.
+pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&Session)) -> Result<Again, Failure> {
+    let (recording, integrity) = open(path)?;
+    let case = scenario.map_or_else(|| own_case(path, &recording), |case| Ok(case.clone()))?;
+    if let Some(verdict) = refusal(&recording.header, &integrity, &case.text, SIMULATION_VERSION) {
+        return Ok(Again { verdict, integrity, done: None });
+    }
+    let commands: Vec<TickCommand> = recording.ticks.iter().map(|tick| tick.command.clone()).collect();
+    let mut session = Session::begin(&case, None)?;
+    let mut hands = Hands::Recorded(commands.into_iter());
+    while session.advance(&mut hands)?.is_some() {
+        look(&session);
+    }
+    let stitch = session.world().stitch_curve();
+    let outcome = session.close(&case)?;
+    let verdict = verdict(&recording, &outcome);
+    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitch }) })
+}
+
+/// The exit code for a verdict: damage is a matter of the file, everything else of what came out.
+pub(super) fn status(verdict: &Verdict) -> Status {
+    match verdict {
+        Verdict::Verified => Status::Done,
+        Verdict::Damaged { .. } => Status::AttemptUnreadable,
+        Verdict::DivergedAt { .. } | Verdict::WrongScenario { .. } | Verdict::OtherVersion { .. } => {
+            Status::NotVerified
+        }
+    }
+}
+
+fn open(path: &Path) -> Result<(Recording<Event>, Integrity), Failure> {
+    let unreadable =
+        |why: &dyn std::fmt::Display| Failure::new(Status::AttemptUnreadable, format!("{}: {why}", path.display()));
+    let bytes = fs::read(path).map_err(|error| unreadable(&error))?;
+    read(&bytes).map_err(|error| unreadable(&error))
+}
+
+/// The scenario that a recording holds.
+fn own_case(path: &Path, recording: &Recording<Event>) -> Result<Case, Failure> {
+    Case::read(&format!("{}: scenario", path.display()), &recording.header.scenario_text)
+        .map_err(|failure| Failure { status: Status::AttemptUnreadable, ..failure })
+}
+
+fn verdict(recording: &Recording<Event>, outcome: &Outcome) -> Verdict {
+    let recorded = recording.digests();
+    let replayed: Vec<_> = (outcome.digests.iter().copied())
+        .filter(|&(tick, _)| digest_due(tick) || recorded.binary_search_by_key(&tick, |digest| digest.0).is_ok())
+        .collect();
+    compare(&recorded, &replayed)
+}
