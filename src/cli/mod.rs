@@ -12,6 +12,7 @@ mod files;
 mod material;
 mod output;
 mod progress;
+mod pull;
 mod replay;
 mod runs;
 pub mod session;
@@ -64,6 +65,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
         Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Experiment(experiment)) => experiment::experiment(experiment),
+        Some(Command::Pull(asked)) => pull::pull(asked),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

@@ -123,7 +123,7 @@ fn line(run: &Run) -> String {
 }
 
 /// Does `work` for 0 to `count`, up to `jobs` at a time, and hands the results on in their order. Stops at an error.
-fn in_order<T: Send>(
+pub(super) fn in_order<T: Send>(
     count: u32,
     jobs: usize,
     work: impl Fn(u32) -> T + Sync,

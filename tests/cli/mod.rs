@@ -4,6 +4,7 @@ mod attempts;
 mod demonstrations;
 mod experiments;
 mod materials;
+mod pulls;
 mod scenarios;
 mod usage;
 
