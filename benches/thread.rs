@@ -5,18 +5,18 @@
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
-#[expect(dead_code, reason = "shared with the tests, which use the rest")]
 #[path = "../tests/physics/thread/lay.rs"]
 mod lay;
 
 use knotwright::math::{DVec3, sin};
+use knotwright::pull::{Knot, Throw};
 use knotwright::rod::contact::Partner;
 use knotwright::rod::contact::candidates::Candidates;
 use knotwright::rod::sparse::{Block, BlockSystem, Quad};
 use knotwright::rod::step::{Memory, Settings, forces, step};
 use knotwright::rod::surroundings::{NoTissue, Surroundings};
 use knotwright::rod::{Rod, Section};
-use lay::{GUT, Knot, MESH, SURGEONS, Throw};
+use lay::{GUT, MESH, SURGEONS, single};
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -242,7 +242,7 @@ fn scaling() {
         );
     }
     println!("\nContacts, 250 nodes: throws held tight at 2 N");
-    let throws: Vec<Throw> = (0..5).map(|k| (1, if k % 2 == 0 { 1.0 } else { -1.0 })).collect();
+    let throws: Vec<Throw> = (0..5).map(|k| single(if k % 2 == 0 { 1.0 } else { -1.0 })).collect();
     for count in 1..=throws.len() {
         let mut knot = settled(&throws[..count], 250, MESH);
         knot.ramp(|knot, share| knot.pull_ends(TYING * share), 240, DT_MS);

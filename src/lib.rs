@@ -41,6 +41,8 @@ pub mod report;
 
 pub mod experiment;
 
+pub mod pull;
+
 pub mod cli;
 
 #[cfg(feature = "window")]

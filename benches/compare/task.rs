@@ -1,9 +1,10 @@
 //! The tasks, in numbers that every solver gets alike: a thread as a row of nodes, one end pinned or pulled by a constant
 //! force, the other pulled by a force that changes in time.
 
-use crate::lay::{GUT, looped, pieces, resampled};
+use crate::lay::{GUT, single};
 use crate::{law, rod};
 use knotwright::math::{DVec3, cos, sin};
+use knotwright::pull::{looped, pieces, resampled};
 use knotwright::rod::Section;
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
@@ -202,7 +203,7 @@ pub(crate) const SETTLED_MS: f64 = 1000.0;
 /// begins at the same place and near its balance.
 pub(crate) fn overhand(radius_mm: f64, segment_mm: f64) -> Task {
     let thread = Thread { radius_mm, ..Thread::gut(KNOT_FRICTION) };
-    let points = resampled(&looped(&[(1, 1.0)], LIMB, TAIL), segment_mm);
+    let points = resampled(&looped(&[single(1.0)], LIMB, TAIL), segment_mm);
     let way = DVec3::X * (points[points.len() - 1].x - points[0].x).signum();
     let [first, last] = LOOP_MM.map(|radius| law::overhand_force(&thread, radius));
     let mut task = Task {

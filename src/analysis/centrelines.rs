@@ -8,8 +8,10 @@
 //!
 //! Columns stand in any order; other columns are left alone.
 
+use super::reading::StitchCurve;
 use crate::math::DVec3;
 use csv::{ReaderBuilder, StringRecord, Trim};
+use std::fmt::Write;
 
 /// One thread of a table.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,6 +22,18 @@ pub struct Strand {
     pub points: Vec<DVec3>,
     /// Indices of the two points at the tissue's holes, if they are marked.
     pub holes: Option<(usize, usize)>,
+}
+
+/// A stitch as a table that [`parse`] reads, its holes marked.
+#[must_use]
+pub fn table(curve: &StitchCurve) -> String {
+    let mut table = "x_mm,y_mm,z_mm,hole\n".to_owned();
+    for (index, DVec3 { x, y, z }) in curve.points.iter().enumerate() {
+        let hole = u8::from(index == curve.loop_start || index == curve.loop_end);
+        // Writing to a string cannot fail.
+        let _ = writeln!(table, "{x},{y},{z},{hole}");
+    }
+    table
 }
 
 /// Where the columns stand.
@@ -178,6 +192,14 @@ mod tests {
             assert_eq!(strands[1].points[2], DVec3::new(2.0, 1.0, 0.0));
             assert_eq!((strands[0].holes, strands[1].holes), (None, holes));
         }
+    }
+
+    #[test]
+    fn a_stitch_written_is_read_back_to_the_last_digit() {
+        let points = vec![DVec3::new(0.1, -1e-9, 1.0 / 3.0), DVec3::X, DVec3::Y, DVec3::Z];
+        let curve = StitchCurve { points, loop_start: 1, loop_end: 2 };
+        let strands = parse("a.csv", &table(&curve)).expect("in order");
+        assert_eq!(strands, [Strand { name: "1".to_owned(), points: curve.points, holes: Some((1, 2)) }]);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::files::FIRST_SCENARIO;
 use super::status::EXIT_CODES;
+use crate::pull::{self, NotationProblem, Throw};
 use clap::{Args, Parser, Subcommand};
 use std::num::NonZero;
 use std::path::PathBuf;
@@ -43,6 +44,10 @@ pub(super) enum Command {
     Experiment(ExperimentArguments),
     /// Reads the throws of stitches from their centrelines, or from a recording's last moment
     Read(ReadArguments),
+    /// Lays a knot loosely, draws it tight in the simulation and gives its centreline as a table for `read`
+    Tie(TieArguments),
+    /// Ties a knot, pulls its loop open and says whether it holds
+    Pull(PullArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -155,6 +160,62 @@ pub(super) struct MaterialArguments {
     pub json: bool,
 }
 
+/// A knot on the bench.
+#[derive(Debug, Clone, Args)]
+pub(super) struct TiedArguments {
+    /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1
+    #[arg(value_name = "NOTATION", value_parser = knot)]
+    pub knot: Knot,
+    /// The material's generic name, such as chromic gut
+    #[arg(long, value_name = "NAME")]
+    pub material: String,
+    /// The pharmacopoeia size, such as 4-0
+    #[arg(long, value_name = "SIZE")]
+    pub size: String,
+    /// Dry, not soaked
+    #[arg(long)]
+    pub dry: bool,
+    /// Pull on each end while the knot is drawn tight [N]
+    #[arg(long, value_name = "N", default_value_t = 2.0, value_parser = pretension, allow_negative_numbers = true)]
+    pub pretension_n: f64,
+    /// Length of the cut tails [mm]
+    #[arg(long, value_name = "MM", default_value_t = 3.0, value_parser = tail, allow_negative_numbers = true)]
+    pub tail_mm: f64,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct TieArguments {
+    #[command(flatten)]
+    pub tied: TiedArguments,
+    /// Write the table there, instead of printing it
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct PullArguments {
+    #[command(flatten)]
+    pub tied: TiedArguments,
+    /// Load on the loop at which slip is asked for [N]
+    #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
+    pub load_n: Option<f64>,
+    /// Repeat with friction and diameter drawn from the material's ranges, and say how many hold the load
+    #[arg(long, value_name = "N", requires = "load_n", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub samples: Option<u32>,
+    /// Seed of what is drawn
+    #[arg(long, value_name = "N", default_value_t = 0, requires = "samples")]
+    pub seed: u64,
+    /// Pulls that run at the same time
+    #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN, requires = "samples")]
+    pub jobs: NonZero<usize>,
+    /// Write the curve, or the samples, as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
 #[derive(Debug, Clone, Args)]
 #[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
 pub(super) struct ExperimentArguments {
@@ -202,10 +263,36 @@ fn share(text: &str) -> Result<f64, String> {
 }
 
 fn number(text: &str, max: f64) -> Result<f64, String> {
+    within(text, 0.0, max)
+}
+
+fn within(text: &str, min: f64, max: f64) -> Result<f64, String> {
     match text.parse::<f64>() {
-        Ok(value) if (0.0..=max).contains(&value) => Ok(value),
-        _ => Err(format!("allowed 0 to {max}")),
+        Ok(value) if (min..=max).contains(&value) => Ok(value),
+        _ => Err(format!("allowed {min} to {max}")),
     }
+}
+
+/// Throws of a knot, and how they were written.
+#[derive(Debug, Clone)]
+pub(super) struct Knot(pub Vec<Throw>);
+
+fn knot(text: &str) -> Result<Knot, String> {
+    let all = |problems: Vec<NotationProblem>| problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+    pull::parse(text).map(Knot).map_err(all)
+}
+
+/// Less draws no throw down; more breaks most threads of these sizes.
+fn pretension(text: &str) -> Result<f64, String> {
+    within(text, 0.1, 20.0)
+}
+
+fn load(text: &str) -> Result<f64, String> {
+    within(text, 0.05, 200.0)
+}
+
+fn tail(text: &str) -> Result<f64, String> {
+    within(text, 1.0, 15.0)
 }
 
 #[cfg(test)]

@@ -14,6 +14,7 @@ mod grade;
 mod material;
 mod output;
 mod progress;
+mod pull;
 mod read;
 mod replay;
 mod runs;
@@ -21,6 +22,7 @@ pub mod session;
 #[cfg(feature = "window")]
 mod stage;
 mod status;
+mod tie;
 mod window;
 
 use clap::Parser;
@@ -69,6 +71,8 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Experiment(experiment)) => experiment::experiment(experiment),
         Some(Command::Read(asked)) => read::read(asked),
+        Some(Command::Tie(tie)) => tie::tie_knot(tie),
+        Some(Command::Pull(asked)) => pull::pull(asked),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

@@ -3,7 +3,7 @@
 //! A thread is taken as a round section of its size's diameter. Stiffnesses follow from that diameter and Young's
 //! modulus by the formulae of the straight beam, times the share that a braid keeps of them.
 
-use super::schema::{Condition, Entry, Size, SizeClass, Table, Wetness};
+use super::schema::{Chosen, Condition, Entry, Size, SizeClass, Table, Wetness};
 use crate::quantity::{MN_PER_N, MS_PER_S};
 use crate::rod::contact::friction::LoadLaw;
 use crate::rod::stretch::ForceStrain;
@@ -53,12 +53,43 @@ impl Material {
 }
 
 /// What a thread of `entry` in `size` is.
-pub(super) fn derive(table: &'static Table, entry: &'static Entry, size: &'static Size, wetness: Wetness) -> Material {
+pub(super) fn derive(table: &Table, entry: &'static Entry, size: &'static Size, wetness: Wetness) -> Material {
+    named(&entry.name, &size.size, table, entry, size, wetness)
+}
+
+/// What a thread of `entry` in `size` is whose diameter and friction on thread lie at these shares of their ranges, 0 to 1.
+pub(super) fn derive_within(
+    table: &Table,
+    entry: &'static Entry,
+    size: &'static Size,
+    wetness: Wetness,
+    [diameter, friction]: [f64; 2],
+) -> Material {
+    let (mut of, mut sized) = (entry.clone(), size.clone());
+    let condition = match wetness {
+        Wetness::Dry => &mut of.dry,
+        Wetness::Wet => &mut of.wet,
+    };
+    for (cell, share) in [(&mut condition.friction_on_thread, friction), (&mut sized.diameter_mm, diameter)] {
+        let value = (cell.low * (1.0 - share) + cell.high * share).clamp(cell.low, cell.high);
+        cell.chosen = Some(Chosen { value, from: cell.from.clone() });
+    }
+    named(&entry.name, &size.size, table, &of, &sized, wetness)
+}
+
+fn named(
+    name: &'static str,
+    size_name: &'static str,
+    table: &Table,
+    entry: &Entry,
+    size: &Size,
+    wetness: Wetness,
+) -> Material {
     let condition = entry.condition(wetness);
     let area = area(size);
     Material {
-        name: &entry.name,
-        size: &size.size,
+        name,
+        size: size_name,
         wet: wetness == Wetness::Wet,
         section: section(entry, size, wetness),
         linear_density: linear_density(entry, size),

@@ -17,4 +17,4 @@ mod table;
 pub use derive::Material;
 pub use schema::Table;
 pub use sheet::{Amount, Row, Sheet, SizeRows};
-pub use table::{find, names, read, sheet, sizes, table};
+pub use table::{find, find_within, names, read, sheet, sizes, table};

@@ -1,7 +1,7 @@
 //! The shipped table: read once, and looked up.
 
 use super::check::check;
-use super::derive::{Material, derive};
+use super::derive::{Material, derive, derive_within};
 use super::schema::{Entry, Size, Table, Wetness};
 use super::sheet::{Sheet, lay_out};
 use std::sync::LazyLock;
@@ -40,6 +40,15 @@ pub fn find(name: &str, size: &str, wet: bool) -> Option<Material> {
     let entry = entry(name)?;
     let size = sizes_of(entry).iter().find(|known| known.size == size)?;
     Some(derive(table(), entry, size, wetness(wet)))
+}
+
+/// The material called `name` in size `size`, wet or dry, its diameter and its friction on thread at these shares of their
+/// ranges, 0 to 1; `None` if it is not known.
+#[must_use]
+pub fn find_within(name: &str, size: &str, wet: bool, shares: [f64; 2]) -> Option<Material> {
+    let entry = entry(name)?;
+    let size = sizes_of(entry).iter().find(|known| known.size == size)?;
+    Some(derive_within(table(), entry, size, wetness(wet), shares))
 }
 
 /// The names that [`find`] knows.

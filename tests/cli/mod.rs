@@ -5,6 +5,7 @@ mod demonstrations;
 mod experiments;
 mod grades;
 mod materials;
+mod pulls;
 mod readings;
 mod scenarios;
 mod usage;

@@ -1,8 +1,9 @@
 //! A thread pulled round a cylinder.
 
-use super::lay::{GUT, pieces};
+use super::lay::GUT;
 use super::{Bench, line};
 use knotwright::math::{DVec3, acos, cos, exp, ln, sin};
+use knotwright::pull::pieces;
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{RoundCone, Tool};
 use std::f64::consts::PI;

@@ -1,6 +1,7 @@
 //! Knots under a load that does not change: what is to hold holds without creep, what is to open opens.
 
-use super::lay::{GUT, Knot, MESH, SURGEONS, Throw, pieces};
+use super::lay::{GUT, MESH, SURGEONS, single};
+use knotwright::pull::{Knot, Throw, pieces};
 
 /// Loads are put on and waited for in this time [ms]; after it only creep is left.
 const SETTLING_STEPS: usize = 200;
@@ -33,7 +34,7 @@ fn a_surgeons_knot_2_1_1_in_wet_gut_creeps_less_than_a_micrometre_in_a_minute() 
 
 #[test]
 fn one_throw_alone_slips_open_under_the_same_load() {
-    let mut knot = Knot::tied(&[(1, 1.0)], GUT, MESH, TYING, 8.0);
+    let mut knot = Knot::tied(&[single(1.0)], GUT, MESH, TYING, 8.0);
     let before = knot.separation();
     // Slack limbs straighten by about 1 mm, and a dental bench calls a knot slipped at 1.8 mm (Silver, Wu, Grady, Song
     // 2016, J Oral Maxillofac Surg); at 10 mm nothing of this one is left.

@@ -4,8 +4,9 @@
 //! in eps, sigma = 0.492: the contact forces add up to sigma eps^3 B / h^2, and friction adds mu times that.
 
 use super::Bench;
-use super::lay::{GUT, looped};
+use super::lay::{GUT, single};
 use knotwright::math::DVec3;
+use knotwright::pull::looped;
 use knotwright::rod::Section;
 use std::f64::consts::PI;
 
@@ -99,7 +100,7 @@ fn laid(ring: f64, inner: f64) -> Vec<DVec3> {
     let (scale, half_braid, tail) = (1.5 * inner, 1.2, 4.0 * ring);
     let arc = 2.0 * PI * ring / (PI + 2.0) / scale + 0.3 * half_braid;
     let points: Vec<DVec3> =
-        looped(&[(1, 1.0)], arc - half_braid, tail / scale).iter().map(|point| *point * scale).collect();
+        looped(&[single(1.0)], arc - half_braid, tail / scale).iter().map(|point| *point * scale).collect();
     let total: f64 = points.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
     let first = tail + half_braid * scale;
     let mesh = |s: f64| {

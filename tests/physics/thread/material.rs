@@ -1,10 +1,11 @@
 //! What the thread's material does: stretch along its curve to the break, forget a bend, grip less under load.
 
-use super::lay::{GUT, Knot, MESH, SURGEONS, looped, resampled};
+use super::lay::{GUT, MESH, SURGEONS};
 use super::touch::across_rails;
 use super::{Bench, line};
 use knotwright::material::{Material, find, names};
 use knotwright::math::{DVec3, cos, exp, pow, sin};
+use knotwright::pull::{Knot, looped, resampled};
 use knotwright::rod::contact::friction::LoadLaw;
 use knotwright::rod::step::Settings;
 use knotwright::rod::{Rod, Section, bend, stretch};

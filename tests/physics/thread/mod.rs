@@ -10,6 +10,7 @@ mod passing;
 mod seeds;
 mod sleep;
 mod statics;
+mod strength;
 mod throwing;
 mod touch;
 mod twist;

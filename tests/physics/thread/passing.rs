@@ -2,10 +2,11 @@
 //! by what knot its centreline is.
 
 use super::SUB_STEP_MS;
-use super::lay::{GUT, looped, pieces, resampled};
+use super::lay::{GUT, single};
 use super::seeds::{all_go_right, led_out_knot};
 use crate::physics::slow::runs;
 use knotwright::math::DVec3;
+use knotwright::pull::{looped, pieces, resampled};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, Surroundings, Tool};
 use knotwright::rod::{Rod, Section};
@@ -29,7 +30,7 @@ fn pulled(seed: u64) -> Result<(), String> {
     let mesh = between(0.35, 0.6);
     let speed = between(0.05, 0.5);
     let hand = if between(0.0, 1.0) < 0.5 { 1.0 } else { -1.0 };
-    let mut rod = Rod::at_rest(section, resampled(&looped(&[(1, hand)], 0.5, 2.5), mesh));
+    let mut rod = Rod::at_rest(section, resampled(&looped(&[single(hand)], 0.5, 2.5), mesh));
     let drawn = format!("seed {seed}: mesh {mesh}, speed {speed} mm/ms, {section:?}");
     let last = rod.node_count() - 1;
     rod.free[last] = false;

@@ -1,8 +1,9 @@
 //! A thread at rest sleeps: it costs nothing, hides no creep, and wakes with what happens near it.
 
 use super::SUB_STEP_MS;
-use super::lay::{GUT, Knot, MESH, SURGEONS};
+use super::lay::{GUT, MESH, SURGEONS};
 use knotwright::math::DVec3;
+use knotwright::pull::Knot;
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{Floor, Hand, RoundCone, Tool};
 

@@ -2,10 +2,11 @@
 //! drawn through its own turn and pulled at 100 mm/s; each is judged by what knot its centreline is.
 
 use super::SUB_STEP_MS;
-use super::lay::{GUT, pieces, resampled};
+use super::lay::GUT;
 use super::seeds::{all_go_right, led_out_knot};
 use crate::physics::slow::runs;
 use knotwright::math::{DVec3, cos, sin};
+use knotwright::pull::{pieces, resampled};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, RoundCone, Surroundings, Tool};
 use knotwright::rod::{Rod, Section};

@@ -1,8 +1,9 @@
 //! Friction and contact of the thread with tools: rolling, sliding, balance; and that only relative places matter.
 
-use super::lay::{GUT, Knot, MESH, SURGEONS};
+use super::lay::{GUT, MESH, SURGEONS};
 use super::{Bench, line};
 use knotwright::math::{DVec3, rotation};
+use knotwright::pull::Knot;
 use knotwright::rod::Section;
 use knotwright::rod::surroundings::{Hand, RoundCone, Tool};
 

@@ -1,0 +1,212 @@
+//! A knot on the bench: laid, drawn tight by the solver, its loop cut open between the two limbs.
+
+use super::lay::{LAID_RADIUS, resampled, strand};
+use super::notation::Throw;
+use crate::math::DVec3;
+use crate::rod::breaking::Break;
+use crate::rod::step::{Memory, Report, Settings, step};
+use crate::rod::surroundings::{NoTissue, Surroundings};
+use crate::rod::{Rod, Section};
+
+/// Length of each limb as laid, from the first throw to the cut [mm].
+const LIMB: f64 = 6.0;
+/// How often a step is halved at most: 1/64 of it moves nothing by more than a twentieth of a thread's radius.
+const HALVINGS_MAX: u32 = 6;
+
+/// A step that no shorter step cures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Fault {
+    /// Two strands went through each other.
+    #[error("two strands went through each other")]
+    PassedThrough,
+    /// A number is not finite.
+    #[error("the equations have no solution")]
+    NoSolution,
+}
+
+/// A knot with its loop cut open: the rod runs tail, knot, limb, cut, limb, knot, tail.
+#[derive(Debug, Clone)]
+pub struct Knot {
+    /// The thread.
+    pub rod: Rod,
+    /// Nodes where the two limbs end, on either side of the cut.
+    pub limbs: [usize; 2],
+    /// What is around: nothing but loads.
+    pub around: Surroundings,
+    /// Speed at which the second limb's end is drawn, if it is held [mm/ms].
+    pub drawn: DVec3,
+    /// The solver's memory.
+    pub memory: Memory,
+    /// The solver's settings.
+    pub settings: Settings,
+    /// The last step's report.
+    pub report: Report,
+    /// The first step that could not be done soundly, if any.
+    pub fault: Option<Fault>,
+    /// Where the thread broke first, if it did.
+    pub thread_break: Option<Break>,
+    /// Steps and Newton iterations so far.
+    pub work: (usize, usize),
+    /// Linear solves so far.
+    pub solves: usize,
+    /// Steps that ended below the tolerance.
+    pub converged: usize,
+}
+
+impl Knot {
+    /// The throws laid loosely in thread of the given section, in edges of `mesh` [mm], limbs and tails of the given
+    /// lengths [mm].
+    #[must_use]
+    pub fn laid(throws: &[Throw], section: Section, mesh: f64, limb: f64, tail: f64) -> Knot {
+        let scale = section.radius / LAID_RADIUS;
+        let nodes = |side: f64| {
+            let line = resampled(&strand(throws, side, limb / scale, tail / scale), mesh / scale);
+            line.into_iter().map(move |place| place * scale)
+        };
+        let mut positions: Vec<DVec3> = nodes(-1.0).collect();
+        positions.reverse();
+        let first = positions.len() - 1;
+        positions.extend(nodes(1.0));
+        let mut rod = Rod::at_rest(section, positions);
+        rod.whole[first] = false;
+        Knot::of(rod, [first, first + 1])
+    }
+
+    /// A knot in a thread, with the nodes where its limbs end and nothing around it.
+    #[must_use]
+    pub fn of(rod: Rod, limbs: [usize; 2]) -> Knot {
+        Knot {
+            rod,
+            limbs,
+            around: Surroundings::default(),
+            drawn: DVec3::ZERO,
+            memory: Memory::default(),
+            settings: Settings::default(),
+            report: Report::default(),
+            fault: None,
+            thread_break: None,
+            work: (0, 0),
+            solves: 0,
+            converged: 0,
+        }
+    }
+
+    /// The throws laid, settled and drawn tight at all ends by `pull` [mN], the pull still on; the tails are laid `tail` [mm]
+    /// long. A thread that this breaks has a cut edge more.
+    #[must_use]
+    pub fn drawn_tight(throws: &[Throw], section: Section, mesh: f64, pull: f64, tail: f64) -> Knot {
+        let mut knot = Knot::laid(throws, section, mesh, LIMB, tail);
+        knot.rod.free[knot.limbs[0]] = false;
+        // As laid it is bent by the laying, which is to leave no set.
+        knot.settings.yields = false;
+        knot.pull_ends(0.02 * pull);
+        knot.run(60, 2.0);
+        knot.settings.yields = true;
+        knot.ramp(|knot, share| knot.pull_ends(pull * share * share), 300, 3.0);
+        knot.run(100, 3.0);
+        knot
+    }
+
+    /// A knot [drawn tight](Knot::drawn_tight), then at rest with slack limbs and tails.
+    #[must_use]
+    pub fn tied(throws: &[Throw], section: Section, mesh: f64, pull: f64, tail: f64) -> Knot {
+        let mut knot = Knot::drawn_tight(throws, section, mesh, pull, tail);
+        knot.let_go(pull);
+        knot
+    }
+
+    /// Takes away the `pull` [mN] on all ends that are free.
+    pub fn let_go(&mut self, pull: f64) {
+        self.ramp(|knot, share| knot.pull_ends(pull * (1.0 - share)), 60, 3.0);
+        self.around.loads.clear();
+        self.run(30, 3.0);
+    }
+
+    /// Keeps the limbs' ends where they are, as a loop does that lies about something.
+    pub fn hold_limbs(&mut self) {
+        for node in self.limbs {
+            self.rod.free[node] = false;
+        }
+        self.memory.topology_changed();
+    }
+
+    /// Pulls both tails and the free limb outward, away from the knot, by `pull` [mN]. The ends are free to turn about each
+    /// other: a throw with nothing laid on it unwinds.
+    pub fn pull_ends(&mut self, pull: f64) {
+        let last = self.rod.node_count() - 1;
+        self.around.loads =
+            [0, last, self.limbs[1]].map(|end| (end, DVec3::X * (pull * self.rod.positions[end].x.signum()))).to_vec();
+    }
+
+    /// Runs `steps` steps of `dt` [ms], told before each how far through they are (0 to 1).
+    pub fn ramp(&mut self, set: impl Fn(&mut Knot, f64), steps: usize, dt: f64) {
+        for k in 0..steps {
+            set(self, (k + 1) as f64 / steps as f64);
+            self.run(1, dt);
+        }
+    }
+
+    /// Runs `steps` steps of `dt` [ms].
+    pub fn run(&mut self, steps: usize, dt: f64) {
+        for _ in 0..steps {
+            self.step(dt, HALVINGS_MAX);
+        }
+    }
+
+    /// One step. Where strands would go through each other, or numbers would break, it is taken back and done again in two
+    /// halves.
+    fn step(&mut self, dt: f64, halvings: u32) {
+        let kept = (self.rod.clone(), self.memory.without_lists());
+        self.rod.positions[self.limbs[1]] += self.drawn * dt;
+        self.report = step(&mut self.rod, &mut self.around, &NoTissue, &mut self.memory, &self.settings, dt);
+        if self.report.passed_through || self.report.broken {
+            if halvings > 0 {
+                (self.rod, self.memory) = kept;
+                self.step(0.5 * dt, halvings - 1);
+                self.step(0.5 * dt, halvings - 1);
+                return;
+            }
+            let fault = if self.report.broken { Fault::NoSolution } else { Fault::PassedThrough };
+            self.fault = self.fault.or(Some(fault));
+        }
+        self.thread_break = self.thread_break.or(self.report.thread_break);
+        self.work.0 += 1;
+        self.work.1 += self.report.iterations;
+        self.solves += self.report.solves;
+        self.converged += usize::from(self.report.residual < self.settings.tolerance);
+    }
+
+    /// Pulls the loop open: one limb stays where it is, the other is pulled away from it by `force` [mN].
+    pub fn load_limb(&mut self, force: f64) {
+        let [held, pulled] = self.limbs;
+        self.rod.free[held] = false;
+        self.rod.free[pulled] = true;
+        let away = (self.rod.positions[pulled] - self.rod.positions[held]).normalize();
+        self.around.loads = vec![(pulled, away * force)];
+    }
+
+    /// Distance between the limbs' ends [mm].
+    #[must_use]
+    pub fn separation(&self) -> f64 {
+        self.rod.positions[self.limbs[0]].distance(self.rod.positions[self.limbs[1]])
+    }
+
+    /// Cuts a tail before the nearest node to `material` [mm]; what is beyond goes away. `end` is 0 for the tail at the
+    /// rod's start, 1 for that at its end. Gives the material coordinate of that node [mm].
+    pub fn cut_tail(&mut self, end: usize, material: f64) -> f64 {
+        let nearest = |a: &usize, b: &usize| {
+            let off = |k: usize| (self.rod.material[k] - material).abs();
+            off(*a).total_cmp(&off(*b))
+        };
+        let last = self.rod.node_count() - 1;
+        let node = (1..last).min_by(nearest).unwrap_or(last);
+        let (edge, gone) = if end == 0 { (node - 1, 0..node) } else { (node, node + 1..self.rod.node_count()) };
+        self.rod.whole[edge] = false;
+        for k in gone {
+            self.rod.free[k] = false;
+            self.rod.carried[k] = true;
+        }
+        self.memory.topology_changed();
+        self.rod.material[node]
+    }
+}

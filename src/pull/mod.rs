@@ -1,0 +1,26 @@
+//! The pull test: would this knot hold?
+//!
+//! ```text
+//! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
+//!                                                      material, varied -> samples (share that holds, Wilson) -/
+//! ```
+//!
+//! Beside the way from scenario to report, like the experiments: it knows the thread's solver and the table of materials.
+
+mod knot;
+mod lay;
+mod notation;
+mod outcome;
+mod running;
+mod samples;
+mod test;
+mod tie;
+
+pub use knot::{Fault, Knot};
+pub use lay::{LAID_RADIUS, looped, pieces, resampled};
+pub use notation::{NotationProblem, Throw, notation, parse};
+pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
+pub use running::Running;
+pub use samples::{Sample, Share, sample, thread, wilson};
+pub use test::{Test, pull};
+pub use tie::tie;

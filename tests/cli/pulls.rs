@@ -1,0 +1,82 @@
+//! `tie` and `pull`: a knot's shape, one pull, many of them, and what is not allowed.
+
+use super::{call, path, scratch};
+use serde_json::Value;
+
+const GRANNY: [&str; 6] = ["pull", "1x1", "--material", "silk", "--size", "4-0"];
+
+fn with(more: &[&str]) -> Vec<String> {
+    GRANNY.iter().chain(more).map(ToString::to_string).collect()
+}
+
+fn called(more: &[&str]) -> super::Call {
+    let arguments = with(more);
+    call(&arguments.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+fn parsed(more: &[&str]) -> Value {
+    let called = called(more);
+    assert_eq!(called.code, 0, "{more:?}: {}", called.err);
+    serde_json::from_str(&called.out).expect("exactly one object")
+}
+
+#[test]
+fn a_pull_says_how_it_ended_what_it_held_and_how_far_it_slipped() {
+    let csv = scratch("granny.csv");
+    let found = parsed(&["--load-n", "0.5", "--json", "--csv", path(&csv)]);
+    assert_eq!((&found["outcome"], &found["opened"]), (&Value::from("slip"), &Value::from(true)));
+    let held = found["holding_force_n"].as_f64().expect("a number");
+    assert!(held >= 0.5 && found["holds"] == true, "{held}");
+    assert!(found["slip_mm"].as_f64().expect("it holds") <= 1.8, "{}", found["slip_mm"]);
+    let curve = found["curve"].as_array().expect("a curve");
+    let greatest = curve.iter().filter_map(|point| point["force_n"].as_f64()).fold(0.0, f64::max);
+    assert!(greatest >= held, "{greatest}");
+    let written = std::fs::read_to_string(&csv).expect("it was written");
+    assert_eq!(written.lines().count(), curve.len() + 1);
+    assert!(written.starts_with("extension_mm,force_n,slip_mm,given_mm\n"));
+    let too_much = parsed(&["--load-n", "50", "--json"]);
+    assert_eq!((&too_much["holds"], &too_much["slip_mm"]), (&Value::from(false), &Value::Null));
+}
+
+#[test]
+fn a_knot_tied_on_the_bench_reads_as_it_was_asked_for_with_its_tails_cut() {
+    for (notation, material) in [("2=1=1", "chromic gut"), ("1x1", "silk"), ("1=1", "nylon")] {
+        let table = scratch(&format!("tied_{notation}.csv"));
+        let tied = call(&["tie", notation, "--material", material, "--size", "4-0", "-o", path(&table)]);
+        assert_eq!((tied.code, tied.out.as_str()), (0, ""), "{}", tied.err);
+        let read = call(&["read", path(&table), "--json"]);
+        let read: Value = serde_json::from_str(&read.out).expect("exactly one object");
+        let stitch = &read["stitches"][0];
+        assert_eq!((&stitch["notation"], &stitch["clear"]), (&notation.into(), &true.into()), "{stitch}");
+    }
+}
+
+#[test]
+fn samples_come_out_the_same_however_many_run_at_a_time() {
+    let samples = |jobs| called(&["--load-n", "0.8", "--samples", "4", "--seed", "7", "--json", "--jobs", jobs]);
+    let (one, three) = (samples("1"), samples("3"));
+    assert_eq!((one.code, three.code), (0, 0), "{}", one.err);
+    assert_eq!(one.out, three.out);
+    let found: Value = serde_json::from_str(&one.out).expect("exactly one object");
+    let rows = found["samples"].as_array().expect("a list");
+    let holding = rows.iter().filter(|row| row["holds"] == true).count();
+    assert_eq!((rows.len(), &found["holding"]), (4, &Value::from(holding)));
+    let [low, high] = [0, 1].map(|end| found["interval"][end].as_f64().expect("a number"));
+    let share = found["share_holding"].as_f64().expect("a number");
+    assert!(low <= share && share <= high && high - low < 1.0, "{low} {share} {high}");
+}
+
+#[test]
+fn what_is_not_allowed_is_named_with_what_is() {
+    for (arguments, message) in [
+        (&["pull", "5=1", "--material", "silk", "--size", "4-0"][..], "character 1: found '5', allowed 1 to 4 wraps"),
+        (&["pull", "1", "--material", "wool", "--size", "4-0"], "--material is \"wool\", allowed plain gut"),
+        (&["pull", "1", "--material", "silk", "--size", "9-0"], "--size is \"9-0\", allowed 2-0, 3-0, 4-0"),
+        (&["pull", "1", "--material", "silk", "--size", "4-0", "--tail-mm", "0"], "allowed 1 to 15"),
+        (&["pull", "1", "--material", "silk", "--size", "4-0", "--samples", "4"], "--load-n"),
+    ] {
+        let called = call(arguments);
+        assert_eq!((called.code, called.out.as_str()), (2, ""), "{arguments:?}");
+        assert!(called.err.contains(message), "{}", called.err);
+    }
+}
