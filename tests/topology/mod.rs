@@ -2,6 +2,8 @@
 
 mod gauss;
 mod invariants;
+mod many;
+mod random;
 mod reading;
 mod stacks;
 mod tighten;

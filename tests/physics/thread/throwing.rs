@@ -4,7 +4,7 @@
 use super::SUB_STEP_MS;
 use super::lay::{GUT, pieces, resampled};
 use super::seeds::{all_go_right, led_out_knot};
-use crate::physics::slow::runs;
+use crate::slow::runs;
 use knotwright::math::{DVec3, cos, sin};
 use knotwright::rod::step::{Memory, Settings, step};
 use knotwright::rod::surroundings::{Grip, Hand, NoTissue, RoundCone, Surroundings, Tool};
