@@ -2,6 +2,7 @@
 
 mod gauss;
 mod invariants;
+mod knotinfo;
 mod many;
 mod random;
 mod reading;
