@@ -6,6 +6,7 @@ mod replay;
 mod scenario;
 mod scoring;
 mod simulation;
+mod slow;
 mod tidy;
 mod topology;
 #[cfg(feature = "window")]

@@ -14,8 +14,9 @@
 
 use crate::math::DVec3;
 use crate::topology::closure::Directions;
+use crate::topology::signature::{GoeritzReading, signature};
 use crate::topology::untying::{Loss, untie};
-use crate::topology::{GaussTable, HalfKnot, Invariants, Shadow, catalogue};
+use crate::topology::{Diagram, GaussTable, HalfKnot, Invariants, Shadow, alexander, catalogue};
 
 /// Views tried at most. Each costs a few tenths of a millisecond.
 const VIEWS_MAX: usize = 24;
@@ -221,7 +222,21 @@ pub fn read(curve: &StitchCurve) -> Reading {
 /// What most views agree on.
 struct Knot {
     invariants: Invariants,
+    fingerprint: u64,
     views: Vec<View>,
+}
+
+impl Knot {
+    fn of(diagram: &Diagram, fingerprint: u64) -> Option<Self> {
+        Invariants::of(diagram).map(|invariants| Self { invariants, fingerprint, views: Vec::new() })
+    }
+
+    /// Whether a diagram is of this knot; its polynomial is compared by the fingerprint alone.
+    fn is(&self, fingerprint: u64, goeritz: GoeritzReading) -> bool {
+        self.fingerprint == fingerprint
+            && self.invariants.signature == goeritz.signature
+            && i128::from(self.invariants.determinant) == goeritz.determinant
+    }
 }
 
 struct View {
@@ -242,12 +257,20 @@ fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     for toward in view_directions(curve.outward()) {
         let shadow = Shadow::cast(&curve.points, toward);
         let diagram = shadow.close_over(0.0, shadow.end()).simplified();
-        let Some(invariants) = Invariants::of(&diagram) else { continue };
-        let view = View { toward, shadow };
-        match ballots.iter_mut().find(|ballot| ballot.invariants == invariants) {
-            Some(ballot) => ballot.views.push(view),
-            None => ballots.push(Knot { invariants, views: vec![view] }),
-        }
+        let Some(goeritz) = signature(&diagram) else { continue };
+        let fingerprint = alexander::fingerprint(&diagram);
+        let known = ballots.iter().position(|ballot| ballot.is(fingerprint, goeritz));
+        let place = match known {
+            Some(place) => place,
+            None => match Knot::of(&diagram, fingerprint) {
+                Some(knot) => {
+                    ballots.push(knot);
+                    ballots.len() - 1
+                }
+                None => continue,
+            },
+        };
+        ballots[place].views.push(View { toward, shadow });
         ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.views.len()));
         let second = ballots.get(1).map_or(0, |ballot| ballot.views.len());
         if ballots[0].views.len() >= second + KNOT_LEAD {
@@ -397,13 +420,14 @@ fn measure_throws(curve: &StitchCurve, knot: &Knot, sequence: &Sequence, winding
         };
         let limit = (limit.0.min(safe.0), limit.1.max(safe.1));
         let outward = |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
+        let ends_a: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.0, limit.0)).collect();
+        let ends_b: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.1, limit.1)).collect();
+        let turns_up_to = winding.up_to(&ends_a, &ends_b);
         // By their sum: the nearest place comes first.
+        let last = ends_a.len() - 1;
         let steps =
-            (0..=2 * STEPS).flat_map(|sum| (sum.saturating_sub(STEPS)..=sum.min(STEPS)).map(move |a| (a, sum - a)));
-        let candidates = steps.map(|(on_a, on_b)| {
-            let end = (outward(on_a, safe.0, limit.0), outward(on_b, safe.1, limit.1));
-            (end, winding.up_to(end))
-        });
+            (0..=2 * last).flat_map(|sum| (sum.saturating_sub(last)..=sum.min(last)).map(move |a| (a, sum - a)));
+        let candidates = steps.map(|(on_a, on_b)| ((ends_a[on_a], ends_b[on_b]), turns_up_to[on_a][on_b]));
         let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();
         let (end, turns) = candidates.min_by(|x, y| misfit(x.1).total_cmp(&misfit(y.1))).expect("there are steps");
         throws.push(Throw {
@@ -435,11 +459,13 @@ struct Winding<'limbs> {
 }
 
 impl Winding<'_> {
-    /// Both limbs cut at the points next outside two places and led straight on.
-    fn up_to(&self, (end_a, end_b): (f64, f64)) -> f64 {
-        let on_a = self.loop_start - index_below(end_a).min(self.loop_start);
-        let on_b = index_below(end_b.ceil()).saturating_sub(self.loop_end);
-        self.table.led_on(on_a, on_b, self.lead)
+    /// Both limbs cut at the points next outside two places and led straight on, for all places on A and on B.
+    fn up_to(&self, ends_a: &[f64], ends_b: &[f64]) -> Vec<Vec<f64>> {
+        let on_a: Vec<usize> =
+            ends_a.iter().map(|&end| self.loop_start - index_below(end).min(self.loop_start)).collect();
+        let on_b: Vec<usize> =
+            ends_b.iter().map(|&end| index_below(end.ceil()).saturating_sub(self.loop_end)).collect();
+        self.table.led_on(&on_a, &on_b, self.lead)
     }
 }
 

@@ -42,11 +42,15 @@ impl<'curves> GaussTable<'curves> {
         assert!(!a.is_empty() && !b.is_empty(), "a polyline has a point");
         let width = b.len();
         let mut sums = vec![0.0; a.len() * width];
+        let distances = |p: DVec3| -> Vec<f64> { b.iter().map(|&q| p.distance(q)).collect() };
+        let mut from_end = distances(a[0]);
         for i in 1..a.len() {
+            let from_start = core::mem::replace(&mut from_end, distances(a[i]));
             let mut row = 0.0;
             for j in 1..width {
-                row += half_area_between(a[i - 1], a[i], b[j - 1], b[j]) / TAU;
-                sums[i * width + j] = sums[(i - 1) * width + j] + row;
+                let lengths = [from_start[j - 1], from_start[j], from_end[j], from_end[j - 1]];
+                row += half_area([a[i - 1], a[i]], [b[j - 1], b[j]], lengths);
+                sums[i * width + j] = sums[(i - 1) * width + j] + row / TAU;
             }
         }
         Self { a, b, sums }
@@ -58,18 +62,38 @@ impl<'curves> GaussTable<'curves> {
         self.sums[self.sums.len() - 1]
     }
 
-    /// Gauss integral between the first `a_segments` and `b_segments` segments, the ends led on by `lead` [mm].
+    /// Gauss integrals between first parts of the polylines, their ends led on by `lead` [mm].
+    ///
+    /// Shape `[a_segments.len()][b_segments.len()]`: how many segments of either polyline take part.
     ///
     /// # Panics
     /// If a polyline has fewer segments.
     #[must_use]
-    pub fn led_on(&self, a_segments: usize, b_segments: usize, lead: DVec3) -> f64 {
-        let (a, b) = (&self.a[..=a_segments], &self.b[..=b_segments]);
-        let a_lead = [a[a_segments], a[a_segments] + lead];
-        let b_lead = [b[b_segments], b[b_segments] + lead];
-        let cut = self.sums[a_segments * self.b.len() + b_segments];
-        cut + gauss_between(a, &b_lead) + gauss_between(&a_lead, b) + gauss_between(&a_lead, &b_lead)
+    pub fn led_on(&self, a_segments: &[usize], b_segments: &[usize], lead: DVec3) -> Vec<Vec<f64>> {
+        let leads = |points: &[DVec3], segments: &[usize]| -> Vec<[DVec3; 2]> {
+            segments.iter().map(|&count| [points[count], points[count] + lead]).collect()
+        };
+        let (a_leads, b_leads) = (leads(self.a, a_segments), leads(self.b, b_segments));
+        let beside_a: Vec<Vec<f64>> = b_leads.iter().map(|line| beside(self.a, a_segments, line)).collect();
+        let beside_b: Vec<Vec<f64>> = a_leads.iter().map(|line| beside(self.b, b_segments, line)).collect();
+        let led_on = |i: usize, j: usize| {
+            let cut = self.sums[a_segments[i] * self.b.len() + b_segments[j]];
+            cut + beside_a[j][i] + beside_b[i][j] + gauss_between(&a_leads[i], &b_leads[j])
+        };
+        (0..a_segments.len()).map(|i| (0..b_segments.len()).map(|j| led_on(i, j)).collect()).collect()
     }
+}
+
+/// Gauss integrals between a straight line and the first so many segments of a polyline, shape `[segments.len()]`.
+fn beside(points: &[DVec3], segments: &[usize], line: &[DVec3; 2]) -> Vec<f64> {
+    let longest = segments.iter().copied().max().unwrap_or(0);
+    let mut sums = vec![0.0];
+    let mut half_area = 0.0;
+    for ends in points[..=longest].windows(2) {
+        half_area += half_area_between(ends[0], ends[1], line[0], line[1]);
+        sums.push(half_area / TAU);
+    }
+    segments.iter().map(|&count| sums[count]).collect()
 }
 
 /// Writhe of an open polyline [turns]: the Gauss integral of the curve with itself. Repeat the first point to close it.
@@ -88,22 +112,44 @@ pub fn writhe(points: &[DVec3]) -> f64 {
 
 /// Half the signed area swept by the directions from segment `q` to segment `p`, in -pi..pi.
 fn half_area_between(p0: DVec3, p1: DVec3, q0: DVec3, q1: DVec3) -> f64 {
-    let corners = [p0 - q0, p0 - q1, p1 - q1, p1 - q0];
-    let lengths = corners.map(DVec3::length);
-    // Both triangles of the quadrilateral turn the same way, so their half areas add to less than pi
-    // and one arctangent of the product of their complex forms gives the sum.
-    let (x0, y0) = triangle(corners[0], corners[1], corners[2], lengths[0], lengths[1], lengths[2]);
-    let (x1, y1) = triangle(corners[0], corners[2], corners[3], lengths[0], lengths[2], lengths[3]);
-    let (x, y) = (x0 * x1 - y0 * y1, x0 * y1 + y0 * x1);
-    if y == 0.0 { 0.0 } else { atan2(y, x) }
+    let lengths = [p0.distance(q0), p0.distance(q1), p1.distance(q1), p1.distance(q0)];
+    half_area([p0, p1], [q0, q1], lengths)
 }
 
-/// A complex number (real, imaginary) whose argument is half the signed area of a spherical triangle.
+/// The same with the distances p0 q0, p0 q1, p1 q1 and p1 q0 given.
 ///
-/// Source: Van Oosterom and Strackee 1983, IEEE Trans. Biomed. Eng. 30, 125-126.
-fn triangle(a: DVec3, b: DVec3, c: DVec3, a_length: f64, b_length: f64, c_length: f64) -> (f64, f64) {
-    let real = a_length * b_length * c_length + a.dot(b) * c_length + b.dot(c) * a_length + c.dot(a) * b_length;
-    (real, a.dot(b.cross(c)))
+/// A spherical triangle's half area is the argument of a complex number (Van Oosterom and Strackee 1983, IEEE Trans.
+/// Biomed. Eng. 30, 125-126). Both triangles of the quadrilateral have the same imaginary part, the volume that the
+/// segments span. So they turn the same way, their half areas add to less than pi, and one argument of the product of
+/// their complex numbers gives the sum.
+fn half_area(p: [DVec3; 2], q: [DVec3; 2], lengths: [f64; 4]) -> f64 {
+    let corners = [p[0] - q[0], p[0] - q[1], p[1] - q[1], p[1] - q[0]];
+    let volume = corners[0].dot((p[1] - p[0]).cross(q[1] - q[0]));
+    let diagonal = corners[0].dot(corners[2]);
+    let real = |i: usize| {
+        let (side, rest) = (corners[0].dot(corners[i]), corners[i].dot(corners[2]));
+        lengths[0] * lengths[i] * lengths[2] + side * lengths[2] + rest * lengths[0] + diagonal * lengths[i]
+    };
+    let (x0, x1) = (real(1), real(3));
+    argument(x0 * x1 - volume * volume, volume * (x0 + x1))
+}
+
+/// Argument of the complex number x + iy [rad]; 0 if it lies on the real axis.
+///
+/// Most segments are so far apart that the argument is small: its series needs no call, and is as exact as rounding.
+fn argument(x: f64, y: f64) -> f64 {
+    // Below 1/8 the first term left out is (1/8)^16 / 17, less than 1/2 of rounding.
+    const SMALL: f64 = 0.125;
+    const SERIES: [f64; 7] = [1.0 / 3.0, 1.0 / 5.0, 1.0 / 7.0, 1.0 / 9.0, 1.0 / 11.0, 1.0 / 13.0, 1.0 / 15.0];
+    if y == 0.0 {
+        return 0.0;
+    }
+    if y.abs() > SMALL * x {
+        return atan2(y, x);
+    }
+    let tangent = y / x;
+    let square = tangent * tangent;
+    tangent * (1.0 - square * SERIES.iter().rev().fold(0.0, |sum, term| term - square * sum))
 }
 
 /// Signed turns of a polyline about an axis, counted only where the axial coordinate is within the two limits.

@@ -22,17 +22,32 @@ pub(super) fn multiply(a: u64, b: u64) -> u64 {
     add((product >> 61) as u64, (product as u64) & PRIME)
 }
 
+/// `a` to the power of `exponent`.
+pub(super) fn power(a: u64, exponent: u64) -> u64 {
+    let (mut result, mut square, mut left) = (1, a, exponent);
+    while left > 0 {
+        if left % 2 == 1 {
+            result = multiply(result, square);
+        }
+        square = multiply(square, square);
+        left /= 2;
+    }
+    result
+}
+
 /// The inverse of `a`, which must not be 0, by Euclid's algorithm.
 pub(super) fn invert(a: u64) -> u64 {
     assert!(a != 0, "0 has no inverse");
-    let (mut remainder, mut next) = (i128::from(PRIME), i128::from(a));
-    let (mut inverse, mut inverse_next) = (0_i128, 1_i128);
+    let prime = PRIME.cast_signed();
+    let (mut remainder, mut next) = (prime, a.cast_signed());
+    // No larger in size than the modulus at any step.
+    let (mut inverse, mut inverse_next) = (0, 1);
     while next != 0 {
         let quotient = remainder / next;
         (remainder, next) = (next, remainder - quotient * next);
         (inverse, inverse_next) = (inverse_next, inverse - quotient * inverse_next);
     }
-    u64::try_from(inverse.rem_euclid(i128::from(PRIME))).expect("a residue fits")
+    inverse.rem_euclid(prime).cast_unsigned()
 }
 
 /// The integer of smallest size with this residue.
@@ -44,8 +59,12 @@ pub(super) fn centred(a: u64) -> i64 {
 /// Determinant of the `size` x `size` matrix held by rows; the matrix is used up.
 pub(super) fn determinant(matrix: &mut [u64], size: usize) -> u64 {
     let mut result = 1;
+    let mut above = Vec::with_capacity(size);
     for column in 0..size {
-        let Some(pivot) = (column..size).find(|&row| matrix[row * size + column] != 0) else { return 0 };
+        let entry = |row: &usize| matrix[row * size + column];
+        // The inverses of 1 and -1 cost nothing.
+        let unit = (column..size).find(|row| entry(row) == 1 || entry(row) == PRIME - 1);
+        let Some(pivot) = unit.or_else(|| (column..size).find(|row| entry(row) != 0)) else { return 0 };
         if pivot != column {
             for k in column..size {
                 matrix.swap(pivot * size + k, column * size + k);
@@ -55,16 +74,15 @@ pub(super) fn determinant(matrix: &mut [u64], size: usize) -> u64 {
         let head = matrix[column * size + column];
         result = multiply(result, head);
         let inverse = invert(head);
+        above.clear();
+        above.extend((column..size).map(|k| (k, matrix[column * size + k])).filter(|&(_, entry)| entry != 0));
         for row in column + 1..size {
             if matrix[row * size + column] == 0 {
                 continue;
             }
             let factor = negate(multiply(matrix[row * size + column], inverse));
-            for k in column..size {
-                let above = matrix[column * size + k];
-                if above != 0 {
-                    matrix[row * size + k] = add(matrix[row * size + k], multiply(factor, above));
-                }
+            for &(k, entry) in &above {
+                matrix[row * size + k] = add(matrix[row * size + k], multiply(factor, entry));
             }
         }
     }

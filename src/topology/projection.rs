@@ -20,6 +20,8 @@ pub struct Crossing {
 pub struct Shadow {
     flat: Vec<DVec2>,
     crossings: Vec<Crossing>,
+    /// Where the polyline passes crossings, from its start to its end: place, number of the crossing, whether over.
+    passages: Vec<(f64, usize, bool)>,
 }
 
 impl Shadow {
@@ -36,7 +38,10 @@ impl Shadow {
         let heights: Vec<f64> = points.iter().map(|p| p.dot(toward)).collect();
         let closed = points.len() > 2 && points.first() == points.last();
         let crossings = find_crossings(&flat, &heights, closed);
-        Self { flat, crossings }
+        let both = |(number, c): (usize, &Crossing)| [(c.over, number, true), (c.under, number, false)];
+        let mut passages: Vec<_> = crossings.iter().enumerate().flat_map(both).collect();
+        passages.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        Self { flat, crossings, passages }
     }
 
     /// The crossings of the whole polyline, in no particular order.
@@ -59,17 +64,25 @@ impl Shadow {
         let mut places: Vec<(f64, Visit)> = Vec::with_capacity(2 * self.crossings.len() + 16);
         let mut signs = Vec::with_capacity(self.crossings.len() + 8);
         let within = |place: f64| from <= place && place <= to;
-        for crossing in self.crossings.iter().filter(|c| within(c.over) && within(c.under)) {
-            places.push((crossing.over, Visit { crossing: signs.len(), over: true }));
-            places.push((crossing.under, Visit { crossing: signs.len(), over: false }));
-            signs.push(crossing.sign);
+        let mut new_number = vec![None; self.crossings.len()];
+        for &(place, number, over) in self.passages.iter().filter(|passage| within(passage.0)) {
+            let crossing = self.crossings[number];
+            if !(within(crossing.over) && within(crossing.under)) {
+                continue;
+            }
+            let crossing = *new_number[number].get_or_insert_with(|| {
+                signs.push(crossing.sign);
+                signs.len() - 1
+            });
+            places.push((place, Visit { crossing, over }));
         }
         for (along, under, sign) in self.joining_line_crossings(from, to) {
             places.push((to + 1.0 + along, Visit { crossing: signs.len(), over: true }));
             places.push((under, Visit { crossing: signs.len(), over: false }));
             signs.push(sign);
         }
-        places.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
+        // The stable sort is quick here: all but the joining line's places are in order.
+        places.sort_by(|a, b| a.0.total_cmp(&b.0));
         Diagram::new(places.into_iter().map(|(_, visit)| visit).collect(), signs)
     }
 
@@ -79,8 +92,15 @@ impl Shadow {
         let line = line_end - line_start;
         let mut found = Vec::new();
         let (first, last) = (index_below(from), index_below(to));
+        let side = |point: DVec2| line.perp_dot(point - line_start);
+        let mut side_next = side(self.flat[first]);
         for segment in first..=last.min(self.flat.len().saturating_sub(2)) {
             let (a, b) = (self.flat[segment], self.flat[segment + 1]);
+            let side_here = side_next;
+            side_next = side(b);
+            if side_here * side_next > 0.0 {
+                continue;
+            }
             let Some((along, part)) = meet(line_start, line, a, b - a) else { continue };
             let under = segment as f64 + part;
             // The line starts and ends on the stretch itself: that touch is no crossing.

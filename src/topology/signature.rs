@@ -149,12 +149,20 @@ fn inertia(mut form: Vec<Vec<i128>>) -> Option<(i32, i128)> {
             for j in step + 1..size {
                 let kept = form[i][j].checked_mul(pivot)?;
                 let taken = form[i][step].checked_mul(form[step][j])?;
-                form[i][j] = kept.checked_sub(taken)? / minor;
+                form[i][j] = divide(kept.checked_sub(taken)?, minor);
             }
         }
         minor = pivot;
     }
     Some((signature, minor.abs()))
+}
+
+/// A quotient, quickly where the numbers are small.
+fn divide(dividend: i128, divisor: i128) -> i128 {
+    match (i64::try_from(dividend), i64::try_from(divisor)) {
+        (Ok(dividend), Ok(divisor)) if divisor != -1 => i128::from(dividend / divisor),
+        _ => dividend / divisor,
+    }
 }
 
 /// Makes the diagonal entry at `step` other than 0 by a change of basis that keeps the form's signature.

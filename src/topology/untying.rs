@@ -4,9 +4,9 @@
 //! viewer. When the Alexander polynomial loses the factor of n wraps and the signature changes by 2n, a throw of n
 //! wraps has come undone; the change's sign is its handedness.
 
-use super::invariants::Invariants;
+use super::diagram::Diagram;
 use super::projection::Shadow;
-use super::{HalfKnot, alexander, catalogue};
+use super::{HalfKnot, alexander, catalogue, signature};
 
 /// A throw that came undone, and the last cut before it did: it needs all that lies within these places.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -29,31 +29,29 @@ pub struct Loss {
 pub fn untie(shadow: &Shadow, cuts: &[(f64, f64)], wraps: &[u32], signature: i32) -> Option<Vec<Loss>> {
     let mut left = Left::new(wraps.to_vec(), signature);
     let mut losses = Vec::new();
-    let first = last_whole(shadow, cuts, left.fingerprint);
-    let mut whole = *cuts.get(first)?;
-    for &(from, to) in &cuts[first + 1..] {
-        if left.wraps.is_empty() {
-            break;
-        }
+    let mut whole = last_whole(shadow, cuts, 0, left.fingerprint);
+    let mut cut = whole + 1;
+    while !left.wraps.is_empty() {
+        let &(from, to) = cuts.get(cut)?;
         let diagram = shadow.close_over(from, to).simplified();
         let fingerprint = alexander::fingerprint(&diagram);
         if fingerprint == left.fingerprint {
-            whole = (from, to);
-            continue;
+            whole = cut;
+        } else if let Some((half_knot, next)) = left.without_one(fingerprint, &diagram) {
+            losses.push(Loss { half_knot, from: cuts[whole].0, to: cuts[whole].1 });
+            left = next;
+            whole = last_whole(shadow, cuts, cut, left.fingerprint);
+            cut = whole;
         }
-        let Some((half_knot, next)) = left.without_one(fingerprint, || Invariants::of(&diagram)) else { continue };
-        losses.push(Loss { half_knot, from: whole.0, to: whole.1 });
-        left = next;
-        whole = (from, to);
+        cut += 1;
     }
     losses.reverse();
-    left.wraps.is_empty().then_some(losses)
+    Some(losses)
 }
 
-/// A cut up to which the thread is still whole, found in strides: long tails have many crossings that do not matter.
-fn last_whole(shadow: &Shadow, cuts: &[(f64, f64)], fingerprint: u64) -> usize {
+/// A cut from `cut` on up to which the thread stays as it is, found in strides: many crossings do not matter.
+fn last_whole(shadow: &Shadow, cuts: &[(f64, f64)], mut cut: usize, fingerprint: u64) -> usize {
     const STRIDE: usize = 4;
-    let mut cut = 0;
     while let Some(&(from, to)) = cuts.get(cut + STRIDE) {
         if alexander::fingerprint(&shadow.close_over(from, to).simplified()) != fingerprint {
             break;
@@ -77,7 +75,7 @@ impl Left {
     }
 
     /// The throw that went, and what is left, if fingerprint and signature are those of one throw fewer.
-    fn without_one(&self, fingerprint: u64, invariants: impl Fn() -> Option<Invariants>) -> Option<(HalfKnot, Self)> {
+    fn without_one(&self, fingerprint: u64, diagram: &Diagram) -> Option<(HalfKnot, Self)> {
         for (place, &gone) in self.wraps.iter().enumerate() {
             let mut wraps = self.wraps.clone();
             wraps.remove(place);
@@ -85,7 +83,12 @@ impl Left {
             if next.fingerprint != fingerprint {
                 continue;
             }
-            let signature = invariants()?.signature;
+            let goeritz = signature::signature(diagram)?;
+            let determinant: i128 = next.wraps.iter().map(|&wraps| i128::from(2 * wraps + 1)).product();
+            if goeritz.determinant != determinant {
+                return None;
+            }
+            let signature = goeritz.signature;
             let fits = |half_knot: &HalfKnot| self.signature - signature == half_knot.signature();
             let either = [1, -1].map(|handedness| HalfKnot { wraps: gone, handedness });
             return either.into_iter().find(fits).map(|half_knot| (half_knot, Self { signature, ..next }));

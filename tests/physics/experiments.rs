@@ -83,7 +83,7 @@ fn every_example_comes_out_as_it_expects() {
 #[expect(clippy::print_stderr, reason = "a test that leaves something out has to say so")]
 fn every_slow_example_comes_out_as_it_expects_when_slow_tests_are_asked_for() {
     let files = examples(true);
-    if super::slow::wanted() {
+    if crate::slow::wanted() {
         check(&files);
     } else if !files.is_empty() {
         eprintln!("NOT RUN: {} slow experiments; set KNOTWRIGHT_SLOW_TESTS=required to run them", files.len());

@@ -2,6 +2,5 @@
 
 mod experiments;
 mod materials;
-mod slow;
 mod thread;
 mod tissue;

@@ -2,6 +2,9 @@
 
 mod gauss;
 mod invariants;
+mod knotinfo;
+mod many;
+mod random;
 mod reading;
 pub(crate) mod stacks;
 mod tighten;

@@ -80,7 +80,7 @@ pub(crate) fn stack_with_crossing_tails(throws: &[(u32, i8)], layout: Layout) ->
 }
 
 /// Both limbs through all throws, the side (-1 left, +1 right) each comes out at, and the height there.
-fn twisted_limbs(throws: &[(u32, i8)], layout: Layout) -> ([Vec<DVec3>; 2], [f64; 2], f64) {
+pub(super) fn twisted_limbs(throws: &[(u32, i8)], layout: Layout) -> ([Vec<DVec3>; 2], [f64; 2], f64) {
     let mut limbs = [-1.0, 1.0].map(|side| vec![DVec3::new(side * HOLE, 0.0, 0.0)]);
     let mut sides = [-1.0, 1.0];
     let mut height = 0.5 * layout.pitch + layout.radius;
@@ -173,7 +173,7 @@ pub(crate) fn knot_in_one_limb(spacing: f64) -> StitchCurve {
 }
 
 /// Joins both limbs (tissue to end) by a half circle through the tissue and resamples.
-fn stitch(a: &[DVec3], b: &[DVec3], spacing: f64) -> StitchCurve {
+pub(super) fn stitch(a: &[DVec3], b: &[DVec3], spacing: f64) -> StitchCurve {
     let (start, end) = (a[0], b[0]);
     let middle = 0.5 * (start + end);
     let radius = 0.5 * start.distance(end);

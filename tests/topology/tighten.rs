@@ -84,7 +84,7 @@ fn separate(curve: &mut StitchCurve, pairs: &[(usize, usize)], diameter: f64) ->
 }
 
 /// Where two segments are nearest, as parts of each (Ericson 2005, Real-Time Collision Detection, section 5.1.9).
-fn closest_parts(p0: DVec3, p1: DVec3, q0: DVec3, q1: DVec3) -> (f64, f64) {
+pub(super) fn closest_parts(p0: DVec3, p1: DVec3, q0: DVec3, q1: DVec3) -> (f64, f64) {
     let (p, q, gap) = (p1 - p0, q1 - q0, p0 - q0);
     let (pp, qq, pq, pg, qg) = (p.dot(p), q.dot(q), p.dot(q), p.dot(gap), q.dot(gap));
     let area = pp * qq - pq * pq;

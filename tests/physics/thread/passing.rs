@@ -4,7 +4,7 @@
 use super::SUB_STEP_MS;
 use super::lay::{GUT, single};
 use super::seeds::{all_go_right, led_out_knot};
-use crate::physics::slow::runs;
+use crate::slow::runs;
 use knotwright::math::DVec3;
 use knotwright::pull::{looped, pieces, resampled};
 use knotwright::rod::step::{Memory, Settings, step};
