@@ -1,6 +1,6 @@
 //! The pull test of knots against what bench tests of sutures found: which knot holds more, and how it ends.
 
-use crate::physics::slow;
+use crate::slow;
 use knotwright::material::find;
 use knotwright::pull::{End, Place, Pull, SLIP_MAX, Test, parse, pull};
 use knotwright::rod::Section;
