@@ -10,6 +10,11 @@ use crate::rod::{Rod, Section};
 
 /// Length of each limb as laid, from the first throw to the cut [mm].
 const LIMB: f64 = 6.0;
+/// How steeply tails are pulled up and limbs down [1], 27 degrees; estimate: enough to keep a throw from unwinding.
+const RISE: f64 = 0.5;
+/// Share of the pull under which a knot as laid settles; estimate: with much less a stiff thread springs out of the shape
+/// it was laid in before it is held.
+const SETTLING: f64 = 0.5;
 /// How often a step is halved at most: 1/64 of it moves nothing by more than a twentieth of a thread's radius.
 const HALVINGS_MAX: u32 = 6;
 
@@ -91,33 +96,44 @@ impl Knot {
         }
     }
 
-    /// The throws laid, settled and drawn tight at all ends by `pull` [mN], the pull still on; the tails are laid `tail` [mm]
-    /// long. A thread that this breaks has a cut edge more.
+    /// The throws laid, settled and drawn tight at all ends by `pull` [mN], the pull still on: tails outward and up, limbs
+    /// outward and down, for the hands are above the knot and what it ties is below. The tails are laid `tail` [mm] long.
     #[must_use]
     pub fn drawn_tight(throws: &[Throw], section: Section, mesh: f64, pull: f64, tail: f64) -> Knot {
         let mut knot = Knot::laid(throws, section, mesh, LIMB, tail);
-        knot.rod.free[knot.limbs[0]] = false;
-        // As laid it is bent by the laying, which is to leave no set.
-        knot.settings.yields = false;
-        knot.pull_ends(0.02 * pull);
-        knot.run(60, 2.0);
-        knot.settings.yields = true;
-        knot.ramp(|knot, share| knot.pull_ends(pull * share * share), 300, 3.0);
-        knot.run(100, 3.0);
+        knot.draw_tight(Knot::pull_ends_apart, SETTLING * pull, |share| pull * share.max(SETTLING));
         knot
     }
 
-    /// A knot [drawn tight](Knot::drawn_tight), then at rest with slack limbs and tails.
+    /// A knot drawn tight along one line, then at rest with slack limbs and tails: a knot for checks of the thread. The ends
+    /// may turn about each other, so a throw with nothing laid on it unwinds.
     #[must_use]
     pub fn tied(throws: &[Throw], section: Section, mesh: f64, pull: f64, tail: f64) -> Knot {
-        let mut knot = Knot::drawn_tight(throws, section, mesh, pull, tail);
-        knot.let_go(pull);
+        let mut knot = Knot::laid(throws, section, mesh, LIMB, tail);
+        knot.draw_tight(Knot::pull_ends, 0.02 * pull, |share| pull * share * share);
+        knot.let_go(Knot::pull_ends, pull);
         knot
     }
 
-    /// Takes away the `pull` [mN] on all ends that are free.
-    pub fn let_go(&mut self, pull: f64) {
-        self.ramp(|knot, share| knot.pull_ends(pull * (1.0 - share)), 60, 3.0);
+    /// Lets the knot settle under a pull of `settling` [mN], then draws it tight by what `growing` [mN] gives by time, 0 to 1.
+    fn draw_tight(&mut self, pull_ends: fn(&mut Knot, f64), settling: f64, growing: impl Fn(f64) -> f64) {
+        self.rod.free[self.limbs[0]] = false;
+        // As laid it is bent by the laying, which is to leave no set.
+        self.settings.yields = false;
+        pull_ends(self, settling);
+        self.run(60, 2.0);
+        self.settings.yields = true;
+        self.ramp(|knot, share| pull_ends(knot, growing(share)), 300, 3.0);
+        self.run(100, 3.0);
+    }
+
+    /// Takes away the `pull` [mN] of a knot [drawn tight](Knot::drawn_tight) at all ends that are free.
+    pub fn release(&mut self, pull: f64) {
+        self.let_go(Knot::pull_ends_apart, pull);
+    }
+
+    fn let_go(&mut self, pull_ends: fn(&mut Knot, f64), pull: f64) {
+        self.ramp(|knot, share| pull_ends(knot, pull * (1.0 - share)), 60, 3.0);
         self.around.loads.clear();
         self.run(30, 3.0);
     }
@@ -130,12 +146,19 @@ impl Knot {
         self.memory.topology_changed();
     }
 
-    /// Pulls both tails and the free limb outward, away from the knot, by `pull` [mN]. The ends are free to turn about each
-    /// other: a throw with nothing laid on it unwinds.
+    /// Pulls both tails and the free limb outward, away from the knot, by `pull` [mN].
     pub fn pull_ends(&mut self, pull: f64) {
         let last = self.rod.node_count() - 1;
         self.around.loads =
             [0, last, self.limbs[1]].map(|end| (end, DVec3::X * (pull * self.rod.positions[end].x.signum()))).to_vec();
+    }
+
+    /// Pulls the ends as hands above the knot and what it ties below: tails outward and up, the free limb outward and down.
+    fn pull_ends_apart(&mut self, pull: f64) {
+        let last = self.rod.node_count() - 1;
+        self.around.loads = [(0, RISE), (last, RISE), (self.limbs[1], -RISE)]
+            .map(|(end, rise)| (end, DVec3::new(self.rod.positions[end].x.signum(), 0.0, rise).normalize() * pull))
+            .to_vec();
     }
 
     /// Runs `steps` steps of `dt` [ms], told before each how far through they are (0 to 1).

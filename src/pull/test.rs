@@ -81,7 +81,7 @@ pub(super) fn tight_and_cut(test: &Test) -> (Knot, Option<Cut>) {
 /// Lets go of the tails and cuts them; their lengths beyond the knot as it was drawn tight [mm].
 fn cut_tails(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> [f64; 2] {
     knot.hold_limbs();
-    knot.let_go(test.pretension);
+    knot.release(test.pretension);
     let limbs = knot.limbs.map(|node| knot.rod.material[node]);
     let ends = [
         limbs[0] - knot.cut_tail(0, limbs[0] - tight[0].exit - test.tail),
