@@ -10,11 +10,12 @@ use crate::topology::closure::Directions;
 
 /// Sides from which the crossings are counted.
 const VIEWS: usize = 32;
-/// A place belongs to the loop if it parts this share of the most crossings parted anywhere. Tails that lie over the
-/// loop take away a few crossings, a single throw between two places three or more of some ten. Our choice.
-const SHARE_MIN: f64 = 0.8;
-/// The loop has to be this share of all thread, or it may as well be a gap between two crossings. Our choice.
-const LENGTH_SHARE_MIN: f64 = 0.02;
+/// Stretches that part this share of the most crossings parted anywhere could be the loop: two knots on one thread have
+/// two of them with less between. Our choice.
+const COULD_BE: f64 = 0.5;
+/// The loop reaches from the first to the last place that parts at most so many crossings a view less than the most: a
+/// half hitch's strand crosses itself where it turns, and parts one more there than the loop does. Our choice.
+const FEWER: f64 = 1.5;
 /// How far in from the loop's ends the holes are put, as a share of its length: a limb is to have some thread on the
 /// tissue's side of the knot. Our choice.
 const HOLE_INSET: f64 = 0.2;
@@ -33,23 +34,19 @@ pub fn evident_loop(points: &[DVec3]) -> Result<(usize, usize), String> {
     if most == 0 {
         return Ok((edge_count / 3, edge_count - edge_count / 3));
     }
-    let stretches = stretches(&parted, SHARE_MIN * f64::from(most));
-    let along = lengths_along(points);
-    let length = |&(from, to): &(usize, usize)| along[to] - along[from];
-    let long: Vec<(usize, usize)> =
-        stretches.into_iter().filter(|stretch| length(stretch) > LENGTH_SHARE_MIN * along[edge_count]).collect();
-    match long[..] {
-        [(from, to)] => {
-            let inset = HOLE_INSET * (along[to] - along[from]);
-            let at = |wanted: f64| along.partition_point(|&length| length < wanted).min(edge_count);
-            let (start, end) = (at(along[from] + inset), at(along[to] - inset));
-            Ok((start.min(end), end.max(start)))
-        }
-        [] => Err("no stretch of the thread stands out as the loop through the tissue: mark its ends".to_owned()),
-        [(a, b), (c, d), ..] => {
-            Err(format!("points {a} to {b} and {c} to {d} could both be the loop through the tissue: mark its ends"))
-        }
+    let most = f64::from(most);
+    if let [(a, b), (c, d), ..] = stretches(&parted, COULD_BE * most)[..] {
+        return Err(format!(
+            "points {a} to {b} and {c} to {d} could both be the loop through the tissue: mark its ends"
+        ));
     }
+    let best = stretches(&parted, (most - FEWER * VIEWS as f64).max(COULD_BE * most));
+    let (from, to) = (best[0].0, best[best.len() - 1].1);
+    let along = lengths_along(points);
+    let inset = HOLE_INSET * (along[to] - along[from]);
+    let at = |wanted: f64| along.partition_point(|&length| length < wanted).min(edge_count);
+    let (start, end) = (at(along[from] + inset), at(along[to] - inset));
+    Ok((start.min(end), end.max(start)))
 }
 
 /// For each edge, how many crossings, seen from all sides, have a strand on either side of it.
