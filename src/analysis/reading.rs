@@ -10,7 +10,7 @@
 //!    thread is free. The sides vote on the sequence.
 //! 3. The Gauss integral between the limbs, throw by throw, must have the same sign and about the same size.
 //!
-//! Where the three disagree the reading is unclear and says why.
+//! Where the three disagree, or a vote has no clear lead, the reading is unclear and says why.
 
 use crate::math::DVec3;
 use crate::topology::closure::Directions;
@@ -20,9 +20,9 @@ use crate::topology::{Diagram, GaussTable, HalfKnot, Invariants, Shadow, alexand
 
 /// Views tried at most. Each costs a few tenths of a millisecond.
 const VIEWS_MAX: usize = 24;
-/// Lead at which the vote on the whole knot ends. Our choice: closures of long tails agree in nearly all views.
+/// Lead that decides the vote on the whole knot; without it the reading is unclear. Our choice: closures of long tails agree in nearly all views.
 const KNOT_LEAD: usize = 5;
-/// Lead at which the vote on the sequence ends; a view casts up to three votes, so at least two views take part.
+/// Lead that decides the vote on the sequence; a view casts up to three votes, so at least two views take part.
 const SEQUENCE_LEAD: usize = 6;
 /// How far the preferred views stray from straight above the stitch, as a part of the unit vector.
 ///
@@ -67,6 +67,24 @@ pub enum Form {
     Sliding,
 }
 
+/// The part of the thread on one side of the stitch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Limb {
+    /// From the first hole back to point 0.
+    A,
+    /// From the last hole to the last point.
+    B,
+}
+
+/// How many looks at a shape there were, and how many of them agreed.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Votes {
+    /// Looks that saw what the reading says.
+    pub agreeing: usize,
+    /// Looks that saw anything that can be read.
+    pub cast: usize,
+}
+
 /// One throw, as read from the shape.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Throw {
@@ -96,6 +114,8 @@ pub struct Reading {
     pub form: Option<Form>,
     /// (K_A - K_B) / (K_A + K_B) with the total curvature of each limb inside the knot, in -1..=1.
     pub curvature_asymmetry: f64,
+    /// The straighter limb, which the other is hitched round; `None` if the knot is flat or there is none.
+    pub post: Option<Limb>,
     /// Whether shape and invariants say the same.
     pub clear: bool,
     /// Why the reading is unclear, or what else there is to know about a clear one.
@@ -104,6 +124,17 @@ pub struct Reading {
     pub determinant: Option<i64>,
     /// Alexander polynomial of the closed thread, constant term first; empty if the views do not agree.
     pub alexander: Vec<i64>,
+    /// Signature of the closed thread, positive for right-handed throws; `None` if the views do not agree.
+    pub signature: Option<i32>,
+    /// Whether determinant, polynomial and signature are those of the throws read, tied as a stack; `None` if none were.
+    pub agrees_with_catalogue: Option<bool>,
+    /// Directions from which the closed thread was looked at.
+    pub knot_votes: Votes,
+    /// Ways of cutting the limbs back, from all directions that agree on the knot.
+    pub sequence_votes: Votes,
+    /// How much farther the Gauss integral of the worst throw could be off before the reading were unclear [turns];
+    /// negative if it is, `None` if there is no throw. At most 0.75, for integrals within what the wraps allow.
+    pub gauss_margin: Option<f64>,
     /// Gauss integral between the whole limbs as they lie [turns].
     pub gauss_total: f64,
     /// Middle of the crossings that make the knot [mm]; `None` if there is no throw.
@@ -132,6 +163,12 @@ impl Reading {
             reason: None,
             determinant: None,
             alexander: Vec::new(),
+            signature: None,
+            post: None,
+            agrees_with_catalogue: None,
+            knot_votes: Votes::default(),
+            sequence_votes: Votes::default(),
+            gauss_margin: None,
             gauss_total: 0.0,
             knot_centre: None,
         }
@@ -222,13 +259,15 @@ pub fn read(curve: &StitchCurve) -> Reading {
 /// What most views agree on.
 struct Knot {
     invariants: Invariants,
+    /// Views of all knots seen.
+    cast: usize,
     fingerprint: u64,
     views: Vec<View>,
 }
 
 impl Knot {
     fn of(diagram: &Diagram, fingerprint: u64) -> Option<Self> {
-        Invariants::of(diagram).map(|invariants| Self { invariants, fingerprint, views: Vec::new() })
+        Invariants::of(diagram).map(|invariants| Self { invariants, cast: 0, fingerprint, views: Vec::new() })
     }
 
     /// Whether a diagram is of this knot; its polynomial is compared by the fingerprint alone.
@@ -254,6 +293,10 @@ fn view_directions(outward: Option<DVec3>) -> impl Iterator<Item = DVec3> {
 
 fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     let mut ballots: Vec<Knot> = Vec::new();
+    let lead = |ballots: &[Knot]| {
+        let views = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.views.len());
+        views(0) - views(1)
+    };
     for toward in view_directions(curve.outward()) {
         let shadow = Shadow::cast(&curve.points, toward);
         let diagram = shadow.close_over(0.0, shadow.end()).simplified();
@@ -272,18 +315,21 @@ fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
         };
         ballots[place].views.push(View { toward, shadow });
         ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.views.len()));
-        let second = ballots.get(1).map_or(0, |ballot| ballot.views.len());
-        if ballots[0].views.len() >= second + KNOT_LEAD {
+        if lead(&ballots) >= KNOT_LEAD {
             break;
         }
     }
+    let decided = lead(&ballots) >= KNOT_LEAD;
     let cast: usize = ballots.iter().map(|ballot| ballot.views.len()).sum();
-    ballots.into_iter().next().filter(|leader| 2 * leader.views.len() > cast)
+    let leader = ballots.into_iter().next().map(|leader| Knot { cast, ..leader });
+    leader.filter(|leader| decided && 2 * leader.views.len() > cast)
 }
 
 fn read_knot(curve: &StitchCurve, knot: &Knot, table: GaussTable, reading: &mut Reading) {
     reading.determinant = Some(knot.invariants.determinant);
     reading.alexander.clone_from(&knot.invariants.alexander);
+    reading.signature = Some(knot.invariants.signature);
+    reading.knot_votes = Votes { agreeing: knot.views.len(), cast: knot.cast };
     let Some(wraps) = catalogue::wraps_of(&knot.invariants.alexander) else {
         let determinant = knot.invariants.determinant;
         reading.reason = Some(format!("a knot with determinant {determinant} is no stack of throws"));
@@ -301,12 +347,31 @@ fn read_knot(curve: &StitchCurve, knot: &Knot, table: GaussTable, reading: &mut 
     let winding = Winding { table, loop_start: curve.loop_start, loop_end: curve.loop_end, lead: lead_on(curve, knot) };
     reading.throws = measure_throws(curve, knot, &sequence, &winding);
     reading.notation = notation(&reading.throws);
-    reading.curvature_asymmetry = curvature_asymmetry(curve, &reading.throws);
+    let (first, last) = (&reading.throws[0], &reading.throws[reading.throws.len() - 1]);
+    reading.curvature_asymmetry =
+        curvature_asymmetry(curve, (last.limb_a.1, first.limb_a.0), (first.limb_b.0, last.limb_b.1));
     let sliding = reading.curvature_asymmetry.abs() > SLIDING_ASYMMETRY_MIN;
     reading.form = Some(if sliding { Form::Sliding } else { Form::Flat });
+    reading.post = sliding.then_some(if reading.curvature_asymmetry < 0.0 { Limb::A } else { Limb::B });
     reading.knot_centre = knot_centre(curve, knot, &reading.throws);
-    reading.reason = gauss_objection(&reading.throws);
+    reading.sequence_votes = Votes { agreeing: sequence.witnesses.len(), cast: sequence.cast };
+    let agrees = catalogue::expected(&sequence.half_knots) == knot.invariants;
+    reading.agrees_with_catalogue = Some(agrees);
+    let margin = |throw: &Throw| GAUSS_TOLERANCE - gauss_misfit(throw.half_knot(), throw.gauss_integral).abs();
+    reading.gauss_margin = reading.throws.iter().map(margin).min_by(f64::total_cmp);
+    reading.reason = if agrees {
+        gauss_objection(&reading.throws)
+    } else {
+        let signature = knot.invariants.signature;
+        Some(format!("the throws seen to go one by one do not add up to the closed thread's signature {signature}"))
+    };
     reading.clear = reading.reason.is_none();
+}
+
+impl Throw {
+    fn half_knot(&self) -> HalfKnot {
+        HalfKnot { wraps: self.wraps, handedness: self.handedness }
+    }
 }
 
 fn read_unknot(invariants: &Invariants, reading: &mut Reading) {
@@ -340,11 +405,17 @@ enum Cutting {
 /// The sequence of throws most cuttings agree on, and where they saw each throw end.
 struct Sequence {
     half_knots: Vec<HalfKnot>,
+    /// Votes for all sequences seen.
+    cast: usize,
     witnesses: Vec<(Cutting, Vec<Loss>)>,
 }
 
 fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Option<Sequence> {
     let mut ballots: Vec<Sequence> = Vec::new();
+    let lead = |ballots: &[Sequence]| {
+        let votes = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.witnesses.len());
+        votes(0) - votes(1)
+    };
     for view in &knot.views {
         for cutting in [Cutting::Both, Cutting::A, Cutting::B] {
             let cuts = cuts(curve, &view.shadow, cutting);
@@ -352,17 +423,18 @@ fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Option<S
             let half_knots: Vec<HalfKnot> = losses.iter().map(|loss| loss.half_knot).collect();
             match ballots.iter_mut().find(|ballot| ballot.half_knots == half_knots) {
                 Some(ballot) => ballot.witnesses.push((cutting, losses)),
-                None => ballots.push(Sequence { half_knots, witnesses: vec![(cutting, losses)] }),
+                None => ballots.push(Sequence { half_knots, cast: 0, witnesses: vec![(cutting, losses)] }),
             }
         }
         ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.witnesses.len()));
-        let votes = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.witnesses.len());
-        if votes(0) >= votes(1) + SEQUENCE_LEAD {
+        if lead(&ballots) >= SEQUENCE_LEAD {
             break;
         }
     }
+    let decided = lead(&ballots) >= SEQUENCE_LEAD;
     let cast: usize = ballots.iter().map(|ballot| ballot.witnesses.len()).sum();
-    ballots.into_iter().next().filter(|leader| 2 * leader.witnesses.len() > cast)
+    let leader = ballots.into_iter().next().map(|leader| Sequence { cast, ..leader });
+    leader.filter(|leader| decided && 2 * leader.witnesses.len() > cast)
 }
 
 /// Ever shorter stretches of the thread, the first one whole, each a crossing shorter than the one before.
@@ -533,10 +605,9 @@ fn median(mut values: Vec<f64>) -> f64 {
 /// The first throw whose Gauss integral contradicts its wraps or its handedness, in words.
 fn gauss_objection(throws: &[Throw]) -> Option<String> {
     throws.iter().enumerate().find_map(|(number, throw)| {
-        let half_knot = HalfKnot { wraps: throw.wraps, handedness: throw.handedness };
         let wraps = throw.wraps;
         let turns = f64::from(throw.handedness) * throw.gauss_integral;
-        (gauss_misfit(half_knot, throw.gauss_integral).abs() > GAUSS_TOLERANCE).then(|| {
+        (gauss_misfit(throw.half_knot(), throw.gauss_integral).abs() > GAUSS_TOLERANCE).then(|| {
             format!(
                 "throw {} closes like {wraps} wraps, but there the limbs wind about each other {turns:.1} turns, not \
                  {wraps} to {wraps}.5",
@@ -546,16 +617,14 @@ fn gauss_objection(throws: &[Throw]) -> Option<String> {
     })
 }
 
-/// (K_A - K_B) / (K_A + K_B) over the throws.
-fn curvature_asymmetry(curve: &StitchCurve, throws: &[Throw]) -> f64 {
-    let (first, last) = (&throws[0], &throws[throws.len() - 1]);
-    let on_a = total_curvature(curve, last.limb_a.1, first.limb_a.0);
-    let on_b = total_curvature(curve, first.limb_b.0, last.limb_b.1);
+/// (K_A - K_B) / (K_A + K_B) over a stretch of either limb, each from its lower to its higher index.
+fn curvature_asymmetry(curve: &StitchCurve, on_a: (f64, f64), on_b: (f64, f64)) -> f64 {
+    let (on_a, on_b) = (total_curvature(curve, on_a), total_curvature(curve, on_b));
     if on_a + on_b > 0.0 { (on_a - on_b) / (on_a + on_b) } else { 0.0 }
 }
 
 /// Sum of the turning angles between two places [rad].
-fn total_curvature(curve: &StitchCurve, from: f64, to: f64) -> f64 {
+fn total_curvature(curve: &StitchCurve, (from, to): (f64, f64)) -> f64 {
     let inner = &curve.points[index_below(from) + 1..=index_below(to).max(index_below(from))];
     let path: Vec<DVec3> =
         core::iter::once(curve.at(from)).chain(inner.iter().copied()).chain(core::iter::once(curve.at(to))).collect();

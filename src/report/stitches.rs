@@ -1,7 +1,7 @@
 //! What was read of one or more stitches, for people and for programs.
 
 use super::wrap;
-use crate::analysis::reading::{Form, Reading, StitchCurve};
+use crate::analysis::reading::{Form, Limb, Reading, StitchCurve, Votes};
 use crate::topology::writhe;
 use serde_json::{Value, json as object};
 use std::fmt::Write;
@@ -48,10 +48,12 @@ impl ReadStitch {
         })
     }
 
-    /// The limb that the other is hitched round, if the knot is a sliding one: the one with less of the curvature.
+    /// The limb that the other is hitched round, if the knot is a sliding one.
     fn post(&self) -> Option<&'static str> {
-        let sliding = self.reading.form == Some(Form::Sliding);
-        sliding.then_some(if self.reading.curvature_asymmetry < 0.0 { "A" } else { "B" })
+        self.reading.post.map(|limb| match limb {
+            Limb::A => "A",
+            Limb::B => "B",
+        })
     }
 }
 
@@ -83,9 +85,15 @@ fn paragraph(stitch: &ReadStitch) -> String {
     if let Some(centre) = reading.knot_centre {
         lines.push(format!("  knot at ({:.2}, {:.2}, {:.2}) mm", centre.x, centre.y, centre.z));
     }
-    if let Some(determinant) = reading.determinant {
+    if let (Some(determinant), Some(signature)) = (reading.determinant, reading.signature) {
         let polynomial = polynomial(&reading.alexander);
-        lines.push(format!("  closed: determinant {determinant}, Alexander polynomial {polynomial}"));
+        let closed =
+            format!("closed: determinant {determinant}, signature {signature}, Alexander polynomial {polynomial}");
+        wrap("  ", "    ", &closed, &mut lines);
+    }
+    let Votes { agreeing, cast } = reading.sequence_votes;
+    if let Some(margin) = reading.gauss_margin {
+        lines.push(format!("  sure by {agreeing} of {cast} looks and a margin of {margin:.2} turns"));
     }
     lines.join("\n") + "\n"
 }
@@ -121,6 +129,10 @@ pub fn stitches_json(stitches: &[ReadStitch]) -> Value {
     object!({ "stitches": stitches.iter().map(stitch_json).collect::<Vec<_>>() })
 }
 
+fn votes(votes: Votes) -> Value {
+    object!({ "agreeing": votes.agreeing, "cast": votes.cast })
+}
+
 fn stitch_json(stitch: &ReadStitch) -> Value {
     let reading = &stitch.reading;
     let throws: Vec<Value> = (reading.throws.iter().enumerate())
@@ -148,6 +160,11 @@ fn stitch_json(stitch: &ReadStitch) -> Value {
         "loop_points": [stitch.curve.loop_start, stitch.curve.loop_end],
         "determinant": reading.determinant,
         "alexander": reading.alexander,
+        "signature": reading.signature,
+        "agrees_with_catalogue": reading.agrees_with_catalogue,
+        "knot_votes": votes(reading.knot_votes),
+        "sequence_votes": votes(reading.sequence_votes),
+        "gauss_margin_turns": reading.gauss_margin,
         "gauss_turns": reading.gauss_total,
         "writhe": writhe(&stitch.curve.points),
     })

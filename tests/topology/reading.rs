@@ -2,7 +2,7 @@
 
 use core::f64::consts::PI;
 
-use knotwright::analysis::reading::{Direction, Form, Reading, StitchCurve, read};
+use knotwright::analysis::reading::{Direction, Form, Limb, Reading, StitchCurve, read};
 use knotwright::math::{DVec3, cos, sin};
 use knotwright::topology::gauss_between;
 
@@ -38,6 +38,7 @@ fn flat_stacks_read_as_tied() {
             let found = throw.gauss_integral;
             assert!((found - expected).abs() < 0.15, "{notation}: a throw of {wraps} has Gauss integral {found}");
         }
+        assert_eq!(reading.post, None, "{notation}");
         let centre = reading.knot_centre.expect("there is a knot");
         // The twist axes lie at x = y = 0, from half a pitch up.
         assert!(centre.x.abs() < 0.5 && centre.y.abs() < 0.5 && centre.z > 1.0, "{notation}: {centre}");
@@ -118,8 +119,10 @@ fn hitches_on_a_straight_post_read_as_sliding() {
             let reading = assert_reads(&curve, notation, &format!("hitches, seed {seed}"));
             assert_eq!(reading.form, Some(Form::Sliding), "{notation}: {}", reading.curvature_asymmetry);
             assert!(reading.curvature_asymmetry < 0.0, "limb B is the one that bends");
+            assert_eq!(reading.post, Some(Limb::A));
             let exchanged = assert_reads(&reversed(&curve), notation, "limbs exchanged");
             assert!(exchanged.curvature_asymmetry > 0.0);
+            assert_eq!(exchanged.post, Some(Limb::B));
         }
     }
 }
@@ -143,6 +146,28 @@ fn a_curve_that_is_no_stitch_is_refused_in_words() {
         assert!(!reading.clear && reading.throws.is_empty());
         assert!(reading.reason.is_some_and(|reason| reason.contains(word)));
     }
+}
+
+#[test]
+fn a_reading_says_on_what_margins_it_rests() {
+    for notation in SEQUENCES {
+        let throws = throws_of(notation);
+        let reading = assert_reads(&flat_stack(&throws, Layout::LOOSE), notation, "as drawn");
+        // Signatures add, and are 2 n for n right-handed wraps (the closed thread runs against one limb).
+        let signature: i32 = throws.iter().map(|&(n, hand)| 2 * i32::from(hand) * i32::try_from(n).expect("few")).sum();
+        assert_eq!(reading.signature, Some(signature), "{notation}");
+        assert_eq!(reading.agrees_with_catalogue, Some(true), "{notation}");
+        // A lead of five views and of six cuttings decides.
+        for (votes, least) in [(reading.knot_votes, 5), (reading.sequence_votes, 6)] {
+            let against = votes.cast - votes.agreeing;
+            assert!(votes.agreeing >= against + least, "{notation}: {votes:?}");
+        }
+        // A wrap more or less is a whole turn; the tolerance of 0.75 is hardly touched.
+        assert!(reading.gauss_margin.is_some_and(|margin| margin > 0.6 && margin <= 0.75), "{notation}: {reading:?}");
+    }
+    let none = read(&flat_stack(&[], Layout::LOOSE));
+    assert_eq!((none.signature, none.agrees_with_catalogue, none.gauss_margin), (Some(0), None, None));
+    assert_eq!(none.knot_votes.agreeing, none.knot_votes.cast);
 }
 
 #[test]
