@@ -123,6 +123,10 @@ fn half_area_between(p0: DVec3, p1: DVec3, q0: DVec3, q1: DVec3) -> f64 {
 /// segments span. So they turn the same way, their half areas add to less than pi, and one argument of the product of
 /// their complex numbers gives the sum.
 fn half_area(p: [DVec3; 2], q: [DVec3; 2], lengths: [f64; 4]) -> f64 {
+    // Segments with a common end lie in a plane; their volume need not come out as 0.
+    if lengths.contains(&0.0) {
+        return 0.0;
+    }
     let corners = [p[0] - q[0], p[0] - q[1], p[1] - q[1], p[1] - q[0]];
     let volume = corners[0].dot((p[1] - p[0]).cross(q[1] - q[0]));
     let diagonal = corners[0].dot(corners[2]);

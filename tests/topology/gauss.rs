@@ -55,6 +55,11 @@ fn segments_that_touch_or_lie_in_a_plane_have_no_gauss_integral() {
         assert!(gauss_between(&first, &second).abs() < 1e-15);
     }
     assert!(gauss_between(&first, &[DVec3::Z]).abs() < 1e-15, "one point is no curve");
+    // Places whose differences are rounded.
+    let [a, b, c] = [DVec3::new(0.1, -0.7, 1.3), DVec3::new(0.43, 0.21, -0.9), DVec3::new(-1.7, 0.33, 0.61)];
+    for second in [[b, c], [c, b], [a, c], [c, a]] {
+        assert!(gauss_between(&[a, b], &second).abs() < 1e-15, "{second:?}");
+    }
 }
 
 #[test]
