@@ -21,11 +21,15 @@ enum Verdict {
     Unclear,
 }
 
+/// Wraps and handedness of each throw as read.
+fn found(reading: &Reading) -> Vec<(u32, i8)> {
+    reading.half_knots().map(|half_knot| (half_knot.wraps, half_knot.handedness)).collect()
+}
+
 fn verdict(reading: &Reading, tied: &[(u32, i8)]) -> Verdict {
-    let found: Vec<(u32, i8)> = reading.throws.iter().map(|throw| (throw.wraps, throw.handedness)).collect();
     match reading.clear {
         false => Verdict::Unclear,
-        true if found == tied => Verdict::Right,
+        true if found(reading) == tied => Verdict::Right,
         true => Verdict::Wrong,
     }
 }
@@ -49,8 +53,8 @@ fn judge(seed: u64) -> Findings {
     let mut findings = Findings::default();
     for (number, Tied { curve, throws }) in block(seed).iter().enumerate() {
         let reading = read(curve);
-        let found: Vec<(u32, i8)> = reading.throws.iter().map(|throw| (throw.wraps, throw.handedness)).collect();
-        let text = format!("block {seed}, stitch {number}: {throws:?} reads {found:?}, {:?}", reading.reason);
+        let text =
+            format!("block {seed}, stitch {number}: {throws:?} reads {:?}, {:?}", found(&reading), reading.reason);
         match verdict(&reading, throws) {
             Verdict::Right => {}
             Verdict::Wrong => findings.wrong.push(text),
@@ -120,8 +124,7 @@ fn no_random_stitch_reads_wrong_when_nobody_has_marked_its_loop() {
                 }
                 Err(reason) => Reading::unclear(reason),
             };
-            let found: Vec<(u32, i8)> = reading.throws.iter().map(|throw| (throw.wraps, throw.handedness)).collect();
-            let text = format!("block {seed}: {throws:?} reads {found:?}, {:?}", reading.reason);
+            let text = format!("block {seed}: {throws:?} reads {:?}, {:?}", found(&reading), reading.reason);
             match verdict(&reading, &throws) {
                 Verdict::Right => {}
                 Verdict::Wrong => panic!("{text}"),
