@@ -88,6 +88,8 @@ impl Side {
 pub struct Bite {
     /// The flap that was pierced.
     pub flap: Side,
+    /// Place of the hole along the wound, from the middle of the site [mm], positive to the operator's right.
+    pub along_wound_mm: f64,
     /// From the hole to the nearest point of the flap's free edge, along the surface [mm].
     pub distance_from_edge_mm: f64,
     /// Thickness of the tissue taken, from the surface [mm].
@@ -234,6 +236,19 @@ pub struct Tissue {
     pub tears: Vec<Tear>,
     /// Largest distance between the flap edges at the stitch [mm].
     pub edges_gap_mm: Option<Measured>,
+    /// How the membrane lies at the end; `None` if it was not measured.
+    pub membrane: Option<MembraneCover>,
+}
+
+/// How the membrane over the graft lies under the flaps.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MembraneCover {
+    /// Least overlap under the cheek flap [mm]; negative = bare graft beside it.
+    pub under_cheek_mm: Measured,
+    /// Least overlap under the tongue flap [mm].
+    pub under_tongue_mm: Measured,
+    /// When the needle went through it, in order of time.
+    pub pierced: Vec<Tick>,
 }
 
 /// Pale gum: paleness (0 to 1) summed over the surface, leaving out a disc of 1 mm radius round each hole.

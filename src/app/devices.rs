@@ -134,6 +134,7 @@ fn read_keys(keys: &ButtonInput<KeyCode>) -> Input {
         parked_roll: way(KeyCode::KeyE, KeyCode::KeyQ),
         switch: keys.just_pressed(KeyCode::Tab),
         cut: keys.just_pressed(KeyCode::KeyX),
+        arm: keys.just_pressed(KeyCode::KeyN),
         ..Input::default()
     }
 }

@@ -55,6 +55,8 @@ pub struct Input {
     pub switch: bool,
     /// Cut at the active tip.
     pub cut: bool,
+    /// Have the needle set in the holder again.
+    pub arm: bool,
     /// Hand in.
     pub finish: bool,
 }
@@ -69,6 +71,7 @@ impl Input {
             ratchet: self.ratchet ^ later.ratchet,
             switch: self.switch ^ later.switch,
             cut: self.cut || later.cut,
+            arm: self.arm || later.arm,
             finish: self.finish || later.finish,
             ..*later
         };
@@ -84,6 +87,7 @@ impl Input {
             ratchet: false,
             switch: false,
             cut: false,
+            arm: false,
             finish: false,
             ..*self
         }
@@ -240,6 +244,9 @@ impl Hands {
             #[expect(clippy::cast_possible_truncation, reason = "the site is centimetres wide")]
             let step = |mm: f64| (mm * STEPS_PER_MM).round() as i32;
             self.events.push(HandEvent::Cut { at: [step(tip.x), step(tip.y), step(tip.z)] });
+        }
+        if input.arm {
+            self.events.push(HandEvent::Arm);
         }
         if input.finish {
             self.events.push(HandEvent::Finish);

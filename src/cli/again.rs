@@ -24,8 +24,8 @@ pub(super) struct Done {
     pub case: Case,
     /// What was measured, and its marks.
     pub outcome: Outcome,
-    /// The stitch's centreline at the end, if thread runs through the tissue.
-    pub stitch: Option<StitchCurve>,
+    /// Centrelines at the end of the stitches that have thread running through the tissue.
+    pub stitches: Vec<StitchCurve>,
 }
 
 /// Carries a recording out again, in the scenario given or in its own; `look` is called after each tick.
@@ -44,10 +44,11 @@ pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&
     while session.advance(&mut hands)?.is_some() {
         look(&session);
     }
-    let stitch = session.world().stitch_curve();
+    let world = session.world();
+    let stitches = (0..world.stitch_count()).filter_map(|stitch| world.stitch_curve(stitch)).collect();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
-    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitch }) })
+    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitches }) })
 }
 
 /// The exit code for a verdict: damage is a matter of the file, everything else of what came out.

@@ -28,8 +28,7 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let bytes = fs::read(path).map_err(|error| unreadable(format!("{name}: {error}")))?;
     if is_recording(&bytes) {
-        let curve = last_stitch(path)?;
-        return Ok(curve.map(|curve| stitch("1".to_owned(), curve)).into_iter().collect());
+        return Ok(last_stitches(path)?.into_iter().zip(1..).map(|(curve, k)| stitch(k.to_string(), curve)).collect());
     }
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
@@ -37,12 +36,12 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     Ok(strands.into_iter().map(of_strand).collect())
 }
 
-/// The stitch at the end of a recording, which has to come out the same when it is carried out again.
-fn last_stitch(path: &Path) -> Result<Option<StitchCurve>, Failure> {
+/// The stitches at the end of a recording, which has to come out the same when it is carried out again.
+fn last_stitches(path: &Path) -> Result<Vec<StitchCurve>, Failure> {
     let progress = AttemptProgress::new();
     let Again { verdict, done, .. } = again(path, None, |session| progress.show(session, "replay"))?;
     match verdict {
-        Verdict::Verified => Ok(done.and_then(|done| done.stitch)),
+        Verdict::Verified => Ok(done.map(|done| done.stitches).unwrap_or_default()),
         verdict => Err(Failure::new(status(&verdict), format!("{}: {verdict}", path.display()))),
     }
 }

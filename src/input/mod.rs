@@ -68,6 +68,8 @@ pub enum HandEvent {
     },
     /// The attempt is handed in.
     Finish,
+    /// Fingers set the needle in the holder's closed jaws and lay its thread out, off the wound.
+    Arm,
 }
 
 /// Everything both hands did in one tick.

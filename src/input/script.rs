@@ -48,6 +48,15 @@ const SPEED: Parameter = ("speed", Kind::Number("mm/s", 1.0, 150.0), Some(60.0))
 /// Every verb, in the order of a stitch.
 pub const VERBS: &[Verb] = &[
     Verb {
+        name: "arm",
+        doc: "have fingers set the needle in the holder, over this place along the wound, and lay its thread out",
+        takes: &[
+            ("at", Kind::Number("mm", -10.0, 10.0), None),
+            ("bite", Kind::Number("mm", 0.5, 6.0), Some(2.5)),
+            SPEED,
+        ],
+    },
+    Verb {
         name: "drive",
         doc: "drive the needle along its own arc, in this far from the first flap's edge, until its point stands this \
               far out of the second flap",

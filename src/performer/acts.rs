@@ -33,6 +33,7 @@ impl Performer {
             "lay" => self.lay(values, &eyes),
             "release" => self.release(values, world),
             "clear" => self.clear(values, &eyes, world),
+            "arm" => self.arm(values, world),
             "drive" => self.drive(values, world),
             "regrip" => self.regrip(values, world),
             "draw" => self.draw(values, &eyes, world),

@@ -8,6 +8,7 @@ use crate::rod::surroundings::{Host, Sleeve};
 use crate::simulation::{LEFT, RIGHT, World};
 use crate::topology::closure::identify_open;
 use crate::topology::gauss::{gauss_between, winding_about_axis};
+use std::ops::Range;
 
 /// Distance from the tail's end at which it is looked at and grasped [mm]; estimate: no more than the jaws cover, or
 /// loops would hang on the end that stands out of them.
@@ -26,24 +27,23 @@ impl<'a> Eyes<'a> {
         Eyes { world }
     }
 
-    /// The node at a material coordinate [mm].
-    #[must_use]
-    pub fn node_at(&self, material: f64) -> usize {
-        let rod = &self.world.rod;
-        rod.material.partition_point(|&s| s < material).min(rod.node_count() - 1)
+    /// The piece of thread that is being sewn with: the current stitch's.
+    fn piece(&self) -> Range<usize> {
+        self.world.stitch_piece(self.world.current_stitch())
     }
 
-    /// Length of the whole thread [mm].
+    /// Material coordinate of the tail's end [mm].
     #[must_use]
-    pub fn length(&self) -> f64 {
-        self.world.rod.material[self.world.rod.node_count() - 1]
+    pub fn tail_end(&self) -> f64 {
+        self.world.rod.material[self.piece().end - 1]
     }
 
-    /// Holes the thread runs through, from the strand's side to the tail's.
+    /// Holes the current stitch runs through, from the strand's side to the tail's.
     #[must_use]
     pub fn holes(&self) -> Vec<&'a Sleeve> {
-        let mut holes: Vec<&Sleeve> =
-            self.world.around.sleeves.iter().filter(|s| matches!(s.host, Host::Bite(_))).collect();
+        let (world, stitch) = (self.world, self.world.current_stitch());
+        let current = |sleeve: &&Sleeve| matches!(sleeve.host, Host::Bite(bite) if world.stitch_of(bite) == stitch);
+        let mut holes: Vec<&Sleeve> = world.around.sleeves.iter().filter(current).collect();
         holes.sort_by(|a, b| a.material.total_cmp(&b.material));
         holes
     }
@@ -58,7 +58,7 @@ impl<'a> Eyes<'a> {
     /// Place and direction of the tail a little before its end.
     #[must_use]
     pub fn tail(&self) -> (DVec3, DVec3) {
-        let i = self.node_at(self.length() - TAIL_GRASP).min(self.world.rod.node_count() - 2);
+        let i = self.world.rod.node_at(self.tail_end() - TAIL_GRASP).min(self.piece().end - 2);
         let p = &self.world.rod.positions;
         (p[i], (p[i + 1] - p[i - 1]).normalize())
     }
@@ -66,7 +66,7 @@ impl<'a> Eyes<'a> {
     /// Length of the tail from the tissue to its end [mm].
     #[must_use]
     pub fn tail_length(&self) -> f64 {
-        self.loop_ends().map_or(0.0, |(_, tail)| self.length() - tail)
+        self.loop_ends().map_or(0.0, |(_, tail)| self.tail_end() - tail)
     }
 
     /// Strand and tail, each from the tissue outward; the strand ends where the left hand holds it.
@@ -75,9 +75,9 @@ impl<'a> Eyes<'a> {
         let Some((strand, tail)) = self.loop_ends() else { return (Vec::new(), Vec::new()) };
         let p = &self.world.rod.positions;
         let held = self.world.strand_hold(LEFT).map_or(0.0, |s| s.material);
-        let (first, from) = (self.node_at(held), self.node_at(strand));
+        let (first, from) = (self.world.rod.node_at(held), self.world.rod.node_at(strand));
         let long = (first..from).rev().map(|i| p[i]).collect();
-        let short = p[self.node_at(tail)..].to_vec();
+        let short = p[self.world.rod.node_at(tail)..self.piece().end].to_vec();
         (long, short)
     }
 
@@ -92,7 +92,7 @@ impl<'a> Eyes<'a> {
     #[must_use]
     pub fn strand_tension(&self) -> f64 {
         let Some(hold) = self.world.strand_hold(LEFT) else { return 0.0 };
-        let node = self.node_at(hold.material);
+        let node = self.world.rod.node_at(hold.material);
         let last = self.world.rod.rest_lengths.len();
         self.world.mean_tension((node + 3).min(last)..(node + 8).min(last))
     }
@@ -108,7 +108,7 @@ impl<'a> Eyes<'a> {
     #[must_use]
     pub fn loop_tension(&self) -> f64 {
         let Some((strand, tail)) = self.loop_ends() else { return 0.0 };
-        let (a, b) = (self.node_at(strand), self.node_at(tail));
+        let (a, b) = (self.world.rod.node_at(strand), self.world.rod.node_at(tail));
         let third = (b.saturating_sub(a)) / 3;
         if third == 0 { 0.0 } else { self.world.mean_tension(a + third..b - third) }
     }
@@ -137,17 +137,21 @@ impl<'a> Eyes<'a> {
     #[must_use]
     pub fn determinant(&self) -> Option<i64> {
         let held = self.world.strand_hold(LEFT).map_or(0.0, |s| s.material);
-        let points = &self.world.rod.positions[self.node_at(held)..];
+        let points = &self.world.rod.positions[self.world.rod.node_at(held)..self.piece().end];
         identify_open(points, 25, 1).map(|found| found.determinant)
     }
 
     /// How many nodes of the tail the holder's jaws have, and whether they have anything else.
     #[must_use]
     pub fn grasped(&self) -> (usize, usize) {
-        let tail = self.loop_ends().map_or(f64::INFINITY, |(_, tail)| tail);
+        let (tail, piece) = (self.loop_ends().map_or(f64::INFINITY, |(_, tail)| tail), self.piece());
         let mut counts = (0, 0);
         for grip in self.world.around.grips.iter().filter(|g| g.tool == RIGHT) {
-            if self.world.rod.material[grip.node] > tail { counts.0 += 1 } else { counts.1 += 1 }
+            if self.world.rod.material[grip.node] > tail && grip.node < piece.end {
+                counts.0 += 1;
+            } else {
+                counts.1 += 1;
+            }
         }
         counts
     }
@@ -155,13 +159,13 @@ impl<'a> Eyes<'a> {
     /// Where the strand leaves the tissue.
     #[must_use]
     pub fn strand_hole(&self) -> DVec3 {
-        self.loop_ends().map_or(DVec3::ZERO, |(strand, _)| self.world.rod.positions[self.node_at(strand)])
+        self.loop_ends().map_or(DVec3::ZERO, |(strand, _)| self.world.rod.positions[self.world.rod.node_at(strand)])
     }
 
     /// Where the tail leaves the tissue.
     #[must_use]
     pub fn tail_hole(&self) -> DVec3 {
-        self.loop_ends().map_or(DVec3::ZERO, |(_, tail)| self.world.rod.positions[self.node_at(tail)])
+        self.loop_ends().map_or(DVec3::ZERO, |(_, tail)| self.world.rod.positions[self.world.rod.node_at(tail)])
     }
 
     /// Middle of the knot: where strand and tail press on each other near the tissue.
@@ -169,13 +173,13 @@ impl<'a> Eyes<'a> {
     pub fn knot(&self) -> Option<DVec3> {
         let (strand, tail) = self.loop_ends()?;
         let material = &self.world.rod.material;
-        let reach = 22.0;
+        let (reach, end) = (22.0, self.tail_end());
         let mut sum = DVec3::ZERO;
         let mut count = 0.0;
         for touch in &self.world.memory.touches {
             let Partner::Edge(other) = touch.partner else { continue };
             let (a, b) = (material[touch.edge], material[other]);
-            if a < strand && a > strand - reach && b > tail && b < tail + reach {
+            if a < strand && a > strand - reach && b > tail && b < end.min(tail + reach) {
                 sum += touch.place;
                 count += 1.0;
             }

@@ -6,7 +6,7 @@ use crate::input::script::Value;
 use crate::input::{HandEvent, STEPS_PER_MM};
 use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
 use crate::quantity::TICK_MS;
-use crate::simulation::attempt::{NEEDLE_IN_PADS, way_through};
+use crate::simulation::arming::{Armed, NEEDLE_IN_PADS, way_through};
 use crate::simulation::needle::{Needle, State};
 use crate::simulation::{LEFT, RIGHT, World};
 use crate::tissue::Side;
@@ -30,6 +30,8 @@ const MISSED: u32 = 60;
 const ASIDE: f64 = 10.0;
 /// Way on which open forceps come to the strand [mm].
 const APPROACH: f64 = 9.0;
+/// Where the left hand waits while the needle is set in the holder [mm].
+const LEFT_WAITS: DVec3 = DVec3::new(-22.0, -26.0, 26.0);
 /// Where the strand lies in the forceps, from their tip [mm].
 const STRAND_IN_PADS: f64 = 1.5;
 /// Share of what the needle is off its way that a tick takes back.
@@ -96,6 +98,37 @@ impl Performer {
         self.angle = self.angle.max(last);
         self.lead_needle(needle, &pose, &target(self.angle, self.memo));
         (turn_of(&pose) - last).abs() < 0.02
+    }
+
+    /// Both hands go to where they begin a stitch, and fingers give the needle to the holder.
+    pub(super) fn arm(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
+        let Some(needle) = &world.needle else { return true };
+        let speed = number(values, "speed");
+        match self.stage {
+            0 => {
+                let (x, bite) = (number(values, "at"), number(values, "bite"));
+                let edge = |side| world.gum.flaps.flap(side).edge_y(x);
+                let half_span = 0.5 * (edge(Side::Cheek) - edge(Side::Tongue)) + bite;
+                let Armed { holder, .. } = Armed::above(needle.radius, needle.arc, x, half_span);
+                self.hands.jaw[RIGHT] = 0.0;
+                self.hands.turn[RIGHT] = (holder.direction(DVec3::X), holder.direction(DVec3::Z));
+                let right = self.go(RIGHT, holder.position, speed);
+                let left = self.go(LEFT, LEFT_WAITS, speed);
+                let still = world.pose(RIGHT).position.distance(holder.position) < 0.05;
+                self.stage = u32::from(right && left && still);
+            }
+            1 => {
+                self.events.push(HandEvent::Arm);
+                self.throws = 0;
+                self.plan = None;
+                self.stage = 2;
+            }
+            _ => {
+                self.stage = u32::from(!world.holds_needle(RIGHT));
+                return world.holds_needle(RIGHT);
+            }
+        }
+        false
     }
 
     pub(super) fn regrip(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
@@ -170,7 +203,7 @@ impl Performer {
     pub(super) fn take_strand(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
         let Some((strand, _)) = eyes.loop_ends() else { return true };
         let speed = number(values, "speed");
-        let node = eyes.node_at((strand - number(values, "free")).max(0.0)).clamp(1, world.rod.node_count() - 2);
+        let node = world.rod.node_at((strand - number(values, "free")).max(0.0)).clamp(1, world.rod.node_count() - 2);
         let (place, along) = (world.rod.positions[node], world.rod.positions[node + 1] - world.rod.positions[node - 1]);
         let axis = DVec3::new(-1.0, 0.0, 0.3).normalize();
         match self.stage {
@@ -211,7 +244,7 @@ impl Performer {
 
     pub(super) fn cut(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes, world: &World) -> bool {
         // Without a knot there are still holes to leave the ends of.
-        let Some((strand, tail)) = world.knot_span().or(eyes.loop_ends()) else { return true };
+        let Some((strand, tail)) = world.knot_span(world.current_stitch()).or(eyes.loop_ends()) else { return true };
         let (speed, leaving) = (number(values, "speed"), number(values, "leaving"));
         match self.stage {
             0 => {

@@ -102,6 +102,7 @@ struct ThrowJson {
 #[derive(Serialize)]
 struct BiteJson {
     flap: &'static str,
+    along_wound_mm: f64,
     distance_from_edge_mm: f64,
     depth_mm: f64,
     angle_deg: f64,
@@ -251,6 +252,7 @@ impl From<&Bite> for BiteJson {
     fn from(bite: &Bite) -> Self {
         Self {
             flap: bite.flap.name(),
+            along_wound_mm: bite.along_wound_mm,
             distance_from_edge_mm: bite.distance_from_edge_mm,
             depth_mm: bite.depth_mm,
             angle_deg: bite.angle_deg,

@@ -8,7 +8,7 @@
 use super::Rod;
 use super::equations::Equations;
 use super::stretch::outer;
-use crate::math::{DMat3, DVec3, rotation, rotation_between};
+use crate::math::{DMat3, DQuat, DVec3, rotation, rotation_between};
 
 /// Half the rest lengths of the two edges at node `i` [mm].
 #[must_use]
@@ -33,31 +33,63 @@ fn change(rod: &Rod, positions: &[DVec3], i: usize) -> DVec3 {
         - (positions[i] - positions[i - 1]) / rod.rest_lengths[i - 1]
 }
 
-/// A node's set as one of its edges has carried it along since the start of the step.
+/// How an edge has turned since the start of the step, and its material with it.
 #[derive(Debug, Clone, Copy)]
-struct Carried {
-    /// The set, turned with the edge.
-    set: DVec3,
-    /// Direction of the edge.
+struct Turn {
+    /// Direction at the start of the step.
+    start: DVec3,
+    /// Direction now.
     tangent: DVec3,
-    /// Turn of the edge's material per motion of its second end against its first [1/mm].
-    turn_by_motion: DMat3,
+    /// Length now [mm].
+    length: f64,
+    /// The least turn from the one direction to the other.
+    least: DQuat,
+    /// Turn of the material about the edge beyond that; `None` if there is none.
+    spun: Option<DQuat>,
 }
 
-impl Carried {
-    fn by_edge(rod: &Rod, set: DVec3, positions: &[DVec3], spin: &[f64], e: usize) -> Carried {
+impl Turn {
+    fn of_edge(rod: &Rod, positions: &[DVec3], spin: &[f64], e: usize) -> Turn {
         let start = (rod.positions[e + 1] - rod.positions[e]).normalize();
         let edge = positions[e + 1] - positions[e];
         let length = edge.length();
         let tangent = edge / length;
         let spun = spin[e] - rod.spin[e];
-        let turned = rotation_between(start, tangent) * set;
-        let set = if spun == 0.0 { turned } else { rotation(tangent, spun) * turned };
+        let spun = if spun == 0.0 { None } else { Some(rotation(tangent, spun)) };
+        Turn { start, tangent, length, least: rotation_between(start, tangent), spun }
+    }
+
+    /// A set that the edge has carried along.
+    fn carry(&self, set: DVec3) -> DVec3 {
+        let turned = self.least * set;
+        self.spun.map_or(turned, |spun| spun * turned)
+    }
+
+    /// Turn of the edge's material per motion of its second end against its first [1/mm].
+    fn by_motion(&self) -> DMat3 {
         // The least turn from the start to here and the least turn onward differ from the least turn there at once, by the
         // area the three directions span on the sphere.
-        let area = tangent.cross(start) / (1.0 + start.dot(tangent)).max(1e-6);
-        let turn_by_motion = (cross_matrix(tangent) + outer(tangent, area)) * (1.0 / length);
-        Carried { set, tangent, turn_by_motion }
+        let area = self.tangent.cross(self.start) / (1.0 + self.start.dot(self.tangent)).max(1e-6);
+        (cross_matrix(self.tangent) + outer(self.tangent, area)) * (1.0 / self.length)
+    }
+}
+
+/// The turns of the edges, each made once though both its nodes ask for it.
+struct Turns<'a> {
+    rod: &'a Rod,
+    positions: &'a [DVec3],
+    spin: &'a [f64],
+    last: Option<(usize, Turn)>,
+}
+
+impl Turns<'_> {
+    /// Turns of the edges before and after node `i`.
+    fn at(&mut self, i: usize) -> [Turn; 2] {
+        let turn = |e| Turn::of_edge(self.rod, self.positions, self.spin, e);
+        let before = self.last.filter(|&(e, _)| e == i - 1).map_or_else(|| turn(i - 1), |(_, turn)| turn);
+        let after = turn(i);
+        self.last = Some((i, after));
+        [before, after]
     }
 }
 
@@ -66,23 +98,20 @@ fn cross_matrix(v: DVec3) -> DMat3 {
     DMat3::from_cols(v.cross(DVec3::X), v.cross(DVec3::Y), v.cross(DVec3::Z))
 }
 
-/// Set of node `i` as both its edges carry it.
-fn carried(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize) -> [Carried; 2] {
-    [i - 1, i].map(|e| Carried::by_edge(rod, rod.set[i], positions, spin, e))
-}
-
 /// Energy of all nodes [mN mm] at the trial positions and spins; `rod` holds the state at the start of the step.
 #[must_use]
 pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
     let mut sum = 0.0;
+    let mut turns = Turns { rod, positions, spin, last: None };
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
         let mut elastic = change(rod, positions, i);
-        if rod.set[i] != DVec3::ZERO {
-            let [before, after] = carried(rod, positions, spin, i);
-            elastic -= (before.set + after.set) * 0.5;
+        let set = rod.set[i];
+        if set != DVec3::ZERO {
+            let [before, after] = turns.at(i);
+            elastic -= (before.carry(set) + after.carry(set)) * 0.5;
         }
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
@@ -92,6 +121,7 @@ pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
 /// Adds gradient and tangent; returns the energy.
 pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], spin: &[f64], equations: &mut Equations) -> f64 {
     let mut sum = 0.0;
+    let mut turns = Turns { rod, positions, spin, last: None };
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
@@ -99,7 +129,7 @@ pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], spin: &[f64], equations: 
         let elastic = if rod.set[i] == DVec3::ZERO {
             assemble_straight(rod, positions, i, equations)
         } else {
-            assemble_set(rod, positions, spin, i, equations)
+            assemble_set(rod, positions, &turns.at(i), i, equations)
         };
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
@@ -127,29 +157,29 @@ fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut E
     elastic
 }
 
-fn assemble_set(rod: &Rod, positions: &[DVec3], spin: &[f64], i: usize, equations: &mut Equations) -> DVec3 {
-    let sides = carried(rod, positions, spin, i);
-    let elastic = change(rod, positions, i) - (sides[0].set + sides[1].set) * 0.5;
+fn assemble_set(rod: &Rod, positions: &[DVec3], turns: &[Turn; 2], i: usize, equations: &mut Equations) -> DVec3 {
+    let sets = turns.map(|turn| turn.carry(rod.set[i]));
+    let by_motion = turns.map(|turn| turn.by_motion());
+    let elastic = change(rod, positions, i) - (sets[0] + sets[1]) * 0.5;
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
     let weights = weights(rod, i).map(|w| DMat3::IDENTITY * w);
-    let [before, after] = sides.map(|side| cross_matrix(side.set) * side.turn_by_motion * 0.5);
+    let [before, after] = [0, 1].map(|k| cross_matrix(sets[k]) * by_motion[k] * 0.5);
     let by_position = [weights[0] - before, weights[1] + before - after, weights[2] + after];
-    let by_spin =
-        [sides[0].tangent.cross(sides[0].set) * -0.5, sides[1].tangent.cross(sides[1].set) * -0.5, DVec3::ZERO];
+    let by_spin = [turns[0].tangent.cross(sets[0]) * -0.5, turns[1].tangent.cross(sets[1]) * -0.5, DVec3::ZERO];
     equations.add_squared(i - 1, &by_position, &by_spin, elastic, stiffness);
     if equations.gradient_only() {
         return elastic;
     }
-    for (e, side) in [i - 1, i].into_iter().zip(&sides) {
-        let along = elastic.dot(side.set);
+    for k in [0, 1] {
+        let along = elastic.dot(sets[k]);
         let turning = if equations.exact() {
-            let mixed = outer(elastic, side.set);
+            let mixed = outer(elastic, sets[k]);
             DMat3::IDENTITY * along - (mixed + mixed.transpose()) * 0.5
         } else {
             DMat3::IDENTITY * along.max(0.0)
         };
-        let rows = [-side.turn_by_motion, side.turn_by_motion];
-        equations.add_turning(e, &rows, side.tangent, turning * (0.5 * stiffness));
+        let rows = [-by_motion[k], by_motion[k]];
+        equations.add_turning(i - 1 + k, &rows, turns[k].tangent, turning * (0.5 * stiffness));
     }
     elastic
 }
@@ -171,9 +201,10 @@ mod tests {
         for (i, pair) in rod.positions.windows(2).enumerate() {
             spin[i] += angle * axis.dot((pair[1] - pair[0]).normalize());
         }
-        for side in carried(&rod, &positions, &spin, 4) {
+        for edge in [3, 4] {
+            let set = Turn::of_edge(&rod, &positions, &spin, edge).carry(rod.set[4]);
             // Spin is not the whole turn about the tangent but for small angles: what is left out is of second order, 1e-8.
-            assert!((side.set - turn * rod.set[4]).length() < 1e-8, "{:?} against {:?}", side.set, turn * rod.set[4]);
+            assert!((set - turn * rod.set[4]).length() < 1e-8, "{set:?} against {:?}", turn * rod.set[4]);
         }
     }
 }

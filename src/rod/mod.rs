@@ -14,6 +14,7 @@ pub mod twist;
 use crate::math::{DVec3, across, exp, rotation, rotation_between};
 use contact::friction::LoadLaw;
 use std::f64::consts::PI;
+use std::ops::Range;
 use stretch::ForceStrain;
 
 /// Greatest elastic share of bending, over the curvature of first yield: a round section that yields through and
@@ -83,6 +84,17 @@ pub struct Rod {
     pub reference_twist: Vec<f64>,
 }
 
+/// Reference directors of a thread without twist through these positions [mm]: each the one before, transported.
+fn untwisted(positions: &[DVec3]) -> Vec<DVec3> {
+    let tangents: Vec<DVec3> = positions.windows(2).map(|p| (p[1] - p[0]).normalize()).collect();
+    let mut directors = vec![across(tangents[0])];
+    for pair in tangents.windows(2) {
+        let carried = rotation_between(pair[0], pair[1]) * directors[directors.len() - 1];
+        directors.push((carried - pair[1] * carried.dot(pair[1])).normalize());
+    }
+    directors
+}
+
 impl Rod {
     /// A thread at rest in the given shape: straight set, no twist, no stretch.
     ///
@@ -97,12 +109,7 @@ impl Rod {
             material.push(material[material.len() - 1] + length);
         }
         let count = positions.len();
-        let tangents: Vec<DVec3> = positions.windows(2).map(|p| (p[1] - p[0]).normalize()).collect();
-        let mut directors = vec![across(tangents[0])];
-        for pair in tangents.windows(2) {
-            let carried = rotation_between(pair[0], pair[1]) * directors[directors.len() - 1];
-            directors.push((carried - pair[1] * carried.dot(pair[1])).normalize());
-        }
+        let directors = untwisted(&positions);
         Rod {
             section,
             positions,
@@ -118,10 +125,35 @@ impl Rod {
         }
     }
 
+    /// Lays the first nodes anew, at these positions [mm], straightened by fingers: straight set, no twist. Its
+    /// unstretched lengths stay.
+    pub fn lay_anew(&mut self, positions: &[DVec3]) {
+        let count = positions.len();
+        self.positions[..count].copy_from_slice(positions);
+        self.directors[..count - 1].copy_from_slice(&untwisted(positions));
+        self.spin[..count].fill(0.0);
+        self.set[..count].fill(DVec3::ZERO);
+        self.reference_twist[..count].fill(0.0);
+    }
+
     /// How many nodes there are.
     #[must_use]
     pub fn node_count(&self) -> usize {
         self.positions.len()
+    }
+
+    /// The node at a material coordinate [mm], or the next one.
+    #[must_use]
+    pub fn node_at(&self, material: f64) -> usize {
+        self.material.partition_point(|&s| s < material).min(self.node_count() - 1)
+    }
+
+    /// The pieces that cuts have left, as runs of nodes from the swaged end on.
+    #[must_use]
+    pub fn pieces(&self) -> Vec<Range<usize>> {
+        let cuts = self.whole.iter().enumerate().filter(|(_, whole)| !**whole).map(|(edge, _)| edge + 1);
+        let ends = cuts.chain([self.node_count()]);
+        ends.scan(0, |start, end| Some(std::mem::replace(start, end)..end)).collect()
     }
 
     /// Whether edge `i` (from node i to i + 1) carries force and can touch: it is whole, not in a palm and not

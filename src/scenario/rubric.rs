@@ -23,7 +23,18 @@ pub struct BandRule {
 }
 
 /// The criteria: what each marks is said by the criterion's own file in `score`.
-pub const CRITERION_IDS: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside", "bite", "cut_ends"];
+pub const CRITERION_IDS: &[&str] = &[
+    "throws",
+    "laid_square",
+    "blanching",
+    "tearing",
+    "knot_aside",
+    "bite",
+    "spacing",
+    "membrane_cover",
+    "needle_care",
+    "cut_ends",
+];
 
 /// The faults that can fail an attempt by themselves.
 pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "thread_broken", "physically_invalid"];
@@ -65,6 +76,36 @@ pub const BAND_RULES: &[BandRule] = &[
         band: "uneven_mm",
         better: Better::Less,
         meaning: "difference of the two bites' distances from their edges",
+    },
+    BandRule {
+        criterion: "spacing",
+        band: "near_mm",
+        better: Better::More,
+        meaning: "least distance between neighbouring stitches along the wound",
+    },
+    BandRule {
+        criterion: "spacing",
+        band: "far_mm",
+        better: Better::Less,
+        meaning: "largest distance between neighbouring stitches along the wound",
+    },
+    BandRule {
+        criterion: "spacing",
+        band: "uneven_mm",
+        better: Better::Less,
+        meaning: "difference between the largest and the least of these distances",
+    },
+    BandRule {
+        criterion: "membrane_cover",
+        band: "overlap_mm",
+        better: Better::More,
+        meaning: "how far the membrane reaches under the flap where it reaches least",
+    },
+    BandRule {
+        criterion: "needle_care",
+        band: "drops",
+        better: Better::Less,
+        meaning: "how often the needle was held by nothing",
     },
     BandRule {
         criterion: "cut_ends",

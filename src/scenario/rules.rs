@@ -8,6 +8,13 @@ use super::scan::{Value, join};
 use super::schema::{Interval, RubricItem, Scenario};
 use crate::material;
 
+/// The criterion that needs neighbours.
+const SPACING: &str = "spacing";
+/// Thread that a stitch takes: a tail to tie with, the loop, the knot and its ends [mm]; common practice, no source.
+const LENGTH_PER_STITCH_MM: f64 = 47.0;
+/// Thread that the hand needs to tie the last of several stitches with [mm]; common practice, no source.
+const LENGTH_LEFT_MM: f64 = 80.0;
+
 /// Notes in `findings` every rule that `scenario` breaks; `root` gives the place of each field.
 pub(super) fn check_rules(scenario: &Scenario, root: &Value, findings: &mut Findings) {
     let mut rules = Rules { scenario, root, findings };
@@ -80,6 +87,13 @@ impl Rules<'_, '_> {
             let hint = format!("the sizes known for {}", thread.material);
             self.error("thread.size", [&format!("{:?}", thread.size), &allowed, &hint]);
         }
+        let stitches = self.scenario.task.stitches;
+        let least = LENGTH_LEFT_MM + LENGTH_PER_STITCH_MM * f64::from(stitches);
+        if stitches > 1 && thread.length_mm < least {
+            let allowed = format!("at least {} for {stitches} stitches", millimetres(least));
+            let hint = "each takes its tail, its loop and its knot off the thread";
+            self.error("thread.length_mm", [&millimetres(thread.length_mm), &allowed, hint]);
+        }
     }
 
     /// The holder grips the needle at half its length from the tip or farther back (50 to 75 % in the surgical texts),
@@ -133,6 +147,13 @@ impl Rules<'_, '_> {
         let ids: Vec<&str> = items.iter().map(|item| item.id.as_str()).collect();
         self.ids(&ids, CRITERION_IDS, |index| format!("rubric.criteria[{index}].id"));
         for (index, item) in items.iter().enumerate() {
+            if item.id == SPACING && self.scenario.task.stitches < 2 {
+                let hint = "a single stitch has no neighbour";
+                self.error(
+                    &format!("rubric.criteria[{index}].id"),
+                    ["\"spacing\" with task.stitches 1", "2 stitches or more", hint],
+                );
+            }
             if CRITERION_IDS.contains(&item.id.as_str()) {
                 self.bands(item, &format!("rubric.criteria[{index}].bands"));
             }

@@ -195,7 +195,7 @@ pub struct Hands {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Task {
-    /// Number of stitches, 1 to 1: this format closes a site with a single one.
+    /// Number of stitches, 1 to 6.
     pub stitches: u32,
     /// The knot's throws in the order of tying, list of 1 to 8.
     pub throws: Vec<Throw>,

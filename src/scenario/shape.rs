@@ -159,7 +159,7 @@ const HANDS: Shape = Shape::Group(&[
 ]);
 
 const TASK: Shape = Shape::Group(&[
-    field("stitches", whole(1.0, 1.0), "this format closes a site with a single stitch"),
+    field("stitches", whole(1.0, 6.0), "more do not find room over one socket"),
     field("throws", Shape::List { of: &THROW, min: 1, max: 8 }, "more than 6 throws are only bulk"),
     field("knot_side", Shape::Choice(&["Cheek", "Tongue"]), "the knot lies off the socket, on one of the flaps"),
     field("bite_mm", BITE, ""),

@@ -1,13 +1,14 @@
 //! An attempt at a scenario: the world it begins with, its ticks, and what is drawn of it.
 
+use super::arming::Armed;
 use super::gum::Gum;
 use super::needle::Needle;
 use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
-use super::watch::Watch;
+use super::watch::{StitchWatch, Watch};
 use super::{HandLimits, LEFT, RIGHT, World, wet_floor};
 use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
 use crate::material;
-use crate::math::{DVec3, Pose, atan2, cos, rotation, sin};
+use crate::math::{DVec3, Pose};
 use crate::performer::facing;
 use crate::quantity::{MN_PER_N, TICK_MS};
 use crate::rod::contact::Partner;
@@ -16,18 +17,10 @@ use crate::rod::step::Touch;
 use crate::rod::surroundings::{Host, Surroundings};
 use crate::rod::{Rod, Section};
 use crate::scenario::Scenario;
-use crate::site::{Site, laid_thread};
+use crate::site::{Site, laid_thread, thread_mesh};
 use crate::tissue::{HoleLoad, OutOfRange, Side, SurfaceLoad, TickLoads};
 use std::f64::consts::PI;
 
-/// Where the holder has the needle, as a share of the arc from the point: common practice, no source.
-const HELD_AT: f64 = 0.7;
-/// Where the needle runs through the holder's pads, from the tip [mm].
-pub const NEEDLE_IN_PADS: f64 = 2.0;
-/// How far above the gum the needle's arc waits over its way through [mm].
-const WAITS_ABOVE: f64 = 8.0;
-/// How far before the gum the point waits, along the arc [rad].
-const WAITS_BEFORE: f64 = 0.35;
 /// Pressing forces below this leave the blood alone [mN].
 const PRESS_MIN: f64 = 1.0;
 
@@ -71,14 +64,6 @@ pub struct Attempt {
     pub finished: bool,
 }
 
-/// Angle from straight down at which an arc of `radius` whose middle is `height` above the gum goes through it, and
-/// that height, for holes `half_span` [mm] to either side.
-#[must_use]
-pub fn way_through(radius: f64, half_span: f64) -> (f64, f64) {
-    let height = (radius * radius - half_span * half_span).max(0.0).sqrt();
-    (atan2(half_span, height), height)
-}
-
 impl Attempt {
     /// Everything as it is before the first move: the needle in the holder, the thread laid to the far side.
     ///
@@ -97,21 +82,14 @@ impl Attempt {
         if radius <= half_span {
             return Err(BeginError::Needle { radius_mm: radius, least_mm: half_span });
         }
-        let (entry, height) = way_through(radius, half_span);
-        let turn = entry + WAITS_BEFORE;
-        let pose = Pose { position: DVec3::Z * (height + WAITS_ABOVE), rotation: rotation(DVec3::X, turn) };
-        let radial = |angle: f64| DVec3::new(0.0, sin(angle + turn), -cos(angle + turn));
-        let held = HELD_AT * arc;
-        let right = Pose {
-            position: pose.position + radial(held) * radius - DVec3::X * NEEDLE_IN_PADS,
-            rotation: facing(DVec3::X, radial(held)),
-        };
+        let Armed { needle: pose, holder: right } = Armed::above(radius, arc, 0.0, half_span);
         let left =
             Pose { position: DVec3::new(-22.0, -26.0, 26.0), rotation: facing(DVec3::new(-1.0, 0.0, 0.3), DVec3::Z) };
         let mut needle = Needle::held(radius, arc, scenario.needle.wire_mm, RIGHT, &right, &pose);
         needle.membrane_depth = site.membrane_depth;
         let (swage, back) = (needle.point(&pose, arc), -needle.forward(&pose, arc));
-        let nodes = laid_thread(thread.length_mm, swage, back, 0.5 * known.diameter());
+        let steps = thread_mesh(thread.length_mm, scenario.task.stitches);
+        let nodes = laid_thread(&steps, swage, back, 0.5 * known.diameter());
         let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
         let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
         // The scripted hands were taught on friction in proportion to load. With the material's own law the second
@@ -130,6 +108,9 @@ impl Attempt {
                 HandEvent::Cut { at } => {
                     let [x, y, z] = at.map(|step| f64::from(step) / STEPS_PER_MM);
                     self.world.cut(DVec3::new(x, y, z));
+                }
+                HandEvent::Arm => {
+                    self.world.arm();
                 }
                 HandEvent::Finish => self.finished = true,
             }
@@ -169,6 +150,7 @@ impl Attempt {
     pub fn snapshot(&self, phase: &str) -> Snapshot {
         let world = &self.world;
         let needle = world.needle.as_ref();
+        let knot = self.watch.stitches.get(world.current_stitch());
         let centreline = needle.zip(world.needle_pose()).map(|(n, pose)| n.centreline(&pose));
         Snapshot {
             tick: world.tick,
@@ -179,11 +161,11 @@ impl Attempt {
             needle_radius: needle.map_or(0.0, |n| 0.5 * n.wire),
             flaps: Side::BOTH.map(|side| world.flap_view(side)),
             readout: Readout {
-                loop_tension_mn: world.loop_tension(),
+                loop_tension_mn: world.loop_tension(world.current_stitch()),
                 strand_tension_mn: world.strand_tension(),
                 tail_tension_mn: world.tail_tension(),
-                throws: self.watch.throws(),
-                half_knots: self.watch.half_knots.clone(),
+                throws: knot.map(StitchWatch::throws).unwrap_or_default(),
+                half_knots: knot.map(|knot| knot.half_knots.clone()).unwrap_or_default(),
                 blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
                 phase: phase.to_owned(),
             },
@@ -205,12 +187,12 @@ impl World {
 
     /// Lets the thread's forces of the last sub-step act on the gum for a tick.
     fn load_gum(&mut self) {
-        let pinch = self.loop_tension();
+        let pinches: Vec<f64> = (0..self.stitch_count()).map(|stitch| self.loop_tension(stitch)).collect();
         let hole = |(index, bite)| HoleLoad {
             bite,
             force: self.around.sleeves.iter().filter(|s| s.host == Host::Bite(index)).map(|s| s.force).sum::<DVec3>()
                 + self.push_on_collars(index),
-            pressing_mn: pinch,
+            pressing_mn: pinches[self.stitch_of(index)],
         };
         let holes: Vec<HoleLoad> = self.gum.bites.iter().copied().enumerate().map(hole).collect();
         let mut presses = self.presses();
@@ -234,9 +216,9 @@ impl World {
     /// Where the thread lies on the flaps, and how hard.
     fn presses(&self) -> Vec<SurfaceLoad> {
         let Some(floor) = self.around.floor else { return Vec::new() };
-        let inside = self.loop_nodes().unwrap_or((usize::MAX, 0));
+        let inside: Vec<(usize, usize)> = (0..self.stitch_count()).filter_map(|k| self.loop_nodes(k)).collect();
         let presses = self.rod.positions.iter().enumerate().filter_map(|(node, &point)| {
-            let below = node + 2 > inside.0 && node < inside.1 + 2;
+            let below = inside.iter().any(|loop_| node + 2 > loop_.0 && node < loop_.1 + 2);
             let overlap = floor.height + self.rod.section.radius - point.z;
             let force_mn = floor.stiffness * overlap;
             (self.rod.free[node] && !below && force_mn > PRESS_MIN).then_some(SurfaceLoad { point, force_mn })
@@ -262,7 +244,7 @@ impl World {
 
     /// The pieces of thread in the field, each a polyline [mm].
     fn strands(&self) -> Vec<Vec<DVec3>> {
-        let shown = self.pieces().into_iter().map(|piece| {
+        let shown = self.rod.pieces().into_iter().map(|piece| {
             piece.filter(|&node| !self.rod.carried[node]).map(|node| self.rod.positions[node]).collect::<Vec<_>>()
         });
         shown.filter(|strand| strand.len() > 1).collect()

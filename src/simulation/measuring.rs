@@ -1,11 +1,10 @@
 //! What was measured in an attempt, from its end and from what was noted on the way.
 
-use super::World;
 use super::attempt::Attempt;
 use super::needle::{State, Taken};
 use crate::analysis::findings::{
-    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
-    Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
+    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, MembraneCover, NeedleEvent,
+    NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use crate::analysis::reading::{self, Reading};
 use crate::math::{DVec3, atan2};
@@ -17,7 +16,7 @@ impl Attempt {
     /// Everything measured up to now.
     #[must_use]
     pub fn findings(&self) -> Findings {
-        let stitches = if self.world.taken.is_empty() { Vec::new() } else { vec![self.stitch()] };
+        let stitches = (0..self.watch.stitches.len()).map(|index| self.stitch(index)).collect();
         Findings {
             duration: self.world.tick,
             stitches,
@@ -32,29 +31,31 @@ impl Attempt {
         Measured::new(value, self.world.tick)
     }
 
-    fn stitch(&self) -> Stitch {
-        let knot = self.knot();
-        let undone = self.watch.knots.last().filter(|&&(_, determinant)| determinant == 1 && self.watch.is_tied());
+    fn stitch(&self, index: usize) -> Stitch {
+        let noted = &self.watch.stitches[index];
+        let knot = self.knot(index);
+        let undone = noted.knots.last().filter(|&&(_, determinant)| determinant == 1 && noted.is_tied());
+        let taken = self.world.taken.iter().filter(|(_, taken)| taken.stitch == index);
         Stitch {
-            bites: self.world.taken.iter().map(|&(tick, taken)| bite(tick, &taken)).collect(),
+            bites: taken.map(|&(tick, taken)| bite(tick, &taken)).collect(),
             knot_undone: if knot.is_none() { undone.map(|&(tick, _)| tick) } else { None },
             knot,
-            loop_tension: self.watch.loop_peak.map(|peak_mn| {
-                let now_mn = self.now(self.world.loop_tension());
+            loop_tension: noted.loop_peak.map(|peak_mn| {
+                let now_mn = self.now(self.world.loop_tension(index));
                 LoopTension { now_mn, peak_mn }
             }),
-            tails: self.tails(),
+            tails: self.tails(index),
         }
     }
 
-    fn knot(&self) -> Option<Knot> {
-        let reading = reading::read(&self.world.stitch_curve()?);
+    fn knot(&self, stitch: usize) -> Option<Knot> {
+        let reading = reading::read(&self.world.stitch_curve(stitch)?);
         let untied = reading.determinant == Some(1) && reading.clear;
-        let centre = reading.knot_centre.or_else(|| self.world.knot_middle());
+        let centre = reading.knot_centre.or_else(|| self.world.knot_middle(stitch));
         let centre = centre.filter(|_| !untied)?;
         Some(Knot {
             notation: notation(&reading),
-            throws: self.throws(&reading),
+            throws: self.throws(stitch, &reading),
             form: match reading.form {
                 Some(reading::Form::Sliding) => Form::Sliding,
                 _ => Form::Flat,
@@ -76,7 +77,7 @@ impl Attempt {
         side.sign() * (place.y - self.world.gum.flaps.flap(side).edge_y(place.x))
     }
 
-    fn throws(&self, reading: &Reading) -> Vec<Throw> {
+    fn throws(&self, stitch: usize, reading: &Reading) -> Vec<Throw> {
         let mut determinant = 1;
         let throws = reading.throws.iter().map(|throw| {
             determinant *= 2 * i64::from(throw.wraps) + 1;
@@ -87,7 +88,7 @@ impl Attempt {
                     reading::Direction::Away => Direction::Away,
                     reading::Direction::Toward => Direction::Toward,
                 },
-                tick: self.laid_at(determinant),
+                tick: self.laid_at(stitch, determinant),
             }
         });
         throws.collect()
@@ -95,14 +96,15 @@ impl Attempt {
 
     /// Since when the knot has had at least this determinant; now, if no look has shown it yet. A later throw that
     /// came and went leaves the ones below it alone.
-    fn laid_at(&self, determinant: i64) -> Tick {
-        let lasting = self.watch.knots.iter().rev().take_while(|&&(_, seen)| seen >= determinant).last();
+    fn laid_at(&self, stitch: usize, determinant: i64) -> Tick {
+        let lasting =
+            self.watch.stitches[stitch].knots.iter().rev().take_while(|&&(_, seen)| seen >= determinant).last();
         lasting.map_or(self.world.tick, |&(tick, _)| tick)
     }
 
     /// What was left beyond the knot on either side, along the thread.
-    fn tails(&self) -> Tails {
-        let [strand_mm, tail_mm] = self.world.cut_ends().map(|end| end.map(|length| self.now(length)));
+    fn tails(&self, stitch: usize) -> Tails {
+        let [strand_mm, tail_mm] = self.world.cut_ends(stitch).map(|end| end.map(|length| self.now(length)));
         Tails { tail_mm, strand_mm }
     }
 
@@ -120,16 +122,31 @@ impl Attempt {
             }),
             tears: self.tears(),
             edges_gap_mm: gaps.reduce(f64::max).map(|gap| self.now(gap)),
+            membrane: Some(self.membrane()),
+        }
+    }
+
+    fn membrane(&self) -> MembraneCover {
+        let overlap = self.world.gum.membrane.least_overlap_mm(&self.world.gum.flaps);
+        let pierced = self.world.needle_events.iter().filter(|(_, kind)| *kind == NeedleEventKind::PiercedMembrane);
+        MembraneCover {
+            under_cheek_mm: self.now(overlap.cheek_mm),
+            under_tongue_mm: self.now(overlap.tongue_mm),
+            pierced: pierced.map(|&(tick, _)| tick).collect(),
         }
     }
 
     fn tears(&self) -> Vec<Tear> {
-        let noted = (0_u32..).zip(self.watch.tears.iter().zip(&self.world.taken));
+        let number = |index: usize| u32::try_from(index).unwrap_or(u32::MAX);
+        let taken = &self.world.taken;
+        let noted = taken.iter().enumerate().zip(&self.watch.tears);
         let mut tears: Vec<Tear> = noted
-            .filter_map(|(bite, (ticks, (_, taken)))| {
-                let tear = self.world.gum.flaps.tear(taken.bite);
+            .filter_map(|((index, (_, bite)), ticks)| {
+                let tear = self.world.gum.flaps.tear(bite.bite);
                 let tick = ticks[1].or(ticks[0])?;
-                Some(Tear { stitch: 0, bite, slit_mm: tear.slit_mm, through: tear.torn_through, tick })
+                let in_stitch = taken[..index].iter().filter(|(_, other)| other.stitch == bite.stitch).count();
+                let (stitch, bite) = (number(bite.stitch), number(in_stitch));
+                Some(Tear { stitch, bite, slit_mm: tear.slit_mm, through: tear.torn_through, tick })
             })
             .collect();
         tears.sort_by_key(|tear| tear.tick);
@@ -154,17 +171,6 @@ impl Attempt {
     }
 }
 
-impl World {
-    /// Middle between the outermost touches of the knot [mm].
-    fn knot_middle(&self) -> Option<DVec3> {
-        let (strand, tail) = self.knot_span()?;
-        let at = |material: f64| {
-            self.rod.positions[self.rod.material.partition_point(|&s| s < material).min(self.rod.node_count() - 1)]
-        };
-        Some(0.5 * (at(strand) + at(tail)))
-    }
-}
-
 fn bite(tick: Tick, taken: &Taken) -> Bite {
     let forward = taken.forward;
     let level = (forward.x * forward.x + forward.y * forward.y).sqrt();
@@ -173,6 +179,7 @@ fn bite(tick: Tick, taken: &Taken) -> Bite {
             tissue::Side::Cheek => Side::Cheek,
             tissue::Side::Tongue => Side::Tongue,
         },
+        along_wound_mm: taken.along_wound,
         distance_from_edge_mm: taken.distance_from_edge,
         depth_mm: taken.depth,
         angle_deg: atan2(forward.z.abs(), level).to_degrees(),

@@ -4,6 +4,7 @@
 //! tissue at the bites are solved together in sub-steps, and the slow things (perfusion, tearing) follow from the
 //! forces that left.
 
+pub mod arming;
 pub mod attempt;
 pub mod collar;
 pub mod cutting;
@@ -12,6 +13,7 @@ pub mod measuring;
 pub mod needle;
 pub mod piercing;
 pub mod snapshot;
+pub mod stitches;
 pub mod watch;
 
 use crate::analysis::findings::NeedleEventKind;
@@ -401,8 +403,10 @@ impl World {
             return;
         }
         let pose = self.pose(LEFT);
+        let held = self.rod.node_at(material);
+        let piece = self.rod.pieces().into_iter().find(|piece| piece.contains(&held)).unwrap_or_default();
         let mut changed = false;
-        for node in (0..self.rod.node_count()).filter(|&n| !self.removed[n]) {
+        for node in piece.filter(|&n| !self.removed[n]) {
             let behind = material - self.rod.material[node];
             let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.7 * PALM_BEHIND);
             changed |= carried != self.rod.carried[node];

@@ -35,8 +35,6 @@ pub enum State {
     Resting(Pose),
     /// The left palm, with the rest of the strand.
     InPalm,
-    /// It was cut off and taken away.
-    Gone,
 }
 
 /// The point's way into a flap, until it comes out.
@@ -61,6 +59,10 @@ pub struct Passage {
 pub struct Taken {
     /// Its name in the flaps.
     pub bite: BiteId,
+    /// The stitch it belongs to, by the order in which stitches were begun.
+    pub stitch: usize,
+    /// Place of the hole in the upper surface along the wound, when it was made [mm].
+    pub along_wound: f64,
     /// From the hole in the upper surface to the flap's edge [mm].
     pub distance_from_edge: f64,
     /// Deepest place of the way, below the surface [mm].

@@ -29,7 +29,7 @@ impl World {
         match self.needle.as_ref()?.state {
             State::Held { tool, local } => Some(placed(&self.pose(tool), &local)),
             State::Resting(pose) => Some(pose),
-            State::InPalm | State::Gone => None,
+            State::InPalm => None,
         }
     }
 
@@ -41,7 +41,7 @@ impl World {
 
     /// Whether the rest of the strand goes into the palm of the hand that holds it: not while the needle is elsewhere.
     pub(super) fn palm_is_free(&self) -> bool {
-        self.needle.as_ref().is_none_or(|n| matches!(n.state, State::InPalm | State::Gone))
+        self.needle.as_ref().is_none_or(|n| n.state == State::InPalm)
     }
 
     /// Gives the needle to the world, held as its state says.
@@ -242,11 +242,13 @@ impl World {
         let spec = BiteSpec { side, x_mm: upper.x, edge_distance_mm: distance_from_edge, thread_diameter_mm: diameter };
         // A bite out of range grips no tissue: the needle has only scratched the edge.
         let Ok(bite) = self.gum.flaps.add_bite(spec) else { return };
+        let stitch = self.stitch_of_next_bite();
         let seat = self.gum.flaps.rest_point(bite);
         let host = Host::Bite(self.gum.bites.len());
         self.gum.bites.push(bite);
         self.around.bites.push(DVec3::ZERO);
-        let taken = Taken { bite, distance_from_edge, depth: passage.depth, forward, seat };
+        let taken =
+            Taken { bite, stitch, along_wound: upper.x, distance_from_edge, depth: passage.depth, forward, seat };
         self.taken.push((self.tick, taken));
         for (k, place) in [exit, passage.entry].into_iter().enumerate() {
             let hole = Sleeve {

@@ -4,7 +4,6 @@ use super::World;
 use crate::analysis::findings::Measured;
 use crate::analysis::reading::{StitchCurve, read};
 use crate::quantity::{TICKS_PER_SECOND, Tick};
-use crate::rod::surroundings::Host;
 use crate::topology::HalfKnot;
 use crate::topology::closure::identify_open;
 
@@ -26,14 +25,8 @@ const FORCE_MIN: f64 = 100.0;
 /// Facts of an attempt over time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Watch {
-    /// Determinants of the knot, each with the tick from which it was so; a throw multiplies it.
-    pub knots: Vec<(Tick, i64)>,
-    /// The throws as last read, in notation; empty if there are none, or none that can be read.
-    pub notation: String,
-    /// The same throws, the one nearest to the tissue first.
-    pub half_knots: Vec<HalfKnot>,
-    /// Largest loop tension since the first throw [mN].
-    pub loop_peak: Option<Measured>,
+    /// Of each stitch, in the order in which they were begun.
+    pub stitches: Vec<StitchWatch>,
     /// Largest pale area [mm2].
     pub blanched_peak: Measured,
     /// Pale area 5 s after the last throw [mm2].
@@ -44,27 +37,24 @@ pub struct Watch {
     pub invalid: Vec<Tick>,
     /// Largest unbalanced force as a share of the largest force then acting.
     pub residual: Measured,
-    seen: Option<(Tick, i64)>,
     unbalanced_ticks: u32,
 }
 
-impl Watch {
-    /// Looks at the world after a tick.
-    pub fn observe(&mut self, world: &World) {
-        let now = world.tick;
-        if now.0.is_multiple_of(LOOK_EVERY) {
-            self.look_at_knot(world);
-        }
-        if self.is_tied() {
-            let tension = world.loop_tension();
-            if self.loop_peak.is_none_or(|peak| tension > peak.value) {
-                self.loop_peak = Some(Measured::new(tension, now));
-            }
-        }
-        self.look_at_gum(world);
-        self.look_at_solver(world);
-    }
+/// Facts of one stitch over time.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct StitchWatch {
+    /// Determinants of the knot, each with the tick from which it was so; a throw multiplies it.
+    pub knots: Vec<(Tick, i64)>,
+    /// The throws as last read, in notation; empty if there are none, or none that can be read.
+    pub notation: String,
+    /// The same throws, the one nearest to the tissue first.
+    pub half_knots: Vec<HalfKnot>,
+    /// Largest loop tension since the first throw [mN].
+    pub loop_peak: Option<Measured>,
+    seen: Option<(Tick, i64)>,
+}
 
+impl StitchWatch {
     /// Whether a throw has been laid.
     #[must_use]
     pub fn is_tied(&self) -> bool {
@@ -77,8 +67,20 @@ impl Watch {
         if self.is_tied() && self.notation.is_empty() { "unclear".into() } else { self.notation.clone() }
     }
 
-    fn look_at_knot(&mut self, world: &World) {
-        let Some(curve) = world.stitch_curve() else { return };
+    fn observe(&mut self, world: &World, stitch: usize) {
+        if world.tick.0.is_multiple_of(LOOK_EVERY) {
+            self.look_at_knot(world, stitch);
+        }
+        if self.is_tied() {
+            let tension = world.loop_tension(stitch);
+            if self.loop_peak.is_none_or(|peak| tension > peak.value) {
+                self.loop_peak = Some(Measured::new(tension, world.tick));
+            }
+        }
+    }
+
+    fn look_at_knot(&mut self, world: &World, stitch: usize) {
+        let Some(curve) = world.stitch_curve(stitch) else { return };
         let Some(found) = identify_open(&curve.points, 9, 1) else { return };
         let before = self.knots.last().map_or(1, |&(_, determinant)| determinant);
         if found.determinant == before {
@@ -93,7 +95,6 @@ impl Watch {
             Some((since, determinant)) if determinant == found.determinant => {
                 self.knots.push((since, determinant));
                 self.read_throws(&curve);
-                self.persisting = None;
                 self.seen = None;
             }
             _ => self.seen = Some((world.tick, found.determinant)),
@@ -105,17 +106,31 @@ impl Watch {
         self.half_knots = reading.half_knots().collect();
         self.notation = reading.notation;
     }
+}
+
+impl Watch {
+    /// Looks at the world after a tick.
+    pub fn observe(&mut self, world: &World) {
+        self.stitches.resize(world.stitch_count(), StitchWatch::default());
+        for (index, stitch) in self.stitches.iter_mut().enumerate() {
+            stitch.observe(world, index);
+        }
+        self.look_at_gum(world);
+        self.look_at_solver(world);
+    }
 
     fn look_at_gum(&mut self, world: &World) {
         let (now, pale) = (world.tick, world.gum.flaps.blanched_area_mm2());
         if pale > self.blanched_peak.value {
             self.blanched_peak = Measured::new(pale, now);
         }
-        if let Some(&(laid, determinant)) = self.knots.last()
-            && determinant > 1
-            && now.0 == laid.0 + PERSISTING_AFTER
-        {
-            self.persisting = Some(Measured::new(pale, now));
+        // A throw that is laid after it puts an end to what was measured.
+        let last = self.stitches.iter().filter_map(|stitch| stitch.knots.last()).max_by_key(|knot| knot.0);
+        if let Some(&(laid, determinant)) = last {
+            if determinant > 1 && now.0 == laid.0 + PERSISTING_AFTER {
+                self.persisting = Some(Measured::new(pale, now));
+            }
+            self.persisting = self.persisting.filter(|measured| measured.tick >= laid);
         }
         self.tears.resize(world.taken.len(), [None; 2]);
         for (noted, (_, taken)) in self.tears.iter_mut().zip(&world.taken) {
@@ -147,40 +162,6 @@ impl Watch {
 }
 
 impl World {
-    /// The stitch's centreline from the tail's end through the gum to the strand's end, or to the hand that holds it;
-    /// `None` if the thread runs through no hole.
-    #[must_use]
-    pub fn stitch_curve(&self) -> Option<StitchCurve> {
-        let (strand, tail) = self.loop_nodes()?;
-        let piece = self.stitch_piece();
-        let first = piece.clone().find(|&n| !self.rod.carried[n])?;
-        let last = piece.end - 1;
-        if !(first <= strand && strand <= tail && tail <= last) {
-            return None;
-        }
-        let points = self.rod.positions[first..=last].iter().rev().copied().collect();
-        Some(StitchCurve { points, loop_start: last - tail, loop_end: last - strand })
-    }
-
-    /// Nodes at the outermost holes with thread in them: the strand's and the tail's.
-    #[must_use]
-    pub fn loop_nodes(&self) -> Option<(usize, usize)> {
-        let filled = self.needle.as_ref().map_or(0, |n| n.filled);
-        let holes =
-            || self.around.sleeves.iter().skip(filled).filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
-        let last = self.rod.node_count() - 1;
-        let node = |material: f64| self.rod.material.partition_point(|&s| s < material).min(last);
-        Some((node(holes().reduce(f64::min)?), node(holes().reduce(f64::max)?)))
-    }
-
-    /// Tension in the loop through the gum [mN]: its middle third, away from the holes' friction.
-    #[must_use]
-    pub fn loop_tension(&self) -> f64 {
-        let Some((a, b)) = self.loop_nodes() else { return 0.0 };
-        let third = (b - a) / 3;
-        if third == 0 { 0.0 } else { self.mean_tension(a + third..b - third).max(0.0) }
-    }
-
     /// The largest force anywhere: in the thread, on it, or of a hand [mN].
     #[must_use]
     pub fn largest_force(&self) -> f64 {
@@ -199,10 +180,10 @@ mod tests {
 
     #[test]
     fn throws_are_shown_as_read_or_as_unclear_but_never_as_none_once_something_is_tied() {
-        let watch = |knots: &[(Tick, i64)], notation: &str| Watch {
+        let watch = |knots: &[(Tick, i64)], notation: &str| StitchWatch {
             knots: knots.to_vec(),
             notation: notation.into(),
-            ..Watch::default()
+            ..StitchWatch::default()
         };
         for (knots, notation, shown) in
             [(&[][..], "", ""), (&[(Tick(60), 5)], "2", "2"), (&[(Tick(60), 5), (Tick(90), 15)], "", "unclear")]

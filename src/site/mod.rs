@@ -12,6 +12,8 @@ const FINE: f64 = 0.5;
 const COARSE: f64 = 1.1;
 /// Tail, stitch and the strand that is wrapped [mm]: the thread from its end that needs the fine mesh.
 const FINE_LENGTH: f64 = 22.0 + 10.0 + 45.0;
+/// What each stitch takes off that end [mm]: the tail that is cut off, the loop, the knot and its ends.
+const STITCH_LENGTH: f64 = 22.0 + 10.0 + 15.0;
 /// Radius of the bend in which the thread is laid [mm].
 const LAID_RADIUS: f64 = 11.0;
 
@@ -51,18 +53,31 @@ impl Site {
     }
 }
 
-/// Nodes of a thread [mm] of this `length` that leaves `start` along `way`, bends over to the far side, comes down and
-/// lies there, `height` above the gum. Fine where the knot will be.
+/// Edge lengths [mm] of a thread of this `length` [mm] for so many stitches, from the needle on: fine where the knots
+/// will be.
 #[must_use]
-pub fn laid_thread(length: f64, start: DVec3, way: DVec3, height: f64) -> Vec<DVec3> {
-    let over = DVec3::new(-0.45, 0.75, -0.45).normalize();
-    let along = DVec3::new(-0.5, 0.86, 0.0).normalize();
-    let (mut place, mut way, mut laid) = (start, way.normalize(), 0.0);
-    let mut nodes = vec![place];
+pub fn thread_mesh(length: f64, stitches: u32) -> Vec<f64> {
+    let fine = FINE_LENGTH + STITCH_LENGTH * f64::from(stitches.saturating_sub(1));
+    let (mut steps, mut laid) = (Vec::new(), 0.0);
     while length - laid > 1e-9 {
         let left = length - laid;
-        let mesh = if left > FINE_LENGTH { COARSE.min(left - FINE_LENGTH).max(0.5 * FINE) } else { FINE };
+        let mesh = if left > fine { COARSE.min(left - fine).max(0.5 * FINE) } else { FINE };
         let step = mesh.min(left);
+        steps.push(step);
+        laid += step;
+    }
+    steps
+}
+
+/// Nodes [mm] of a thread with these edges [mm] that leaves `start` along `way`, bends over to the far side, comes down
+/// and lies there, `height` [mm] above the gum.
+#[must_use]
+pub fn laid_thread(steps: &[f64], start: DVec3, way: DVec3, height: f64) -> Vec<DVec3> {
+    let over = DVec3::new(-0.45, 0.75, -0.45).normalize();
+    let along = DVec3::new(-0.5, 0.86, 0.0).normalize();
+    let (mut place, mut way) = (start, way.normalize());
+    let mut nodes = vec![place];
+    for &step in steps {
         let fall = (-way.z).max(0.0);
         let flare = LAID_RADIUS * (1.0 - (1.0 - fall * fall).sqrt());
         let lands = way.y > 0.0 && place.z - height <= flare + fall * step;
@@ -70,7 +85,6 @@ pub fn laid_thread(length: f64, start: DVec3, way: DVec3, height: f64) -> Vec<DV
         place += way * step;
         place.z = place.z.max(height);
         nodes.push(place);
-        laid += step;
     }
     nodes
 }

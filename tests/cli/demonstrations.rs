@@ -13,10 +13,16 @@ fn demonstrate(case: &str, hands: &str) -> serde_json::Value {
 
 #[track_caller]
 fn check(case: &str, hands: &str, notation: &str, fails: &[&str]) {
+    check_stitches(case, hands, &[notation], fails);
+}
+
+#[track_caller]
+fn check_stitches(case: &str, hands: &str, notations: &[&str], fails: &[&str]) {
     let report = demonstrate(case, hands);
-    let stitch = &report["stitches"][0];
-    assert_eq!(stitch["notation"], notation, "{hands}");
-    assert_eq!(stitch["clear"], true, "{hands}");
+    let stitches = report["stitches"].as_array().expect("stitches");
+    let read: Vec<&str> = stitches.iter().filter_map(|stitch| stitch["notation"].as_str()).collect();
+    assert_eq!(read, notations, "{hands}");
+    assert!(stitches.iter().all(|stitch| stitch["clear"] == true), "{hands}: {stitches:?}");
     assert_eq!(report["score"]["passed"], fails.is_empty(), "{hands}: {}", report["score"]["total"]);
     let criteria = report["score"]["criteria"].as_array().expect("criteria");
     for criterion in criteria {
@@ -61,4 +67,11 @@ fn throws_all_turned_the_same_way_fail_on_laying_them_square_alone() {
 #[test]
 fn the_second_demonstration_ties_3_1_1_on_the_cheek_side_and_passes() {
     check("triple_first_throw", "triple_first_throw", "3=1=1", &[]);
+}
+
+#[test]
+fn the_closure_ties_three_stitches_with_one_thread_and_passes() {
+    if crate::slow::wanted() {
+        check_stitches("three_stitches", "three_stitches", &["2=1=1"; 3], &[]);
+    }
 }

@@ -1,8 +1,8 @@
 //! A mark is a number from 0 to 1 whatever was measured.
 
 use knotwright::analysis::findings::{
-    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, NeedleEvent, NeedleEventKind,
-    Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
+    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, MembraneCover, NeedleEvent,
+    NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use knotwright::quantity::Tick;
 use knotwright::score::{Bands, CRITERIA, Span, TaskOrder};
@@ -55,6 +55,7 @@ impl Unruly {
     fn bite(&mut self) -> Bite {
         Bite {
             flap: self.side(),
+            along_wound_mm: self.number(),
             distance_from_edge_mm: self.number(),
             depth_mm: self.number(),
             angle_deg: self.number(),
@@ -107,6 +108,14 @@ impl Unruly {
         }
     }
 
+    fn membrane(&mut self) -> MembraneCover {
+        MembraneCover {
+            under_cheek_mm: self.measured(),
+            under_tongue_mm: self.measured(),
+            pierced: self.several(3, Self::tick),
+        }
+    }
+
     fn findings(&mut self) -> Findings {
         Findings {
             duration: self.tick(),
@@ -115,6 +124,7 @@ impl Unruly {
                 blanching: self.unless(Self::blanching),
                 tears: self.several(2, Self::tear),
                 edges_gap_mm: self.unless(Self::measured),
+                membrane: self.unless(Self::membrane),
             },
             needle: self.several(2, |it| NeedleEvent { kind: NeedleEventKind::Dropped, tick: it.tick() }),
             thread_breaks: self.several(1, |it| ThreadBreak {

@@ -101,6 +101,7 @@ const KEYS: &[&str] = &[
     "simulation.residual_s",
     "stitches",
     "stitches[].bites",
+    "stitches[].bites[].along_wound_mm",
     "stitches[].bites[].angle_deg",
     "stitches[].bites[].depth_mm",
     "stitches[].bites[].distance_from_edge_mm",
@@ -232,6 +233,16 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           Bites: cheek 2.4 mm from the edge, 1.5 mm deep (12.0 s); tongue 2.6 mm
                           from the edge, 1.4 mm deep (20.0 s).
                           Marked: full from 2.0 to 3.0 mm, none at 1.0 or 6.0 mm.
+  ✓ met     1.00     0.0  Stitches evenly spaced, required
+                          A single stitch was ordered: there is no spacing to judge.
+                          Marked: full for a single stitch.
+  ✓ met     1.00     0.0  Membrane covered and whole, required (at 90.0 s)
+                          The membrane reaches 4.6 mm under the cheek flap and 4.8 mm under the
+                          tongue flap (90.0 s); it is whole.
+                          Marked: full from 2.0 mm, none at 0.0 mm.
+  ✓ met     1.00     0.0  Needle in hand, required
+                          The needle was never dropped, and is accounted for.
+                          Marked: full up to 0.0 drops, none from 2.0 drops.
   ✓ met     1.00    10.0  Ends cut to length, required (at 82.0 s)
                           The short end is 4.2 mm long (cut at 82.0 s), the long strand's end 4.8 mm
                           (cut at 84.0 s).

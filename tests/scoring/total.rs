@@ -49,6 +49,9 @@ fn the_total_is_the_weighted_mean_of_the_marks() {
             "tearing 1.00",
             "knot_aside 0.50",
             "bite 1.00",
+            "spacing 1.00",
+            "membrane_cover 1.00",
+            "needle_care 1.00",
             "cut_ends 1.00"
         ]
     );

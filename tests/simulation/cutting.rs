@@ -16,27 +16,27 @@ fn cut_at(attempt: &mut Attempt, at: DVec3) {
 }
 
 #[test]
-fn what_hangs_from_the_hand_goes_away_and_what_runs_through_gum_stays() {
+fn what_runs_through_gum_or_hangs_from_the_needle_stays_and_the_cut_tail_goes_away() {
     let mut attempt = begin();
     perform(&mut attempt, NEEDLE, |_| {});
-    let (strand, tail) = attempt.world.loop_nodes().expect("thread runs through the holes");
+    let (strand, tail) = attempt.world.loop_nodes(0).expect("thread runs through the holes");
     let (on_strand, on_tail) = (strand - 12, tail + 12);
     let place = |attempt: &Attempt, edge: usize| {
         0.5 * (attempt.world.rod.positions[edge] + attempt.world.rod.positions[edge + 1])
     };
     let at = place(&attempt, on_strand);
     cut_at(&mut attempt, at);
-    assert!(!attempt.world.holds_thread(LEFT));
-    assert_eq!(attempt.world.needle.as_ref().map(|n| n.state), Some(State::Gone));
-    assert_eq!(attempt.world.stitch_piece(), on_strand + 1..attempt.world.rod.node_count());
+    assert!(attempt.world.holds_thread(LEFT), "the rest of the strand is still in the hand, with the needle");
+    assert_eq!(attempt.world.needle.as_ref().map(|n| n.state), Some(State::InPalm));
+    assert_eq!(attempt.world.stitch_piece(0), on_strand + 1..attempt.world.rod.node_count());
     let at = place(&attempt, on_tail);
     cut_at(&mut attempt, at);
-    assert_eq!(attempt.world.stitch_piece(), on_strand + 1..on_tail + 1);
+    assert_eq!(attempt.world.stitch_piece(0), on_strand + 1..on_tail + 1);
     let rest = hold(&attempt, DVec3::ZERO, 0.0);
     (0..30).for_each(|_| attempt.tick(&rest));
     let strands = attempt.snapshot("").strands;
-    assert_eq!(strands.len(), 1, "only the stitch is in the field");
-    assert_eq!(strands[0].len(), on_tail - on_strand);
+    assert_eq!(strands.len(), 2, "the rest of the strand and the stitch are in the field");
+    assert_eq!(strands[1].len(), on_tail - on_strand);
     assert!(attempt.findings().validity.invalid_ticks.is_empty());
     assert_eq!(attempt.findings().stitches[0].knot, None);
 }

@@ -40,7 +40,7 @@ fn the_thread_is_drawn_until_the_tail_has_its_length() {
     let mut attempt = begin();
     perform(&mut attempt, NEEDLE, |_| {});
     let world = &attempt.world;
-    let (strand, tail) = world.loop_nodes().expect("thread runs through the holes");
+    let (strand, tail) = world.loop_nodes(0).expect("thread runs through the holes");
     let material = &world.rod.material;
     let tail_length = material[material.len() - 1] - material[tail];
     assert!((tail_length - 22.0).abs() < 1.0, "tail of {tail_length} mm");
@@ -60,7 +60,7 @@ fn the_same_hands_give_the_same_bits_and_others_do_not() {
 fn gum_and_hand_bear_what_the_thread_pulls() {
     let mut attempt = begin();
     perform(&mut attempt, NEEDLE, |_| {});
-    let (strand, _) = attempt.world.loop_nodes().expect("thread runs through the holes");
+    let (strand, _) = attempt.world.loop_nodes(0).expect("thread runs through the holes");
     let mut taut = hold(&attempt, DVec3::ZERO, 0.0);
     let mut left = taut.left.pose();
     left.position += (left.position - attempt.world.rod.positions[strand]).normalize() * 3.0;
@@ -95,17 +95,17 @@ fn one_throw() -> Attempt {
 fn a_throw_is_noted_when_it_is_made_and_its_ends_are_measured_from_the_knot() {
     let mut attempt = one_throw();
     // Two wraps make the determinant 2 * 2 + 1.
-    assert_eq!(attempt.watch.knots.last().map(|knot| knot.1), Some(5));
-    assert!(attempt.watch.loop_peak.is_some());
-    assert_eq!(attempt.world.cut_ends(), [None, None], "nothing is cut");
-    let (strand, tail) = attempt.world.knot_span().expect("the throw is drawn up");
+    assert_eq!(attempt.watch.stitches[0].knots.last().map(|knot| knot.1), Some(5));
+    assert!(attempt.watch.stitches[0].loop_peak.is_some());
+    assert_eq!(attempt.world.cut_ends(0), [None, None], "nothing is cut");
+    let (strand, tail) = attempt.world.knot_span(0).expect("the throw is drawn up");
     let place = |world: &World, material: f64| {
         let node = world.rod.material.partition_point(|&s| s < material);
         0.5 * (world.rod.positions[node] + world.rod.positions[node - 1])
     };
     assert!(attempt.world.cut(place(&attempt.world, tail + 4.0)));
     assert!(attempt.world.cut(place(&attempt.world, strand - 5.0)));
-    let [on_strand, on_tail] = attempt.world.cut_ends().map(|end| end.expect("it is cut"));
+    let [on_strand, on_tail] = attempt.world.cut_ends(0).map(|end| end.expect("it is cut"));
     // An edge is cut as a whole, and no edge here is longer than 0.9 mm.
     assert!((on_tail - 4.0).abs() < 0.9 && (on_strand - 5.0).abs() < 0.9, "strand {on_strand}, tail {on_tail} mm");
 }

@@ -1,5 +1,6 @@
 //! The world and an attempt in it: needle, thread through gum, cutting, and that it is the same each time.
 
+mod arming;
 mod cutting;
 mod drawing;
 mod needle;

@@ -2,7 +2,7 @@
 
 use super::{begin, shipped};
 use knotwright::math::DVec3;
-use knotwright::site::{Site, laid_thread};
+use knotwright::site::{Site, laid_thread, thread_mesh};
 use knotwright::tissue::Side;
 
 #[test]
@@ -23,7 +23,7 @@ fn the_gum_is_as_the_scenario_says() {
 #[test]
 fn the_thread_lies_on_the_far_side_without_a_kink() {
     let (start, way) = (DVec3::new(0.0, -1.3, 22.7), DVec3::new(0.0, -0.98, -0.17));
-    let nodes = laid_thread(140.0, start, way, 0.1);
+    let nodes = laid_thread(&thread_mesh(140.0, 1), start, way, 0.1);
     assert!(nodes.iter().all(|p| p.z >= 0.1), "no node is below the gum's surface");
     let edges: Vec<DVec3> = nodes.windows(2).map(|p| p[1] - p[0]).collect();
     let length: f64 = edges.iter().map(|e| e.length()).sum();

@@ -175,9 +175,9 @@ fn a_right_drag_turns_about_the_tip() {
 #[test]
 fn events_are_commanded_once() {
     let mut hands = hands();
-    hands.advance(&Input { cut: true, finish: true, ..Input::default() });
+    hands.advance(&Input { cut: true, arm: true, finish: true, ..Input::default() });
     let TickCommand { right, events, .. } = hands.command();
-    assert_eq!(events, [HandEvent::Cut { at: right.tip }, HandEvent::Finish]);
+    assert_eq!(events, [HandEvent::Cut { at: right.tip }, HandEvent::Arm, HandEvent::Finish]);
     hands.advance(&Input { cut: true, ..Input::default() }.spent());
     assert_eq!(hands.command().events, []);
 }

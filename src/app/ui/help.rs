@@ -17,6 +17,7 @@ pub const KEYS: &[(&str, &str)] = &[
     ("Space + drag", "pull both hands apart"),
     ("W A S D, Q E", "move and roll the parked hand"),
     ("X", "cut at the active tip"),
+    ("N", "have the needle set in the shut holder again"),
     ("F", "finish and hand in"),
     ("P  .  -  =", "pause, step, slower, faster"),
     ("1 2 3 4", "operator, left, right, top view"),

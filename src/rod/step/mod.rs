@@ -152,6 +152,23 @@ impl Memory {
         }
     }
 
+    /// Forgets what these nodes touched and how they moved, after they were laid anew.
+    pub fn laid_anew(&mut self, rod: &Rod, nodes: &std::ops::Range<usize>) {
+        let of_edge = |partner: &Partner| matches!(partner, Partner::Edge(edge) if nodes.contains(edge));
+        self.anchors.retain(|((edge, partner), _)| !nodes.contains(edge) && !of_edge(partner));
+        self.floor_anchors.retain(|(node, _)| !nodes.contains(node));
+        self.plane_anchors.retain(|((_, node), _)| !nodes.contains(node));
+        for node in nodes.clone() {
+            if let (Some(place), Some(v), Some(w)) =
+                (self.places.get_mut(node), self.velocity.get_mut(node), self.spin_velocity.get_mut(node))
+            {
+                (*place, *v, *w) = (rod.positions[node], DVec3::ZERO, 0.0);
+            }
+        }
+        self.sleep = Sleep::default();
+        self.topology_changed();
+    }
+
     /// Forgets lists and matrix pattern, after nodes were cut, held or renumbered. Anchors stay.
     pub fn topology_changed(&mut self) {
         self.candidates.forget();

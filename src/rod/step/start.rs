@@ -83,11 +83,15 @@ impl<'a> Solve<'a> {
 
     /// Nodes inside or near the tissue do not lie on its surface, nor on the surface round their own hole.
     pub(super) fn mark_inside(&mut self) {
-        let holes = self.around.sleeves.iter().filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
-        let Some(first) = holes.clone().reduce(f64::min) else { return };
-        let last = holes.fold(first, f64::max);
-        for (i, &s) in self.rod.material.iter().enumerate() {
-            self.inside[i] = s > first - 1.0 && s < last + 1.0;
+        for piece in self.rod.pieces() {
+            let holes = self.around.sleeves.iter().filter(|s| matches!(s.host, Host::Bite(_))).map(|s| s.material);
+            let holes = holes.filter(|&s| piece.contains(&self.rod.node_at(s)));
+            let Some(first) = holes.clone().reduce(f64::min) else { continue };
+            let last = holes.fold(first, f64::max);
+            for i in piece.clone() {
+                let s = self.rod.material[i];
+                self.inside[i] = s > first - 1.0 && s < last + 1.0;
+            }
         }
         for collar in &self.around.collars {
             for (edge, flag) in self.gripped_edge[collar.tool].iter_mut().enumerate() {

@@ -5,6 +5,9 @@ pub mod blanching;
 pub mod cut_ends;
 pub mod knot_aside;
 pub mod laid_square;
+pub mod membrane_cover;
+pub mod needle_care;
+pub mod spacing;
 pub mod tearing;
 pub mod throws;
 
@@ -18,6 +21,9 @@ pub const CRITERIA: &[&dyn Criterion] = &[
     &tearing::Tearing,
     &knot_aside::KnotAside,
     &bite::BitePlacement,
+    &spacing::Spacing,
+    &membrane_cover::MembraneCover,
+    &needle_care::NeedleCare,
     &cut_ends::CutEnds,
 ];
 
