@@ -2,6 +2,8 @@
 //! and knots that hold.
 
 mod capstan;
+mod convergence;
+mod drift;
 mod holding;
 mod knots;
 mod lay;
