@@ -3,7 +3,9 @@
 //!
 //! The order between two sizes h and k with errors e and f against a closed form is ln(e / f) / ln(h / k) (Roache 1994, J.
 //! Fluids Eng. 116:405, from memory). Chords and their corners stand for a curve with an error of second order: the energy
-//! of bending takes 2 sin(a / 2) for a corner a, a series in a^2, and the mid-point rule between nodes is even in h too. Time is stepped by implicit Euler, of first order where drag decides.
+//! of bending takes 2 sin(a / 2) for a corner a, a series in a^2, and the mid-point rule between nodes is even in h too.
+//! Time is stepped by implicit Euler, of first order where drag decides.
+//!
 //! What does not hang on the step at all is here, too, but for relaxation, which each step does exactly (`material.rs`).
 
 use super::capstan::{LIMP, Wrap, exponent, with_couple};
