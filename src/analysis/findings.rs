@@ -339,4 +339,16 @@ pub struct Validity {
     pub invalid_ticks: Vec<Tick>,
     /// Largest force left unbalanced by the solver, as a share of the largest force then acting.
     pub residual: Measured,
+    /// Steps of the thread that were solved; those it slept through were not.
+    pub substeps: u32,
+    /// How many of them ended with more force left unbalanced than the solver's tolerance.
+    pub substeps_above_tolerance: u32,
+}
+
+impl Validity {
+    /// Share of the solved steps that ended above the solver's tolerance; 0 if none was solved.
+    #[must_use]
+    pub fn share_above_tolerance(&self) -> f64 {
+        f64::from(self.substeps_above_tolerance) / f64::from(self.substeps.max(1))
+    }
 }

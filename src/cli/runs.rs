@@ -24,6 +24,8 @@ struct Run {
     total: f64,
     passed: bool,
     duration_s: f64,
+    substeps: u32,
+    share_above_tolerance: f64,
     digest: String,
     real_time_factor: Option<f64>,
 }
@@ -39,6 +41,8 @@ struct Table<'a> {
     completed: usize,
     read_right: usize,
     passed: usize,
+    substeps: u32,
+    share_above_tolerance: f64,
     runs: &'a [Run],
 }
 
@@ -65,6 +69,8 @@ pub(super) fn runs(arguments: &DemoArguments) -> Result<Status, Failure> {
         },
     )?;
     bar.finish_and_clear();
+    let substeps: u32 = runs.iter().map(|run| run.substeps).sum();
+    let above: f64 = runs.iter().map(|run| run.share_above_tolerance * f64::from(run.substeps)).sum();
     let of = |holds: fn(&Run) -> bool| runs.iter().filter(|run| holds(run)).count();
     let table = Table {
         scenario: &case.scenario.title,
@@ -75,14 +81,18 @@ pub(super) fn runs(arguments: &DemoArguments) -> Result<Status, Failure> {
         completed: of(|run| run.completed),
         read_right: of(|run| run.read_right),
         passed: of(|run| run.passed),
+        substeps,
+        share_above_tolerance: above / f64::from(substeps.max(1)),
         runs: &runs,
     };
     if arguments.json {
         say(&json(&table)?)?;
     } else {
-        let Table { count, completed, read_right, passed, ordered, .. } = table;
+        let Table { count, completed, read_right, passed, ordered, share_above_tolerance, .. } = table;
         say(&format!(
-            "of {count} attempts {completed} completed, {read_right} read {ordered} clearly, {passed} passed\n"
+            "of {count} attempts {completed} completed, {read_right} read {ordered} clearly, {passed} passed\n\
+             of {substeps} steps of the thread {:.2} % ended above the solver's tolerance\n",
+            100.0 * share_above_tolerance
         ))?;
     }
     Ok(Status::Done)
@@ -102,6 +112,8 @@ fn once(case: &Case, script: Script, first: Unsteadiness, index: u32) -> Result<
         total: outcome.score.total,
         passed: outcome.score.passed,
         duration_s: outcome.findings.duration.seconds(),
+        substeps: outcome.findings.validity.substeps,
+        share_above_tolerance: outcome.findings.validity.share_above_tolerance(),
         real_time_factor: outcome.real_time_factor,
         digest: outcome.digest,
     })

@@ -9,14 +9,14 @@ use crate::simulation::{LEFT, PRESS_GAP, RIGHT, World};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
-/// No act may last longer than this many ticks: a hand that gets nowhere lets go of the plan.
+/// No act but waiting may last longer than this many ticks: a hand that gets nowhere lets go of the plan.
 const PATIENCE: u32 = 60 * 12;
 
 impl Performer {
     /// Does one tick of a verb; true when it is done.
     pub(super) fn act(&mut self, verb: &str, values: &BTreeMap<String, Value>, world: &World) -> bool {
         let eyes = Eyes::on(world);
-        if self.clock > PATIENCE {
+        if self.clock > PATIENCE && verb != "wait" {
             self.log.push((world.tick.0, format!("{verb}: out of patience")));
             return true;
         }

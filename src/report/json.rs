@@ -148,6 +148,8 @@ struct SimulationJson {
     invalid_s: Vec<f64>,
     residual: f64,
     residual_s: f64,
+    substeps: u32,
+    share_above_tolerance: f64,
 }
 
 impl<'a> From<&Report<'a>> for Root<'a> {
@@ -180,6 +182,8 @@ impl<'a> From<&Report<'a>> for Root<'a> {
                 invalid_s: findings.validity.invalid_ticks.iter().map(|tick| tick.seconds()).collect(),
                 residual: findings.validity.residual.value,
                 residual_s: findings.validity.residual.tick.seconds(),
+                substeps: findings.validity.substeps,
+                share_above_tolerance: findings.validity.share_above_tolerance(),
             },
             cautions: CAUTIONS,
         }

@@ -72,6 +72,8 @@ pub struct Rod {
     pub material: Vec<f64>,
     /// Whether each edge still holds, shape [node_count - 1]; a cut edge carries nothing.
     pub whole: Vec<bool>,
+    /// Whether its last node is kept on its first one, so that the pieces on either side of that are neighbours.
+    pub ring: bool,
     /// Whether each node is free to move; one that is not goes where its holder puts it, shape [node_count].
     pub free: Vec<bool>,
     /// Whether each node is carried in a palm: held, and the thread about it hangs slack and touches nothing.
@@ -117,6 +119,7 @@ impl Rod {
             whole: vec![true; rest_lengths.len()],
             rest_lengths,
             material,
+            ring: false,
             free: vec![true; count],
             carried: vec![false; count],
             set: vec![DVec3::ZERO; count],

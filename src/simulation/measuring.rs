@@ -23,7 +23,12 @@ impl Attempt {
             tissue: self.tissue(),
             needle: self.needle_events(),
             thread_breaks: self.thread_breaks(),
-            validity: Validity { invalid_ticks: self.watch.invalid.clone(), residual: self.watch.residual },
+            validity: Validity {
+                invalid_ticks: self.watch.invalid.clone(),
+                residual: self.watch.residual,
+                substeps: self.watch.substeps,
+                substeps_above_tolerance: self.watch.substeps_above_tolerance,
+            },
         }
     }
 

@@ -37,6 +37,10 @@ pub struct Watch {
     pub invalid: Vec<Tick>,
     /// Largest unbalanced force as a share of the largest force then acting.
     pub residual: Measured,
+    /// Sub-steps that were solved, not slept through.
+    pub substeps: u32,
+    /// How many of them ended above the solver's tolerance.
+    pub substeps_above_tolerance: u32,
     unbalanced_ticks: u32,
 }
 
@@ -147,6 +151,10 @@ impl Watch {
         let now = world.tick;
         if world.reports.iter().any(|r| r.passed_through || r.broken) {
             self.invalid.push(now);
+        }
+        for report in world.reports.iter().filter(|report| !report.asleep) {
+            self.substeps += 1;
+            self.substeps_above_tolerance += u32::from(report.residual > world.settings.tolerance);
         }
         let left = world.reports.last().map_or(0.0, |r| r.residual);
         let share = left / world.largest_force().max(FORCE_MIN);

@@ -143,14 +143,26 @@ fn runs_print_a_line_for_each_seed_and_the_counts_whatever_the_number_of_jobs() 
     };
     let alone = table("1");
     let lines: Vec<&str> = alone.lines().collect();
-    assert_eq!(lines.len(), 5, "{alone}");
+    assert_eq!(lines.len(), 6, "{alone}");
     for (line, seed) in lines[1..4].iter().zip(["7", "8", "9"]) {
         assert_eq!(line.split_whitespace().next(), Some(seed), "{alone}");
     }
     assert_eq!(lines[4], "of 3 attempts 3 completed, 0 read 2=1=1 clearly, 0 passed");
+    assert!(lines[5].starts_with("of ") && lines[5].ends_with(" % ended above the solver's tolerance"), "{alone}");
     let digests: Vec<&str> = lines[1..4].iter().filter_map(|line| line.split_whitespace().nth(5)).collect();
     assert!(digests[0] != digests[1] && digests[1] != digests[2], "tremor differs with the seed: {alone}");
     assert_eq!(table("3"), alone, "the same seeds give the same attempts");
+}
+
+#[test]
+fn hands_wait_as_long_as_the_script_says() {
+    let hands = scratch("waits.hands");
+    // Longer than any other act may last.
+    fs::write(&hands, "wait for 14 s\n").expect("the scratch folder is writable");
+    let demo = call(&["demo", "--hands", path(&hands), "--json"]);
+    let report: Value = serde_json::from_str(&demo.out).expect("exactly one object");
+    // A tick to end it.
+    assert!((report["duration_s"].as_f64().expect("a number") - 14.0).abs() < 0.05, "{}", report["duration_s"]);
 }
 
 #[test]

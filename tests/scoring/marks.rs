@@ -133,7 +133,12 @@ impl Unruly {
                 load_n: it.number(),
                 tick: it.tick(),
             }),
-            validity: Validity { invalid_ticks: self.several(1, Self::tick), residual: self.measured() },
+            validity: Validity {
+                invalid_ticks: self.several(1, Self::tick),
+                residual: self.measured(),
+                substeps: self.0.random_range(0..6000),
+                substeps_above_tolerance: self.0.random_range(0..6000),
+            },
         }
     }
 

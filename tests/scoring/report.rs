@@ -99,6 +99,8 @@ const KEYS: &[&str] = &[
     "simulation.invalid_s",
     "simulation.residual",
     "simulation.residual_s",
+    "simulation.share_above_tolerance",
+    "simulation.substeps",
     "stitches",
     "stitches[].bites",
     "stitches[].bites[].along_wound_mm",

@@ -125,7 +125,7 @@ fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin:
         for &j in &live[at + 1..] {
             let reach = half[i] + half[j] + 2.0 * radius + margin;
             if mid[i].distance_squared(mid[j]) < reach * reach
-                && (rod.material[j] - rod.material[i + 1] > apart || !joined(rod, i, j))
+                && (between(rod, i, j) > apart || !joined(rod, i, j))
                 && -measure(rod, positions, tools, i, Partner::Edge(j)).overlap < margin
             {
                 pairs.push((i, Partner::Edge(j)));
@@ -150,6 +150,13 @@ fn distance_squared_to_axis(point: DVec3, cone: &PlacedCone) -> f64 {
     let square = axis.length_squared();
     let along = if square > 0.0 { ((point - cone.start).dot(axis) / square).clamp(0.0, 1.0) } else { 0.0 };
     point.distance_squared(cone.start + axis * along)
+}
+
+/// Thread between edge `i` and a later edge `j` [mm], in a ring by the shorter way.
+fn between(rod: &Rod, i: usize, j: usize) -> f64 {
+    let along = rod.material[j] - rod.material[i + 1];
+    let about = rod.material[rod.node_count() - 1] - (rod.material[j + 1] - rod.material[i]);
+    if rod.ring { along.min(about) } else { along }
 }
 
 fn joined(rod: &Rod, i: usize, j: usize) -> bool {

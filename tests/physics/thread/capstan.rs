@@ -10,28 +10,32 @@ use std::f64::consts::PI;
 
 /// A wrap that is pulled until it slides.
 #[derive(Debug, Clone, Copy)]
-struct Wrap {
+pub(super) struct Wrap {
     /// Cylinder's radius over the thread's.
-    radius_ratio: f64,
-    turns: f64,
-    friction: f64,
+    pub(super) radius_ratio: f64,
+    pub(super) turns: f64,
+    pub(super) friction: f64,
     /// Tension on the slack side times the square of the centreline's radius over the bending stiffness.
-    tautness: f64,
+    pub(super) tautness: f64,
     /// Turn of the centreline from one edge to the next [degrees].
-    corner_degrees: f64,
+    pub(super) corner_degrees: f64,
 }
 
-const LIMP: f64 = 2000.0;
+pub(super) const LIMP: f64 = 2000.0;
 
-/// Exponent of the ratio of tensions while it slides.
-fn exponent(wrap: Wrap) -> f64 {
+/// Pull on the slack side [mN].
+pub(super) const SLACK: f64 = 500.0;
+/// Edges of straight thread on either side.
+const LEAD: usize = 12;
+
+/// A thread laid round a cylinder along z, slack side first and loaded, with the direction in which the taut side leaves.
+pub(super) fn wound(wrap: Wrap) -> (Bench, DVec3) {
     let radius = GUT.radius;
     let cylinder = wrap.radius_ratio * radius;
     let centreline = cylinder + radius;
-    let slack = 500.0;
     let section = Section {
-        bending_stiffness: slack * centreline * centreline / wrap.tautness,
-        twist_stiffness: slack * centreline * centreline / wrap.tautness,
+        bending_stiffness: SLACK * centreline * centreline / wrap.tautness,
+        twist_stiffness: SLACK * centreline * centreline / wrap.tautness,
         axial_stiffness: 3e5,
         friction_steel: wrap.friction,
         weight: 0.0,
@@ -40,35 +44,45 @@ fn exponent(wrap: Wrap) -> f64 {
     let angle = wrap.turns * 2.0 * PI;
     let corner = wrap.corner_degrees * PI / 180.0;
     let mesh = centreline * corner;
-    // Turns lie side by side, so that the thread does not meet itself.
-    let rise = 3.0 * radius / (2.0 * PI);
+    // Turns lie side by side, so that the thread does not meet itself; less than one lies in a plane.
+    let rise = if wrap.turns < 1.0 { 0.0 } else { 3.0 * radius / (2.0 * PI) };
     let on = |theta: f64| DVec3::new(centreline * cos(theta), centreline * sin(theta), rise * theta);
     let along = |theta: f64| DVec3::new(-centreline * sin(theta), centreline * cos(theta), rise).normalize();
-    let lead = 12;
-    let mut points = line(on(0.0), -along(0.0), mesh, lead);
+    let mut points = line(on(0.0), -along(0.0), mesh, LEAD);
     points.reverse();
     let count = pieces(angle, corner);
     points.extend((1..=count).map(|k| on(angle * k as f64 / count as f64)));
-    points.extend(line(on(angle), along(angle), mesh, lead).into_iter().skip(1));
+    points.extend(line(on(angle), along(angle), mesh, LEAD).into_iter().skip(1));
     let mut bench = Bench::new(section, points);
-    bench.settings.tolerance = 0.05;
     let end = DVec3::Z * (10.0 * cylinder);
     bench.around.tools = vec![Tool::new(DVec3::ZERO, vec![RoundCone::capsule(-end, end, cylinder)], None)];
-    bench.around.loads = vec![(0, -along(0.0) * slack)];
+    bench.around.loads = vec![(0, -along(0.0) * SLACK)];
+    (bench, along(angle))
+}
+
+/// Exponent of the ratio of tensions while it slides.
+pub(super) fn exponent(wrap: Wrap) -> f64 {
+    let (mut bench, along) = wound(wrap);
+    bench.settings.tolerance = 0.05;
     let last = bench.last();
     bench.hold(&[last]);
     bench.run(20, 20.0);
     // Enough to stretch the thread over the whole wrap to its sliding tension, and a few edges more.
-    let stretch = slack * exp(wrap.friction * angle) / section.axial_stiffness * (centreline * angle + 24.0 * mesh);
-    let (steps, averaged) = (160, 60);
-    let pull = (stretch + 2.0 * mesh) / steps as f64;
+    let mesh = bench.rod.rest_lengths[0];
+    let angle = wrap.turns * 2.0 * PI;
+    let length = bench.rod.material[last];
+    let stretch = SLACK * exp(wrap.friction * angle) / bench.rod.section.axial_stiffness * length;
+    // Averaged over one edge, after which every node lies where the one before it lay.
+    let averaged = 60;
+    let pull = mesh / averaged as f64;
+    let steps = averaged + pieces(stretch + mesh, pull);
     let mut sum = 0.0;
     for k in 0..steps {
-        bench.rod.positions[last] += along(angle) * pull;
-        bench.run(1, 20.0);
+        bench.rod.positions[last] += along * pull;
+        bench.run(1, 200.0);
         if k >= steps - averaged {
             let tension = (last - 4..last).map(|i| bench.rod.tension(i)).sum::<f64>() / 4.0;
-            sum += ln(tension / slack);
+            sum += ln(tension / SLACK);
         }
     }
     sum / averaged as f64
@@ -77,7 +91,7 @@ fn exponent(wrap: Wrap) -> f64 {
 /// Exponent of a limp thread of finite thickness per turn and friction: friction acts on its surface, so that its couple
 /// bends the thread and eases the load; mu h lambda^2 + R lambda - mu rho = 0 with thread radius h, cylinder radius rho
 /// and R = rho + h, from the rod's balance of forces and moments at constant curvature.
-fn with_couple(radius_ratio: f64, friction: f64) -> f64 {
+pub(super) fn with_couple(radius_ratio: f64, friction: f64) -> f64 {
     let centreline = radius_ratio + 1.0;
     let root = (centreline * centreline + 4.0 * friction * friction * radius_ratio).sqrt();
     (root - centreline) / (2.0 * friction)

@@ -1,11 +1,16 @@
 //! The thread against closed forms and published results: strength of materials, elastica, capstan, friction, twist,
 //! and knots that hold.
 
+mod bends;
 mod capstan;
+mod convergence;
+mod drift;
 mod holding;
+mod ideal;
 mod knots;
 mod lay;
 mod material;
+mod opening;
 mod passing;
 mod seeds;
 mod sleep;
