@@ -211,6 +211,9 @@ pub(super) struct PullArguments {
     /// Write the curve, or the samples, as comma-separated values
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
+    /// Draw force over extension, with the slips and the load
+    #[arg(long, value_name = "FILE.svg", conflicts_with = "samples")]
+    pub plot: Option<PathBuf>,
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,

@@ -5,7 +5,7 @@ use super::output::{json, say};
 use super::runs::in_order;
 use super::{Failure, Status, progress};
 use crate::material::{self, Material};
-use crate::pull::{self, End, Place, Pull, Sample, Test, notation, sample, thread, wilson};
+use crate::pull::{self, End, Line, Place, Pull, Sample, Test, notation, sample, thread, wilson};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 use std::fs;
@@ -14,7 +14,7 @@ use std::path::Path;
 pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
     let (test, material) = asked(&arguments.tied)?;
     // What cannot be written is better known before the pulls than after them; what is there stays until then.
-    if let Some(path) = &arguments.csv {
+    for path in [&arguments.csv, &arguments.plot].into_iter().flatten() {
         fs::File::options().append(true).create(true).open(path).map_err(|error| unwritable(path, &error))?;
     }
     match arguments.samples {
@@ -42,6 +42,7 @@ pub(super) fn asked(arguments: &TiedArguments) -> Result<(Test, Material), Failu
 fn once(arguments: &PullArguments, test: &Test, material: Material) -> Result<Status, Failure> {
     let sample = sample(test, material).map_err(|fault| Failure::new(Status::Internal, fault))?;
     write(arguments.csv.as_deref(), &curve_csv(&sample.pull))?;
+    plot(arguments, &sample.pull)?;
     let text = if arguments.json {
         let mut found = asked_json(arguments);
         merge(&mut found, outcome_json(&sample, arguments.load_n));
@@ -53,6 +54,15 @@ fn once(arguments: &PullArguments, test: &Test, material: Material) -> Result<St
     };
     say(&text)?;
     Ok(Status::Done)
+}
+
+fn plot(arguments: &PullArguments, pulled: &Pull) -> Result<(), Failure> {
+    let Some(path) = &arguments.plot else { return Ok(()) };
+    let (title, name) = (heading(&arguments.tied), notation(&arguments.tied.knot.0));
+    let line = Line { name: &name, pull: pulled };
+    let load = arguments.load_n.map(|load| load * MN_PER_N);
+    let drawn = pull::figure(title.trim_end(), &[line], load);
+    write(Some(path), &drawn.map_err(|error| Failure::new(Status::Internal, format!("--plot: {error}")))?)
 }
 
 fn samples(arguments: &PullArguments, test: &Test, count: u32) -> Result<Status, Failure> {

@@ -7,6 +7,7 @@
 //!
 //! Beside the way from scenario to report, like the experiments: it knows the thread's solver and the table of materials.
 
+mod figure;
 mod knot;
 mod lay;
 mod notation;
@@ -16,6 +17,7 @@ mod samples;
 mod test;
 mod tie;
 
+pub use figure::{LINES_MAX, Line, figure};
 pub use knot::{Fault, Knot};
 pub use lay::{LAID_RADIUS, looped, pieces, resampled};
 pub use notation::{NotationProblem, Throw, notation, parse};

@@ -39,6 +39,21 @@ fn a_pull_says_how_it_ended_what_it_held_and_how_far_it_slipped() {
 }
 
 #[test]
+fn a_pull_is_drawn_with_its_slips_and_the_load_that_was_asked_for() {
+    let svg = scratch("granny.svg");
+    let drawn = called(&["--load-n", "0.5", "--plot", path(&svg)]);
+    assert_eq!(drawn.code, 0, "{}", drawn.err);
+    let text = std::fs::read_to_string(&svg).expect("it was written");
+    for word in ["extension [mm]", "force [N]", "asked: 0.5 N", "slipped by 1.8 mm", "1x1 in silk 4-0, wet"] {
+        assert!(text.contains(word), "{word}: {text}");
+    }
+    // Three dots and a ring on the curve (0.5, 1.0, 1.5 and 1.8 mm), a dot and a ring to explain them.
+    assert_eq!(text.matches("<circle").count(), 6);
+    let both = called(&["--load-n", "0.5", "--samples", "2", "--plot", path(&svg)]);
+    assert!(both.code == 2 && both.err.contains("--samples"), "{}", both.err);
+}
+
+#[test]
 fn a_knot_tied_on_the_bench_reads_as_it_was_asked_for_with_its_tails_cut() {
     for (notation, material) in [("2=1=1", "chromic gut"), ("1x1", "silk"), ("1=1", "nylon")] {
         let table = scratch(&format!("tied_{notation}.csv"));
