@@ -82,6 +82,52 @@ fn samples_come_out_the_same_however_many_run_at_a_time() {
 }
 
 #[test]
+fn knots_and_threads_are_compared_in_one_table_one_list_and_one_figure() {
+    let (svg, csv) = (scratch("compared.svg"), scratch("compared.csv"));
+    let compare = |more: &[&str]| {
+        let specs = ["compare", "1x1", "1=1@chromic gut:4-0", "1", "--material", "silk", "--size", "4-0"];
+        call(&[&specs[..], &["--load-n", "0.5"], more].concat())
+    };
+    let table = compare(&["--plot", path(&svg), "--csv", path(&csv), "--jobs", "2"]);
+    assert_eq!(table.code, 0, "{}", table.err);
+    let rows: Vec<&str> = table.out.lines().collect();
+    assert_eq!(rows.len(), 4, "{}", table.out);
+    for (row, start) in rows.iter().zip(["drawn tight with 2 N", "1x1  silk 4-0, wet", "1=1  chromic gut 4-0", "1 "]) {
+        assert!(row.starts_with(start), "{row}");
+    }
+    let found: Value = serde_json::from_str(&compare(&["--json"]).out).expect("exactly one object");
+    let pulls = found["pulls"].as_array().expect("a list");
+    // Each is what `pull` says of it alone.
+    let mut alone = parsed(&["--load-n", "0.5", "--json"]);
+    alone.as_object_mut().expect("an object").remove("tails_mm");
+    assert_eq!(pulls[0], alone);
+    assert_eq!((pulls.len(), &pulls[1]["material"]), (3, &"chromic gut".into()));
+    let figure = std::fs::read_to_string(&svg).expect("it was written");
+    for word in ["1x1 in silk 4-0, wet", "1=1 in chromic gut 4-0, wet", "1 in silk 4-0, wet", "asked: 0.5 N"] {
+        assert!(figure.contains(word), "{word}");
+    }
+    let lines = std::fs::read_to_string(&csv).expect("it was written").lines().count();
+    let points = pulls.iter().map(|pull| pull["curve"].as_array().expect("a list").len()).sum::<usize>();
+    assert_eq!(lines, points + 1);
+}
+
+#[test]
+fn all_that_is_wrong_in_what_is_to_be_compared_is_named_at_once() {
+    let called = call(&["compare", "5=1@wool:4-0", "1x1", "2=1@silk", "1=1@silk:9-0"]);
+    assert_eq!((called.code, called.out.as_str()), (2, ""));
+    for message in [
+        "SPEC 1 \"5=1@wool:4-0\": character 1: found '5', allowed 1 to 4 wraps",
+        "SPEC 1 \"5=1@wool:4-0\": material is \"wool\", allowed plain gut",
+        "SPEC 2 \"1x1\": names no thread: add @MATERIAL:SIZE, or give --material and --size",
+        "SPEC 3 \"2=1@silk\": after @ found \"silk\", allowed MATERIAL:SIZE",
+        "SPEC 4 \"1=1@silk:9-0\": size is \"9-0\", allowed 2-0, 3-0, 4-0",
+    ] {
+        assert!(called.err.contains(message), "{message} is not in {}", called.err);
+    }
+    assert_eq!(called.err.lines().count(), 5, "{}", called.err);
+}
+
+#[test]
 fn what_is_not_allowed_is_named_with_what_is() {
     for (arguments, message) in [
         (&["pull", "5=1", "--material", "silk", "--size", "4-0"][..], "character 1: found '5', allowed 1 to 4 wraps"),
@@ -89,6 +135,8 @@ fn what_is_not_allowed_is_named_with_what_is() {
         (&["pull", "1", "--material", "silk", "--size", "9-0"], "--size is \"9-0\", allowed 2-0, 3-0, 4-0"),
         (&["pull", "1", "--material", "silk", "--size", "4-0", "--tail-mm", "0"], "allowed 1 to 15"),
         (&["pull", "1", "--material", "silk", "--size", "4-0", "--samples", "4"], "--load-n"),
+        (&["pull", "1"], "a NOTATION needs --material\na NOTATION needs --size"),
+        (&["compare", "1", "--material", "silk", "--size", "4-0"], "SPEC"),
     ] {
         let called = call(arguments);
         assert_eq!((called.code, called.out.as_str()), (2, ""), "{arguments:?}");
