@@ -5,7 +5,7 @@ use super::status::EXIT_CODES;
 use crate::pull::{self, LINES_MAX, NotationProblem, Throw};
 use clap::{Args, Parser, Subcommand};
 use std::num::NonZero;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Greatest amplitude of a tremor [mm]: beyond it no one would hold a needle.
 const TREMOR_MAX_MM: f64 = 5.0;
@@ -222,9 +222,10 @@ pub(super) struct BenchArguments {
 
 #[derive(Debug, Clone, Args)]
 pub(super) struct PullArguments {
-    /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1
-    #[arg(value_name = "NOTATION", value_parser = knot)]
-    pub knot: Knot,
+    /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1;
+    /// or a recording, whose knot is pulled as it was tied
+    #[arg(value_name = "NOTATION|ATTEMPT", value_parser = subject)]
+    pub subject: Subject,
     #[command(flatten)]
     pub bench: BenchArguments,
     /// Load on the loop at which slip is asked for [N]
@@ -338,6 +339,25 @@ pub(super) struct Knot(pub Vec<Throw>);
 pub(super) fn knot(text: &str) -> Result<Knot, String> {
     let all = |problems: Vec<NotationProblem>| problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
     pull::parse(text).map(Knot).map_err(all)
+}
+
+/// What is pulled.
+#[derive(Debug, Clone)]
+pub(super) enum Subject {
+    /// A knot tied on the bench.
+    Knot(Knot),
+    /// The knot at the end of a recording.
+    Attempt(PathBuf),
+}
+
+/// No file's name is a notation, unless somebody wants it so.
+fn subject(text: &str) -> Result<Subject, String> {
+    let path = Path::new(text);
+    match knot(text) {
+        Ok(knot) => Ok(Subject::Knot(knot)),
+        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::Attempt(path.to_owned())),
+        Err(problems) => Err(problems),
+    }
 }
 
 /// Less draws no throw down; more breaks most threads of these sizes.

@@ -16,6 +16,7 @@ mod material;
 mod output;
 mod progress;
 mod pull;
+mod pull_attempt;
 mod pulled;
 mod read;
 mod replay;

@@ -1,19 +1,24 @@
 //! `pull`: ties a knot on the bench, pulls its loop open and says what came of it, once or for many threads.
 
-use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, TAIL_MM, TiedArguments};
+use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subject, TAIL_MM, TiedArguments};
 use super::output::{json, say};
+use super::pull_attempt::pull_attempt;
 use super::pulled::{
-    asked_json, curve_csv, curve_json, heading, may_write, merge, outcome_json, plot, samples_csv, words, write,
+    asked_json, curve_csv, curve_json, heading, may_write, merge, outcome_json, plot, result, samples_csv, write,
 };
 use super::runs::in_order;
 use super::{Failure, Status, progress};
 use crate::material::{self, Material};
-use crate::pull::{Line, Sample, Test, notation, sample, thread, wilson};
+use crate::pull::{Line, Test, notation, sample, thread, wilson};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 
 pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
-    let tied = on_bench(&arguments.knot, &arguments.bench).map_err(|problems| usage(&problems))?;
+    let knot = match &arguments.subject {
+        Subject::Knot(knot) => knot,
+        Subject::Attempt(path) => return pull_attempt(arguments, path),
+    };
+    let tied = on_bench(knot, &arguments.bench).map_err(|problems| usage(&problems))?;
     let (test, material) = asked(&tied)?;
     may_write(&[&arguments.csv, &arguments.plot])?;
     match arguments.samples {
@@ -43,7 +48,7 @@ pub(super) fn tied(knot: Knot, material: &str, size: &str, bench: &BenchArgument
     }
 }
 
-fn usage(problems: &[String]) -> Failure {
+pub(super) fn usage(problems: &[String]) -> Failure {
     Failure::new(Status::Usage, problems.join("\n"))
 }
 
@@ -80,7 +85,7 @@ fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: 
         found["curve"] = curve_json(&sample.pull);
         json(&found)?
     } else {
-        once_text(arguments, tied, &sample)
+        heading(tied) + &result(&sample.pull, arguments.load_n)
     };
     say(&text)?;
     Ok(Status::Done)
@@ -135,17 +140,4 @@ fn samples(arguments: &PullArguments, tied: &TiedArguments, test: &Test, count: 
     };
     say(&text)?;
     Ok(Status::Done)
-}
-
-fn once_text(arguments: &PullArguments, tied: &TiedArguments, sample: &Sample) -> String {
-    let pull = &sample.pull;
-    let force = pull.holding_force / MN_PER_N;
-    let mut text = heading(tied) + &format!("{}; it held {force:.2} N\n", words(pull.end));
-    if let Some(load) = arguments.load_n {
-        text += &match pull.slip_at(load * MN_PER_N) {
-            Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
-            None => format!("it did not hold {load} N\n"),
-        };
-    }
-    text
 }

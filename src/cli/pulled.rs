@@ -32,6 +32,16 @@ pub(super) fn words(end: End) -> &'static str {
     }
 }
 
+/// How a pull ended, what the knot held and how far it had slipped at the load, a line each.
+pub(super) fn result(pull: &Pull, load_n: Option<f64>) -> String {
+    let ended = format!("{}; it held {:.2} N\n", words(pull.end), pull.holding_force / MN_PER_N);
+    let at_load = load_n.map(|load| match pull.slip_at(load * MN_PER_N) {
+        Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
+        None => format!("it did not hold {load} N\n"),
+    });
+    ended + &at_load.unwrap_or_default()
+}
+
 /// What was asked for.
 pub(super) fn asked_json(tied: &TiedArguments, load_n: Option<f64>) -> Value {
     object!({

@@ -1,14 +1,13 @@
 //! `read`: the throws of stitches, from a table of points or from a recording.
 
-use super::again::{Again, again, status};
+use super::again::verified;
 use super::arguments::ReadArguments;
 use super::output::{json, say};
-use super::progress::AttemptProgress;
 use super::{Failure, Status};
 use crate::analysis::centrelines::{self, Strand};
 use crate::analysis::evident_loop::evident_loop;
 use crate::analysis::reading::{self, StitchCurve};
-use crate::record::{Verdict, is_recording};
+use crate::record::is_recording;
 use crate::report::{ReadStitch, crossing_diagram, stitches_json, stitches_text};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -28,23 +27,13 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let bytes = fs::read(path).map_err(|error| unreadable(format!("{name}: {error}")))?;
     if is_recording(&bytes) {
-        let curve = last_stitch(path)?;
-        return Ok(curve.map(|curve| stitch("1".to_owned(), curve)).into_iter().collect());
+        let done = verified(path)?;
+        return Ok(done.stitch.map(|curve| stitch("1".to_owned(), curve)).into_iter().collect());
     }
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
     let strands = centrelines::parse(&name, &text).map_err(unreadable)?;
     Ok(strands.into_iter().map(of_strand).collect())
-}
-
-/// The stitch at the end of a recording, which has to come out the same when it is carried out again.
-fn last_stitch(path: &Path) -> Result<Option<StitchCurve>, Failure> {
-    let progress = AttemptProgress::new();
-    let Again { verdict, done, .. } = again(path, None, |session| progress.show(session, "replay"))?;
-    match verdict {
-        Verdict::Verified => Ok(done.and_then(|done| done.stitch)),
-        verdict => Err(Failure::new(status(&verdict), format!("{}: {verdict}", path.display()))),
-    }
 }
 
 fn of_strand(strand: Strand) -> ReadStitch {

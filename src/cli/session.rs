@@ -8,6 +8,7 @@ use super::{Case, Failure, Status};
 use crate::analysis::findings::Findings;
 use crate::input::{HandEvent, TickCommand};
 use crate::performer::Performer;
+use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
 use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
 use crate::report::{self, Report, Timing};
@@ -174,6 +175,12 @@ impl Session {
             events: if phase_changed { vec![Event::Phase(self.phase.clone())] } else { Vec::new() },
             sample,
         }
+    }
+
+    /// The stitch as it is, for a pull of its knot; `None` if no thread runs through the gum.
+    #[must_use]
+    pub fn tied_stitch(&self) -> Option<TiedStitch> {
+        self.attempt.tied_stitch()
     }
 
     /// What can be measured and marked now.

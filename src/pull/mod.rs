@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
+//! stitch of an attempt, as it is -> taken out of the tissue, its loop cut -----------/
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
 //!
@@ -14,6 +15,7 @@ mod notation;
 mod outcome;
 mod running;
 mod samples;
+mod stitch;
 mod test;
 mod tie;
 
@@ -24,5 +26,6 @@ pub use notation::{NotationProblem, Throw, notation, parse};
 pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
 pub use running::Running;
 pub use samples::{Sample, Share, sample, thread, wilson};
+pub use stitch::{TiedStitch, of_stitch};
 pub use test::{Test, pull};
 pub use tie::tie;

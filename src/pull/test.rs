@@ -16,9 +16,9 @@ const PRELOAD: f64 = 50.0;
 /// The limbs' ends go apart by so much in a step [mm]: a thousandth of what is between them.
 const STEP: f64 = 0.012;
 /// Length of a step [ms]: 3 mm/s, as slow as a tensile bench, and drag takes less than a millinewton.
-const STEP_MS: f64 = 4.0;
+pub(super) const STEP_MS: f64 = 4.0;
 /// Steps in which a knot comes to rest when its tails are cut.
-const SETTLE_STEPS: usize = 30;
+pub(super) const SETTLE_STEPS: usize = 30;
 
 /// A thread is bent where its outermost fibre bears so many times its tension.
 const BENT: f64 = 1.01;
@@ -92,7 +92,7 @@ fn cut_tails(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> [f64; 2] {
 }
 
 /// Draws the loop open until the thread breaks or the tails have run through.
-fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull) {
+pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull) {
     let [held, drawn] = knot.limbs;
     knot.drawn = (knot.rod.positions[drawn] - knot.rod.positions[held]).normalize() * (STEP / STEP_MS);
     let (mut slack_out, mut running) = (None, tight);

@@ -82,6 +82,23 @@ fn samples_come_out_the_same_however_many_run_at_a_time() {
 }
 
 #[test]
+fn an_attempt_without_a_knot_has_none_to_pull_and_brings_its_own_thread() {
+    let (file, _) = super::attempts::recorded("nothing_to_pull");
+    let found = call(&["pull", path(&file), "--load-n", "2", "--json"]);
+    assert_eq!(found.code, 0, "{}", found.err);
+    let found: Value = serde_json::from_str(&found.out).expect("exactly one object");
+    assert_eq!((&found["outcome"], &found["holding_force_n"]), (&"none".into(), &Value::Null));
+    let words = call(&["pull", path(&file)]).out;
+    assert!(words.contains("chromic gut 4-0, wet, as it was tied\nthere is no knot to pull\n"), "{words}");
+    let refused = call(&["pull", path(&file), "--material", "silk", "--tail-mm", "4"]);
+    assert_eq!((refused.code, refused.out.as_str()), (2, ""));
+    for flag in ["--material", "--tail-mm"] {
+        assert!(refused.err.contains(&format!("{flag} is for a NOTATION")), "{}", refused.err);
+    }
+    assert_eq!(call(&["pull", "nowhere.attempt"]).code, 4);
+}
+
+#[test]
 fn knots_and_threads_are_compared_in_one_table_one_list_and_one_figure() {
     let (svg, csv) = (scratch("compared.svg"), scratch("compared.csv"));
     let compare = |more: &[&str]| {
