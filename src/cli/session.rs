@@ -12,7 +12,8 @@ use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
 use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
 use crate::report::{self, Report, Timing};
-use crate::score::{Score, score};
+use crate::score::criteria::holds::KnotHolds;
+use crate::score::{Criterion, Score, score};
 use crate::simulation::World;
 use crate::simulation::attempt::Attempt;
 use crate::simulation::snapshot::Snapshot;
@@ -183,10 +184,11 @@ impl Session {
         self.attempt.tied_stitch()
     }
 
-    /// What can be measured and marked now.
+    /// What can be measured and marked now. The knot is pulled only if that earns marks.
     #[must_use]
     pub fn marked(&self, case: &Case) -> (Findings, Score) {
-        let findings = self.attempt.findings();
+        let pulls = case.rubric.rules().iter().any(|rule| rule.id == KnotHolds.id());
+        let findings = if pulls { self.attempt.findings_with_pull() } else { self.attempt.findings() };
         let score = score(&findings, &case.order, &case.rubric);
         (findings, score)
     }

@@ -23,7 +23,8 @@ pub struct BandRule {
 }
 
 /// The criteria: what each marks is said by the criterion's own file in `score`.
-pub const CRITERION_IDS: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside", "bite", "cut_ends"];
+pub const CRITERION_IDS: &[&str] =
+    &["throws", "laid_square", "blanching", "tearing", "knot_aside", "bite", "cut_ends", "holds", "snug"];
 
 /// The faults that can fail an attempt by themselves.
 pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "thread_broken", "physically_invalid"];
@@ -71,6 +72,18 @@ pub const BAND_RULES: &[BandRule] = &[
         band: "outside_mm",
         better: Better::Less,
         meaning: "how far the worse end's length lies outside task.tail_mm",
+    },
+    BandRule {
+        criterion: "holds",
+        band: "force_n",
+        better: Better::More,
+        meaning: "force that the knot holds, its loop cut and drawn open, before it slips by 1.8 mm or the thread breaks",
+    },
+    BandRule {
+        criterion: "snug",
+        band: "tension_mn",
+        better: Better::More,
+        meaning: "tension of the loop through the gum at the end",
     },
 ];
 

@@ -1,12 +1,14 @@
-//! Would the knot hold? The stitch as it is, for a pull on the bench.
+//! Would the knot hold? The stitch as it is, for a pull on the bench, and what the pull found.
 
 use super::attempt::Attempt;
+use crate::analysis::findings::{Findings, Holding, Measured};
 use crate::analysis::reading::read;
 use crate::material;
-use crate::pull::TiedStitch;
+use crate::pull::{End, Pull, TiedStitch, of_stitch};
+use crate::quantity::Tick;
 
 impl Attempt {
-    /// The stitch in the gum, for [`crate::pull::of_stitch`]; `None` if no thread runs through it.
+    /// The stitch in the gum, for [`of_stitch`]; `None` if no thread runs through it.
     ///
     /// It is pulled with the material's own law of friction, as every knot on the bench, not with the simpler one of
     /// the hands' thread.
@@ -25,5 +27,27 @@ impl Attempt {
             section: known.map_or(world.rod.section, |known| known.section),
             wraps: wraps as usize,
         })
+    }
+
+    /// Everything measured up to now, with a pull of the knot, if there is one: that takes a second or more.
+    #[must_use]
+    pub fn findings_with_pull(&self) -> Findings {
+        let mut findings = self.findings();
+        let tick = findings.duration;
+        if let Some(knot) = findings.stitches.iter_mut().find_map(|stitch| stitch.knot.as_mut()) {
+            // A pull that cannot be done soundly has measured nothing.
+            let pull = self.tied_stitch().and_then(|stitch| of_stitch(&stitch).ok().flatten());
+            knot.holding = pull.map(|pull| holding(&pull, tick));
+        }
+        findings
+    }
+}
+
+/// What a pull found of a knot as it was at `tick`.
+fn holding(pull: &Pull, tick: Tick) -> Holding {
+    Holding {
+        force_mn: Measured::new(pull.holding_force, tick),
+        slip_mm: pull.slip_at(pull.holding_force).unwrap_or(0.0),
+        broke: matches!(pull.end, End::Broke(_)),
     }
 }

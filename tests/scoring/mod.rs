@@ -17,14 +17,16 @@ fn order() -> TaskOrder {
 }
 
 /// Weights that add up to 100.
-const WEIGHTS: [(&str, f64); 7] = [
+const WEIGHTS: [(&str, f64); 9] = [
     ("throws", 15.0),
     ("laid_square", 20.0),
-    ("blanching", 20.0),
+    ("blanching", 15.0),
     ("tearing", 10.0),
     ("knot_aside", 10.0),
-    ("bite", 15.0),
+    ("bite", 10.0),
     ("cut_ends", 10.0),
+    ("holds", 5.0),
+    ("snug", 5.0),
 ];
 
 fn score_of(findings: &Findings, rubric: &Rubric) -> Score {

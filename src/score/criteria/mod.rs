@@ -3,8 +3,10 @@
 pub mod bite;
 pub mod blanching;
 pub mod cut_ends;
+pub mod holds;
 pub mod knot_aside;
 pub mod laid_square;
+pub mod snug;
 pub mod tearing;
 pub mod throws;
 
@@ -19,6 +21,8 @@ pub const CRITERIA: &[&dyn Criterion] = &[
     &knot_aside::KnotAside,
     &bite::BitePlacement,
     &cut_ends::CutEnds,
+    &holds::KnotHolds,
+    &snug::Snug,
 ];
 
 /// The criterion called `id`, if there is one.
