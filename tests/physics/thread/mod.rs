@@ -6,6 +6,7 @@ mod holding;
 mod knots;
 mod lay;
 mod material;
+mod meshing;
 mod passing;
 mod seeds;
 mod sleep;
