@@ -231,6 +231,9 @@ pub(super) struct PullArguments {
     /// Load on the loop at which slip is asked for [N]
     #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
     pub load_n: Option<f64>,
+    /// Repeat with edges half as long, and say how far the force may be off by the mesh; takes some times as long
+    #[arg(long, conflicts_with = "samples")]
+    pub refine: bool,
     /// Repeat with friction and diameter drawn from the material's ranges, and say how many hold the load
     #[arg(long, value_name = "N", requires = "load_n", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub samples: Option<u32>,

@@ -4,12 +4,13 @@ use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subjec
 use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
 use super::pulled::{
-    asked_json, curve_csv, curve_json, heading, may_write, merge, outcome_json, plot, result, samples_csv, write,
+    asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot,
+    result, samples_csv, write,
 };
 use super::runs::in_order;
 use super::{Failure, Status, progress};
 use crate::material::{self, Material};
-use crate::pull::{Line, Test, notation, sample, thread, wilson};
+use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread, wilson};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 
@@ -73,19 +74,24 @@ pub(super) fn test_of(arguments: &TiedArguments) -> Result<(Test, Material), Str
 }
 
 fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: Material) -> Result<Status, Failure> {
-    let sample = sample(test, material).map_err(|fault| Failure::new(Status::Internal, fault))?;
+    let unsound = |fault| Failure::new(Status::Internal, fault);
+    let sample = sample(test, material).map_err(unsound)?;
+    let fine = arguments.refine.then(|| pull_refined(test)).transpose().map_err(unsound)?;
     write(arguments.csv.as_deref(), &curve_csv(&sample.pull))?;
     let (title, name) = (heading(tied), notation(&tied.knot.0));
-    let line = Line { name: &name, pull: &sample.pull };
-    plot(arguments.plot.as_deref(), title.trim_end(), &[line], arguments.load_n)?;
+    plot(arguments.plot.as_deref(), title.trim_end(), &lines(&name, &sample.pull, fine.as_ref()), arguments.load_n)?;
     let text = if arguments.json {
         let mut found = asked_json(tied, arguments.load_n);
         merge(&mut found, outcome_json(&sample, arguments.load_n));
         found["tails_mm"] = object!(sample.pull.tails);
         found["curve"] = curve_json(&sample.pull);
+        if let Some(fine) = &fine {
+            merge(&mut found, mesh_json(&sample.pull, fine, edge_length(test.section)));
+        }
         json(&found)?
     } else {
-        heading(tied) + &result(&sample.pull, arguments.load_n)
+        let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
+        heading(tied) + &result(&sample.pull, arguments.load_n) + &mesh
     };
     say(&text)?;
     Ok(Status::Done)

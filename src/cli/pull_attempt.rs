@@ -4,11 +4,13 @@ use super::again::{Done, verified};
 use super::arguments::PullArguments;
 use super::output::{json, say};
 use super::pull::usage;
-use super::pulled::{curve_csv, curve_json, may_write, merge, outcome_json, plot, result, write};
+use super::pulled::{
+    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, write,
+};
 use super::{Failure, Status};
 use crate::analysis::reading::read;
 use crate::material;
-use crate::pull::{Line, Pull, Sample, of_stitch};
+use crate::pull::{Pull, Sample, of_stitch, of_stitch_refined};
 use crate::report::{ReadStitch, stitches_json, stitches_text};
 use crate::scenario;
 use serde_json::{Value, json as object};
@@ -21,19 +23,20 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
     }
     may_write(&[&arguments.csv, &arguments.plot])?;
     let done = verified(path)?;
-    let found = pulled(&done)?;
-    if let Some(Sample { pull, .. }) = &found {
+    let found = pulled(&done, arguments.refine)?;
+    if let Some(Found { sample: Sample { pull, .. }, fine, .. }) = &found {
         let title = heading(path, &done.case.scenario.thread);
         write(arguments.csv.as_deref(), &curve_csv(pull))?;
-        plot(arguments.plot.as_deref(), &title, &[Line { name: "as it was tied", pull }], arguments.load_n)?;
+        plot(arguments.plot.as_deref(), &title, &lines("as it was tied", pull, fine.as_ref()), arguments.load_n)?;
     }
     let read = stitch(done.stitch.clone());
     let text = if arguments.json {
         json(&as_json(arguments, &done, read.as_ref(), found.as_ref()))?
     } else {
         let reading = stitches_text(&read.into_iter().collect::<Vec<_>>());
-        let result = found.map_or("there is no knot to pull\n".to_owned(), |found| {
-            tails(&found.pull) + &result(&found.pull, arguments.load_n)
+        let result = found.map_or("there is no knot to pull\n".to_owned(), |Found { sample, fine, .. }| {
+            let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
+            tails(&sample.pull) + &result(&sample.pull, arguments.load_n) + &mesh
         });
         format!("{}\n{result}{reading}", heading(path, &done.case.scenario.thread))
     };
@@ -56,13 +59,23 @@ fn no_use(arguments: &PullArguments) -> Vec<String> {
     wrong.map(|(flag, _)| format!("{flag} is for a NOTATION: an ATTEMPT is pulled as it was tied")).collect()
 }
 
+/// A knot that was pulled.
+struct Found {
+    sample: Sample,
+    /// The same with edges half as long, if that was asked for.
+    fine: Option<Pull>,
+    edge_mm: f64,
+}
+
 /// The knot's pull; `None` if there is no knot.
-fn pulled(done: &Done) -> Result<Option<Sample>, Failure> {
+fn pulled(done: &Done, refine: bool) -> Result<Option<Found>, Failure> {
     let Some(tied) = &done.tied else { return Ok(None) };
     let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
-    let thread = material::find(material, size, *wet);
-    let pull = of_stitch(tied).map_err(|fault| Failure::new(Status::Internal, fault))?;
-    Ok(pull.zip(thread).map(|(pull, thread)| Sample { thread, pull }))
+    let unsound = |fault| Failure::new(Status::Internal, fault);
+    let (thread, pull) = (material::find(material, size, *wet), of_stitch(tied).map_err(unsound)?);
+    let Some((pull, thread)) = pull.zip(thread) else { return Ok(None) };
+    let fine = if refine { of_stitch_refined(tied).map_err(unsound)? } else { None };
+    Ok(Some(Found { sample: Sample { thread, pull }, fine, edge_mm: tied.edge_length() }))
 }
 
 fn stitch(curve: Option<crate::analysis::reading::StitchCurve>) -> Option<ReadStitch> {
@@ -80,7 +93,7 @@ fn tails(pull: &Pull) -> String {
 }
 
 /// As of a pull of a notation, with the reading beside it.
-fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, found: Option<&Sample>) -> Value {
+fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, found: Option<&Found>) -> Value {
     let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
     let mut all = object!({
         "knot": stitch.map(|stitch| &stitch.reading.notation),
@@ -93,10 +106,13 @@ fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, 
         "slip_mm": null,
         "reading": stitch.map(|stitch| stitches_json(std::slice::from_ref(stitch))["stitches"][0].clone()),
     });
-    if let Some(sample) = found {
+    if let Some(Found { sample, fine, edge_mm }) = found {
         merge(&mut all, outcome_json(sample, arguments.load_n));
         all["tails_mm"] = object!(sample.pull.tails);
         all["curve"] = curve_json(&sample.pull);
+        if let Some(fine) = fine {
+            merge(&mut all, mesh_json(&sample.pull, fine, *edge_mm));
+        }
     }
     all
 }

@@ -2,7 +2,7 @@
 
 use super::arguments::TiedArguments;
 use super::{Failure, Status};
-use crate::pull::{self, End, Line, Place, Pull, Sample, notation};
+use crate::pull::{self, End, FINER, Line, ORDER, Place, Pull, Sample, mesh_error, notation};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 use std::fs;
@@ -72,6 +72,27 @@ pub(super) fn outcome_json(sample: &Sample, load_n: Option<f64>) -> Value {
     })
 }
 
+/// How far the force may be off by the mesh: with the usual edges and with finer ones.
+pub(super) fn mesh_json(coarse: &Pull, fine: &Pull, edge_mm: f64) -> Value {
+    let both = [coarse, fine];
+    object!({
+        "mesh_error_n": mesh_error(coarse, fine) / MN_PER_N,
+        "mesh": {
+            "edge_mm": [edge_mm, edge_mm / f64::from(FINER)],
+            "holding_force_n": both.map(|pull| pull.holding_force / MN_PER_N),
+            "outcome": both.map(|pull| outcome(pull.end).0),
+            "order": ORDER,
+        },
+    })
+}
+
+/// The same in words.
+pub(super) fn mesh_text(coarse: &Pull, fine: &Pull) -> String {
+    let error = mesh_error(coarse, fine) / MN_PER_N;
+    let (held, words) = (fine.holding_force / MN_PER_N, words(fine.end));
+    format!("plus or minus {error:.2} N by the mesh: with edges half as long it held {held:.2} N and {words}\n")
+}
+
 /// How a pull ended, and where the thread broke if it did, for programs.
 pub(super) fn outcome(end: End) -> (&'static str, Option<&'static str>) {
     match end {
@@ -131,6 +152,12 @@ pub(super) fn merge(into: &mut Value, from: Value) {
     if let (Value::Object(into), Value::Object(from)) = (into, from) {
         into.extend(from);
     }
+}
+
+/// A pull and, if there is one, the same in finer edges, as lines of a figure.
+pub(super) fn lines<'a>(name: &'a str, pull: &'a Pull, fine: Option<&'a Pull>) -> Vec<Line<'a>> {
+    let finer = fine.map(|pull| Line { name: "with edges half as long", pull });
+    [Line { name, pull }].into_iter().chain(finer).collect()
 }
 
 /// Draws pulls, if there is somewhere to draw them.

@@ -1,10 +1,12 @@
 //! The knot of a stitch as an attempt left it: taken out of the tissue with its bends, twist and friction, and pulled open.
 
 use super::knot::{Fault, Knot};
+use super::mesh::FINER;
 use super::outcome::{End, Pull};
 use super::running::Running;
 use super::test::{SETTLE_STEPS, STEP_MS, draw_open};
 use crate::rod::contact::Partner;
+use crate::rod::remesh::{may_split, split};
 use crate::rod::step::Memory;
 use crate::rod::{Rod, Section};
 use std::ops::Range;
@@ -32,6 +34,14 @@ pub struct TiedStitch {
     pub wraps: usize,
 }
 
+impl TiedStitch {
+    /// Length of the thread's edges in the stitch [mm].
+    #[must_use]
+    pub fn edge_length(&self) -> f64 {
+        self.rod.rest_lengths[self.holes[0]]
+    }
+}
+
 /// Pulls a stitch's knot open as [`pull`](super::pull()) does one that is laid from its notation.
 ///
 /// The loop is cut opposite the knot and taken out of the tissue, its tails stay as they were cut. Slip counts from the
@@ -40,10 +50,25 @@ pub struct TiedStitch {
 /// # Errors
 /// Where a step cannot be done soundly, see [`Fault`].
 pub fn of_stitch(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
+    pull_out(stitch, |_| {})
+}
+
+/// The same with edges half as long, split in the state in which the thread was left: what is different comes of the
+/// mesh, see [`super::mesh_error`].
+///
+/// # Errors
+/// As of [`of_stitch`].
+pub fn of_stitch_refined(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
+    pull_out(stitch, halve_edges)
+}
+
+fn pull_out(stitch: &TiedStitch, remesh: impl Fn(&mut Knot)) -> Result<Option<Pull>, Fault> {
     let Some(mut knot) = taken_out(stitch) else { return Ok(None) };
     let Some(tight) = Running::of(&knot, stitch.wraps) else { return Ok(None) };
     let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: shortened(&mut knot, tight), curve: Vec::new() };
     knot.run(SETTLE_STEPS, STEP_MS);
+    // Only now, when nothing remembers what was around it in the mouth.
+    remesh(&mut knot);
     draw_open(&mut knot, stitch.wraps, tight, &mut pull);
     knot.fault.map_or(Ok(Some(pull)), Err)
 }
@@ -68,6 +93,20 @@ fn taken_out(stitch: &TiedStitch) -> Option<Knot> {
     Some(knot)
 }
 
+/// Splits every edge of the knot, its limbs and its tails in [`FINER`] parts.
+fn halve_edges(knot: &mut Knot) {
+    let Knot { rod, memory, around, limbs, .. } = knot;
+    // Backward, so that what is still to be split keeps its number.
+    for edge in (0..rod.rest_lengths.len()).rev() {
+        if may_split(rod, around, edge) {
+            for left in (1..FINER).rev() {
+                split(rod, memory, around, edge, f64::from(left) / f64::from(left + 1));
+                limbs.iter_mut().filter(|node| **node > edge).for_each(|node| *node += 1);
+            }
+        }
+    }
+}
+
 /// The edge of the loop as far from the knot along one limb as along the other.
 fn opposite_knot(stitch: &TiedStitch) -> Option<usize> {
     let [start, end] = stitch.holes;
@@ -88,7 +127,7 @@ fn opposite_knot(stitch: &TiedStitch) -> Option<usize> {
 fn shortened(knot: &mut Knot, tight: [Running; 2]) -> [f64; 2] {
     let limbs = knot.limbs.map(|node| knot.rod.material[node]);
     let hanging = || (0..knot.rod.node_count()).filter(|&node| !knot.rod.carried[node]);
-    let ends = [hanging().next(), hanging().last()];
+    let ends = [hanging().next(), hanging().next_back()];
     let lengths = [0, 1].map(|k| ends[k].map_or(0.0, |end| (knot.rod.material[end] - limbs[k]).abs()));
     [0, 1].map(|k| {
         let length = lengths[k] - tight[k].exit;

@@ -82,6 +82,21 @@ fn samples_come_out_the_same_however_many_run_at_a_time() {
 }
 
 #[test]
+fn a_pull_in_finer_edges_says_how_far_the_force_may_be_off() {
+    let svg = scratch("refined.svg");
+    let found = parsed(&["--load-n", "0.5", "--refine", "--json", "--plot", path(&svg)]);
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let (mesh, [coarse, fine]) = (&found["mesh"], [0, 1].map(|k| number(&found["mesh"]["holding_force_n"][k])));
+    assert_eq!((&found["holding_force_n"], &mesh["order"]), (&mesh["holding_force_n"][0], &1.into()));
+    assert_ne!(coarse.to_bits(), fine.to_bits(), "another mesh is another sum");
+    // An error that falls with the edge is twice what half of it makes.
+    assert!((number(&found["mesh_error_n"]) - 2.0 * (fine - coarse).abs()).abs() < 1e-9, "{found}");
+    assert!((number(&mesh["edge_mm"][0]) - 2.0 * number(&mesh["edge_mm"][1])).abs() < 1e-9);
+    assert!(std::fs::read_to_string(&svg).expect("it was written").contains("with edges half as long"));
+    assert!(called(&["--refine"]).out.contains("by the mesh: with edges half as long it held"));
+}
+
+#[test]
 fn an_attempt_without_a_knot_has_none_to_pull_and_brings_its_own_thread() {
     let (file, _) = super::attempts::recorded("nothing_to_pull");
     let found = call(&["pull", path(&file), "--load-n", "2", "--json"]);

@@ -4,7 +4,8 @@ use crate::slow;
 use knotwright::material::find;
 use knotwright::math::DVec3;
 use knotwright::pull::{
-    End, Knot, LAID_RADIUS, Place, Pull, SLIP_MAX, Test, TiedStitch, looped, of_stitch, parse, pull, resampled,
+    End, Knot, LAID_RADIUS, Place, Pull, SLIP_MAX, Test, TiedStitch, looped, mesh_error, of_stitch, of_stitch_refined,
+    parse, pull, resampled,
 };
 use knotwright::rod::contact::friction::LoadLaw;
 use knotwright::rod::step::Memory;
@@ -147,6 +148,17 @@ fn a_knot_taken_out_of_the_loop_it_was_tied_in_holds_what_it_holds_on_the_bench(
         // tight it is, and here one pull drew all throws and not the loop.
         let off = (found.holding_force / bench.holding_force - 1.0).abs();
         assert!(off < tolerance, "{knot}: {} mN, on the bench {} mN", found.holding_force, bench.holding_force);
+        // Where it breaks the state is nearly all that counts, and splitting edges keeps that.
+        if knot == "2=1=1" {
+            let fine = of_stitch_refined(&stitch).expect("it is done soundly").expect("there is a knot");
+            let off = mesh_error(&found, &fine) / found.holding_force;
+            assert!(
+                fine.end == found.end && off > 0.0 && off < 0.1,
+                "{} and {} mN",
+                found.holding_force,
+                fine.holding_force
+            );
+        }
         let open = TiedStitch { memory: Memory::default(), ..stitch };
         assert_eq!(of_stitch(&open), Ok(None), "where nothing presses there is no knot");
     }
