@@ -120,6 +120,29 @@ pub struct Knot {
     pub from_wound_line_mm: Measured,
     /// From the line of the socket's mouth and flap edge to the knot's middle [mm], negative = over the socket.
     pub outside_socket_mm: Measured,
+    /// What a pull of the knot found; `None` if it was not pulled.
+    #[serde(default)]
+    pub holding: Option<Holding>,
+}
+
+/// What came of a pull of the knot, its loop cut opposite it and drawn open.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Holding {
+    /// Greatest force before the thread broke or the knot had slipped by more than 1.8 mm [mN], with the tick in whose
+    /// state the knot was pulled.
+    pub force_mn: Measured,
+    /// How far it had slipped at that force [mm].
+    pub slip_mm: f64,
+    /// Whether the thread broke before the knot slipped.
+    pub broke: bool,
+}
+
+impl Holding {
+    /// The force [N].
+    #[must_use]
+    pub fn force_n(&self) -> f64 {
+        self.force_mn.value / MN_PER_N
+    }
 }
 
 /// One throw of a knot.

@@ -1,9 +1,11 @@
 //! A recording's commands carried out again: what came out, and whether it is what was recorded.
 
+use super::progress::AttemptProgress;
 use super::session::{Event, Hands, Outcome, SIMULATION_VERSION, Session};
 use super::{Case, Failure, Status};
 use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
+use crate::pull::TiedStitch;
 use crate::record::{Integrity, Recording, Verdict, compare, digest_due, read, refusal};
 use std::fs;
 use std::path::Path;
@@ -26,6 +28,8 @@ pub(super) struct Done {
     pub outcome: Outcome,
     /// Centrelines at the end of the stitches that have thread running through the tissue.
     pub stitches: Vec<StitchCurve>,
+    /// The threads of the same stitches in their state at the end.
+    pub tied: Vec<TiedStitch>,
 }
 
 /// Carries a recording out again, in the scenario given or in its own; `look` is called after each tick.
@@ -44,11 +48,19 @@ pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&
     while session.advance(&mut hands)?.is_some() {
         look(&session);
     }
-    let world = session.world();
-    let stitches = (0..world.stitch_count()).filter_map(|stitch| world.stitch_curve(stitch)).collect();
+    let (stitches, tied) = session.stitches().into_iter().unzip();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
-    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitches }) })
+    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitches, tied }) })
+}
+
+/// What came out of a recording, which has to be what was recorded; shows how far it is.
+pub(super) fn verified(path: &Path) -> Result<Done, Failure> {
+    let progress = AttemptProgress::new();
+    match again(path, None, |session| progress.show(session, "replay"))? {
+        Again { verdict: Verdict::Verified, done: Some(done), .. } => Ok(done),
+        Again { verdict, .. } => Err(Failure::new(status(&verdict), format!("{}: {verdict}", path.display()))),
+    }
 }
 
 /// The exit code for a verdict: damage is a matter of the file, everything else of what came out.

@@ -2,16 +2,22 @@
 
 use super::files::FIRST_SCENARIO;
 use super::status::EXIT_CODES;
-use crate::pull::{self, NotationProblem, Throw};
+use crate::pull::{self, LINES_MAX, NotationProblem, Throw};
 use clap::{Args, Parser, Subcommand};
 use std::num::NonZero;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Greatest amplitude of a tremor [mm]: beyond it no one would hold a needle.
 const TREMOR_MAX_MM: f64 = 5.0;
 
 /// Greatest spread of pace, as a share: at 1 a hand could stand still.
 const TIMING_MAX: f64 = 0.9;
+
+/// Pull on each end while a knot is drawn tight, if nothing else is asked for [N].
+pub(super) const PRETENSION_N: f64 = 2.0;
+
+/// Length of the cut tails, if nothing else is asked for [mm].
+pub(super) const TAIL_MM: f64 = 3.0;
 
 /// A suture and knot training simulator and scorer.
 ///
@@ -48,6 +54,8 @@ pub(super) enum Command {
     Tie(TieArguments),
     /// Ties a knot, pulls its loop open and says whether it holds
     Pull(PullArguments),
+    /// Pulls several knots, in the same thread or in others, and puts them side by side
+    Compare(CompareArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -176,10 +184,10 @@ pub(super) struct TiedArguments {
     #[arg(long)]
     pub dry: bool,
     /// Pull on each end while the knot is drawn tight [N]
-    #[arg(long, value_name = "N", default_value_t = 2.0, value_parser = pretension, allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", default_value_t = PRETENSION_N, value_parser = pretension, allow_negative_numbers = true)]
     pub pretension_n: f64,
     /// Length of the cut tails [mm]
-    #[arg(long, value_name = "MM", default_value_t = 3.0, value_parser = tail, allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", default_value_t = TAIL_MM, value_parser = tail, allow_negative_numbers = true)]
     pub tail_mm: f64,
 }
 
@@ -192,13 +200,43 @@ pub(super) struct TieArguments {
     pub output: Option<PathBuf>,
 }
 
+/// The thread of a knot on the bench, and how it is tied there.
+#[derive(Debug, Clone, Args)]
+pub(super) struct BenchArguments {
+    /// The material's generic name, such as chromic gut
+    #[arg(long, value_name = "NAME")]
+    pub material: Option<String>,
+    /// The pharmacopoeia size, such as 4-0
+    #[arg(long, value_name = "SIZE")]
+    pub size: Option<String>,
+    /// Dry, not soaked
+    #[arg(long)]
+    pub dry: bool,
+    /// Pull on each end while the knot is drawn tight [N] [default: 2]
+    #[arg(long, value_name = "N", value_parser = pretension, allow_negative_numbers = true)]
+    pub pretension_n: Option<f64>,
+    /// Length of the cut tails [mm] [default: 3]
+    #[arg(long, value_name = "MM", value_parser = tail, allow_negative_numbers = true)]
+    pub tail_mm: Option<f64>,
+}
+
 #[derive(Debug, Clone, Args)]
 pub(super) struct PullArguments {
+    /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1;
+    /// or a recording, whose knot is pulled as it was tied
+    #[arg(value_name = "NOTATION|ATTEMPT", value_parser = subject)]
+    pub subject: Subject,
     #[command(flatten)]
-    pub tied: TiedArguments,
+    pub bench: BenchArguments,
+    /// Which stitch of an ATTEMPT, by the order in which they were begun; the first one if nothing is said
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub stitch: Option<u32>,
     /// Load on the loop at which slip is asked for [N]
     #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
     pub load_n: Option<f64>,
+    /// Repeat with edges half as long, and say how far the force may be off by the mesh; takes some times as long
+    #[arg(long, conflicts_with = "samples")]
+    pub refine: bool,
     /// Repeat with friction and diameter drawn from the material's ranges, and say how many hold the load
     #[arg(long, value_name = "N", requires = "load_n", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub samples: Option<u32>,
@@ -211,6 +249,33 @@ pub(super) struct PullArguments {
     /// Write the curve, or the samples, as comma-separated values
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
+    /// Draw force over extension, with the slips and the load
+    #[arg(long, value_name = "FILE.svg", conflicts_with = "samples")]
+    pub plot: Option<PathBuf>,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct CompareArguments {
+    /// What is pulled, 2 to 8 of them: NOTATION, or NOTATION@MATERIAL:SIZE, such as 1x1 or "2=1=1@chromic gut:4-0"
+    #[arg(required = true, value_name = "SPEC", num_args = 2..=LINES_MAX)]
+    pub specs: Vec<String>,
+    #[command(flatten)]
+    pub bench: BenchArguments,
+    /// Load on the loop at which slip is asked for [N]
+    #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
+    pub load_n: Option<f64>,
+    /// Pulls that run at the same time
+    #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN)]
+    pub jobs: NonZero<usize>,
+    /// Write all curves as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+    /// Draw all curves in one figure
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<PathBuf>,
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
@@ -277,9 +342,28 @@ fn within(text: &str, min: f64, max: f64) -> Result<f64, String> {
 #[derive(Debug, Clone)]
 pub(super) struct Knot(pub Vec<Throw>);
 
-fn knot(text: &str) -> Result<Knot, String> {
+pub(super) fn knot(text: &str) -> Result<Knot, String> {
     let all = |problems: Vec<NotationProblem>| problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
     pull::parse(text).map(Knot).map_err(all)
+}
+
+/// What is pulled.
+#[derive(Debug, Clone)]
+pub(super) enum Subject {
+    /// A knot tied on the bench.
+    Knot(Knot),
+    /// The knot at the end of a recording.
+    Attempt(PathBuf),
+}
+
+/// No file's name is a notation, unless somebody wants it so.
+fn subject(text: &str) -> Result<Subject, String> {
+    let path = Path::new(text);
+    match knot(text) {
+        Ok(knot) => Ok(Subject::Knot(knot)),
+        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::Attempt(path.to_owned())),
+        Err(problems) => Err(problems),
+    }
 }
 
 /// Less draws no throw down; more breaks most threads of these sizes.

@@ -6,6 +6,7 @@ mod again;
 mod arguments;
 mod case;
 mod check;
+mod compare;
 mod demo;
 mod doctor;
 mod experiment;
@@ -15,6 +16,8 @@ mod material;
 mod output;
 mod progress;
 mod pull;
+mod pull_attempt;
+mod pulled;
 mod read;
 mod replay;
 mod runs;
@@ -73,6 +76,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Read(asked)) => read::read(asked),
         Some(Command::Tie(tie)) => tie::tie_knot(tie),
         Some(Command::Pull(asked)) => pull::pull(asked),
+        Some(Command::Compare(asked)) => compare::compare(asked),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

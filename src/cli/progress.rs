@@ -35,6 +35,11 @@ pub(super) fn runs(count: u32) -> ProgressBar {
     bar(u64::from(count), "{bar:40} {pos}/{len} attempts, {eta} left")
 }
 
+/// The bar of several pulls.
+pub(super) fn pulls(count: u64) -> ProgressBar {
+    bar(count, "{bar:40} {pos}/{len} pulls, {eta} left")
+}
+
 /// The bar of one task of which a share is done.
 pub(super) struct ShareProgress(ProgressBar);
 

@@ -1,14 +1,13 @@
 //! `read`: the throws of stitches, from a table of points or from a recording.
 
-use super::again::{Again, again, status};
+use super::again::verified;
 use super::arguments::ReadArguments;
 use super::output::{json, say};
-use super::progress::AttemptProgress;
 use super::{Failure, Status};
 use crate::analysis::centrelines::{self, Strand};
 use crate::analysis::evident_loop::evident_loop;
 use crate::analysis::reading::{self, StitchCurve};
-use crate::record::{Verdict, is_recording};
+use crate::record::is_recording;
 use crate::report::{ReadStitch, crossing_diagram, stitches_json, stitches_text};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -28,22 +27,13 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let bytes = fs::read(path).map_err(|error| unreadable(format!("{name}: {error}")))?;
     if is_recording(&bytes) {
-        return Ok(last_stitches(path)?.into_iter().zip(1..).map(|(curve, k)| stitch(k.to_string(), curve)).collect());
+        let stitches = verified(path)?.stitches.into_iter().zip(1..);
+        return Ok(stitches.map(|(curve, number)| stitch(number.to_string(), curve)).collect());
     }
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
     let strands = centrelines::parse(&name, &text).map_err(unreadable)?;
     Ok(strands.into_iter().map(of_strand).collect())
-}
-
-/// The stitches at the end of a recording, which has to come out the same when it is carried out again.
-fn last_stitches(path: &Path) -> Result<Vec<StitchCurve>, Failure> {
-    let progress = AttemptProgress::new();
-    let Again { verdict, done, .. } = again(path, None, |session| progress.show(session, "replay"))?;
-    match verdict {
-        Verdict::Verified => Ok(done.map(|done| done.stitches).unwrap_or_default()),
-        verdict => Err(Failure::new(status(&verdict), format!("{}: {verdict}", path.display()))),
-    }
 }
 
 fn of_strand(strand: Strand) -> ReadStitch {

@@ -6,12 +6,15 @@
 
 use super::{Case, Failure, Status};
 use crate::analysis::findings::Findings;
+use crate::analysis::reading::StitchCurve;
 use crate::input::{HandEvent, TickCommand};
 use crate::performer::Performer;
+use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
 use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
 use crate::report::{self, Report, Timing};
-use crate::score::{Score, score};
+use crate::score::criteria::holds::KnotHolds;
+use crate::score::{Criterion, Score, score};
 use crate::simulation::World;
 use crate::simulation::attempt::Attempt;
 use crate::simulation::snapshot::Snapshot;
@@ -176,10 +179,19 @@ impl Session {
         }
     }
 
-    /// What can be measured and marked now.
+    /// The stitches that have thread running through the gum, as centrelines to read and as threads to pull.
+    #[must_use]
+    pub fn stitches(&self) -> Vec<(StitchCurve, TiedStitch)> {
+        let world = &self.attempt.world;
+        let stitch = |index| world.stitch_curve(index).zip(self.attempt.tied_stitch(index));
+        (0..world.stitch_count()).filter_map(stitch).collect()
+    }
+
+    /// What can be measured and marked now. The knot is pulled only if that earns marks.
     #[must_use]
     pub fn marked(&self, case: &Case) -> (Findings, Score) {
-        let findings = self.attempt.findings();
+        let pulls = case.rubric.rules().iter().any(|rule| rule.id == KnotHolds.id());
+        let findings = if pulls { self.attempt.findings_with_pull() } else { self.attempt.findings() };
         let score = score(&findings, &case.order, &case.rubric);
         (findings, score)
     }

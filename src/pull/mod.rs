@@ -2,25 +2,32 @@
 //!
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
+//! stitch of an attempt, as it is -> taken out of the tissue, its loop cut -----------/
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
 //!
 //! Beside the way from scenario to report, like the experiments: it knows the thread's solver and the table of materials.
 
+mod figure;
 mod knot;
 mod lay;
+mod mesh;
 mod notation;
 mod outcome;
 mod running;
 mod samples;
+mod stitch;
 mod test;
 mod tie;
 
+pub use figure::{LINES_MAX, Line, figure};
 pub use knot::{Fault, Knot};
 pub use lay::{LAID_RADIUS, looped, pieces, resampled};
+pub use mesh::{FINER, ORDER, mesh_error};
 pub use notation::{NotationProblem, Throw, notation, parse};
 pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
 pub use running::Running;
 pub use samples::{Sample, Share, sample, thread, wilson};
-pub use test::{Test, pull};
+pub use stitch::{TiedStitch, of_stitch, of_stitch_refined};
+pub use test::{Test, edge_length, pull, pull_refined};
 pub use tie::tie;

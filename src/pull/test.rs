@@ -1,6 +1,7 @@
 //! One pull: tie, cut, let go, then draw the loop open, quasi-statically, until the knot has slipped or the thread breaks.
 
 use super::knot::{Fault, Knot};
+use super::mesh::FINER;
 use super::notation::Throw;
 use super::outcome::{End, Place, Point, Pull, SLIP_MAX};
 use super::running::Running;
@@ -16,9 +17,9 @@ const PRELOAD: f64 = 50.0;
 /// The limbs' ends go apart by so much in a step [mm]: a thousandth of what is between them.
 const STEP: f64 = 0.012;
 /// Length of a step [ms]: 3 mm/s, as slow as a tensile bench, and drag takes less than a millinewton.
-const STEP_MS: f64 = 4.0;
+pub(super) const STEP_MS: f64 = 4.0;
 /// Steps in which a knot comes to rest when its tails are cut.
-const SETTLE_STEPS: usize = 30;
+pub(super) const SETTLE_STEPS: usize = 30;
 
 /// A thread is bent where its outermost fibre bears so many times its tension.
 const BENT: f64 = 1.01;
@@ -50,8 +51,26 @@ impl Test {
 /// # Errors
 /// Where a step cannot be done soundly, see [`Fault`].
 pub fn pull(test: &Test) -> Result<Pull, Fault> {
+    pull_in_edges(test, edge_length(test.section))
+}
+
+/// The same with edges half as long, from tying on: what is different comes of the mesh, see [`super::mesh_error`].
+///
+/// # Errors
+/// As of [`pull`].
+pub fn pull_refined(test: &Test) -> Result<Pull, Fault> {
+    pull_in_edges(test, edge_length(test.section) / f64::from(FINER))
+}
+
+/// Length of the edges in which a thread is tied and pulled [mm].
+#[must_use]
+pub fn edge_length(section: Section) -> f64 {
+    EDGE_RADII * section.radius
+}
+
+fn pull_in_edges(test: &Test, edge_length: f64) -> Result<Pull, Fault> {
     let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: [0.0; 2], curve: Vec::new() };
-    let (mut knot, cut) = tight_and_cut(test);
+    let (mut knot, cut) = tight_in_edges(test, edge_length);
     if knot.thread_break.is_some() {
         pull.end = End::BrokeTying;
     } else if let Some(Cut { tight, tails }) = cut {
@@ -71,7 +90,10 @@ pub(super) struct Cut {
 
 /// The knot drawn tight, its tails let go and cut, unless the thread broke or the knot came open.
 pub(super) fn tight_and_cut(test: &Test) -> (Knot, Option<Cut>) {
-    let mesh = EDGE_RADII * test.section.radius;
+    tight_in_edges(test, edge_length(test.section))
+}
+
+fn tight_in_edges(test: &Test, mesh: f64) -> (Knot, Option<Cut>) {
     let mut knot = Knot::drawn_tight(&test.throws, test.section, mesh, test.pretension, test.tail + TO_CUT);
     let tight = if knot.thread_break.is_none() { Running::of(&knot, test.wraps_max()) } else { None };
     let cut = tight.map(|tight| Cut { tight, tails: cut_tails(&mut knot, test, tight) });
@@ -92,7 +114,7 @@ fn cut_tails(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> [f64; 2] {
 }
 
 /// Draws the loop open until the thread breaks or the tails have run through.
-fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull) {
+pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull) {
     let [held, drawn] = knot.limbs;
     knot.drawn = (knot.rod.positions[drawn] - knot.rod.positions[held]).normalize() * (STEP / STEP_MS);
     let (mut slack_out, mut running) = (None, tight);

@@ -83,6 +83,9 @@ struct StitchJson<'a> {
     knot_from_wound_line_mm: Option<f64>,
     knot_outside_socket_mm: Option<f64>,
     knot_undone_s: Option<f64>,
+    holding_force_n: Option<f64>,
+    holding_slip_mm: Option<f64>,
+    holding_end: Option<&'static str>,
     bites: Vec<BiteJson>,
     tension_now_n: Option<f64>,
     tension_peak_n: Option<f64>,
@@ -220,6 +223,7 @@ impl<'a> From<&'a CriterionMark> for CriterionJson<'a> {
 impl<'a> From<&'a Stitch> for StitchJson<'a> {
     fn from(stitch: &'a Stitch) -> Self {
         let (knot, tension) = (stitch.knot.as_ref(), stitch.loop_tension.as_ref());
+        let holding = knot.and_then(|knot| knot.holding.as_ref());
         Self {
             notation: knot.map(|knot| knot.notation.as_str()),
             form: knot.map(|knot| knot.form.name()),
@@ -231,6 +235,9 @@ impl<'a> From<&'a Stitch> for StitchJson<'a> {
             knot_from_wound_line_mm: knot.map(|knot| knot.from_wound_line_mm.value),
             knot_outside_socket_mm: knot.map(|knot| knot.outside_socket_mm.value),
             knot_undone_s: stitch.knot_undone.map(Tick::seconds),
+            holding_force_n: holding.map(|holding| holding.force_n()),
+            holding_slip_mm: holding.map(|holding| holding.slip_mm),
+            holding_end: holding.map(|holding| if holding.broke { "break" } else { "slip" }),
             bites: stitch.bites.iter().map(BiteJson::from).collect(),
             tension_now_n: tension.map(|tension| tension.now_n()),
             tension_peak_n: tension.map(|tension| tension.peak_n()),

@@ -5,13 +5,14 @@ pub mod bend;
 pub mod breaking;
 pub mod contact;
 pub mod equations;
+pub mod remesh;
 pub mod sparse;
 pub mod step;
 pub mod stretch;
 pub mod surroundings;
 pub mod twist;
 
-use crate::math::{DVec3, across, exp, rotation, rotation_between};
+use crate::math::{DVec3, across, atan2, exp, rotation, rotation_between};
 use contact::friction::LoadLaw;
 use std::f64::consts::PI;
 use std::ops::Range;
@@ -213,14 +214,30 @@ impl Rod {
                 let by = |e: usize| rotation(tangents[e], self.spin[e] - spin_before[e]) * (turns[e] * self.set[i]);
                 self.set[i] = (by(i - 1) + by(i)).normalize_or_zero() * length;
             }
-            let carried = rotation_between(tangents[i - 1], tangents[i]) * self.directors[i - 1];
-            let wanted = self.reference_twist[i];
-            let sine = carried.cross(self.directors[i]).dot(tangents[i]);
-            let cosine = carried.dot(self.directors[i]);
-            let angle = crate::math::atan2(sine, cosine);
-            let turn = 2.0 * std::f64::consts::PI;
-            self.reference_twist[i] = angle + turn * ((wanted - angle) / turn).round();
+            self.reference_twist[i] = self.frame_turn(i, [tangents[i - 1], tangents[i]], self.reference_twist[i]);
         }
+    }
+
+    /// Turn from the reference director of the edge before node `i`, carried over to the edge after it, to that edge's own
+    /// [rad], to the full turn nearest to `wanted`.
+    fn frame_turn(&self, i: usize, tangents: [DVec3; 2], wanted: f64) -> f64 {
+        let carried = rotation_between(tangents[0], tangents[1]) * self.directors[i - 1];
+        let sine = carried.cross(self.directors[i]).dot(tangents[1]);
+        let cosine = carried.dot(self.directors[i]);
+        let angle = atan2(sine, cosine);
+        let turn = 2.0 * PI;
+        angle + turn * ((wanted - angle) / turn).round()
+    }
+
+    /// Twist at node `i` [rad]; none where nothing resists it.
+    #[must_use]
+    pub fn twist(&self, i: usize) -> f64 {
+        if self.resists(i) { self.spin[i] - self.spin[i - 1] + self.reference_twist[i] } else { 0.0 }
+    }
+
+    /// Whether node `i` is an interior one that [bends](Rod::bends).
+    fn resists(&self, i: usize) -> bool {
+        i > 0 && i + 1 < self.node_count() && self.bends(i)
     }
 
     /// Lets the set follow the curvature the thread has been held in for `time` [ms], and take up what is bent beyond the

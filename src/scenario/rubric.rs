@@ -34,6 +34,8 @@ pub const CRITERION_IDS: &[&str] = &[
     "membrane_cover",
     "needle_care",
     "cut_ends",
+    "holds",
+    "snug",
 ];
 
 /// The faults that can fail an attempt by themselves.
@@ -112,6 +114,18 @@ pub const BAND_RULES: &[BandRule] = &[
         band: "outside_mm",
         better: Better::Less,
         meaning: "how far the worse end's length lies outside task.tail_mm",
+    },
+    BandRule {
+        criterion: "holds",
+        band: "force_n",
+        better: Better::More,
+        meaning: "force that the knot holds, its loop cut and drawn open, before it slips by 1.8 mm or the thread breaks",
+    },
+    BandRule {
+        criterion: "snug",
+        band: "tension_mn",
+        better: Better::More,
+        meaning: "tension of the loop through the gum at the end",
     },
 ];
 

@@ -40,6 +40,8 @@ const LINKS: &[Link] = &[
         full: "outside_full_mm",
         zero: &["short_none_mm", "long_none_mm"],
     },
+    Link { criterion: "holds", ramp: "force_n", full: "force_full_n", zero: &["force_none_n"] },
+    Link { criterion: "snug", ramp: "tension_mn", full: "tension_full_mn", zero: &["tension_none_mn"] },
 ];
 
 /// Criteria no other can make up for: the knot that was ordered, laid square, where it was ordered, in gum that lives.
@@ -247,9 +249,16 @@ mod tests {
         fn long(findings: &mut Findings, outside_mm: f64) {
             findings.stitches[0].tails.strand_mm.as_mut().expect("cut").value = 5.0 + outside_mm;
         }
+        fn held(findings: &mut Findings, force_n: f64) {
+            let knot = findings.stitches[0].knot.as_mut().expect("tied");
+            knot.holding.as_mut().expect("pulled").force_mn.value = 1000.0 * force_n;
+        }
+        fn tense(findings: &mut Findings, tension_mn: f64) {
+            findings.stitches[0].loop_tension.as_mut().expect("measured").now_mn.value = tension_mn;
+        }
         // Criterion, ramp, its full and zero ends, and how an attempt comes to a value of what it measures.
         type Spoil = fn(&mut Findings, f64);
-        let cases: [(&str, &str, f64, f64, Spoil); 9] = [
+        let cases: [(&str, &str, f64, f64, Spoil); 11] = [
             ("tearing", "slit_mm", 0.4, 1.2, tear),
             ("blanching", "pale_area_mm2", 2.0, 8.0, area),
             ("blanching", "pale_dose_mm2_s", 100.0, 500.0, dose),
@@ -259,6 +268,8 @@ mod tests {
             ("bite", "uneven_mm", 0.2, 0.6, uneven),
             ("cut_ends", "outside_mm", 0.4, 1.6, short),
             ("cut_ends", "outside_mm", 0.4, 1.6, long),
+            ("holds", "force_n", 6.0, 1.0, held),
+            ("snug", "tension_mn", 20.0, 4.0, tense),
         ];
         for (criterion, ramp, full, zero, spoil) in cases {
             let rubric = with(criterion, ramp, full, zero);

@@ -70,6 +70,7 @@ impl Attempt {
             determinant: reading.determinant.and_then(|d| u64::try_from(d).ok()),
             from_wound_line_mm: self.now(centre.y),
             outside_socket_mm: self.now(self.outside_socket(centre)),
+            holding: None,
         })
     }
 

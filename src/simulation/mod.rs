@@ -9,6 +9,7 @@ pub mod attempt;
 pub mod collar;
 pub mod cutting;
 pub mod gum;
+pub mod holding;
 pub mod measuring;
 pub mod needle;
 pub mod piercing;

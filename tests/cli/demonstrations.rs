@@ -54,6 +54,17 @@ fn a_recorded_demonstration_reads_as_its_report_says() {
         assert_eq!(report["stitches"][0][key], read["stitches"][0][key], "{key}");
     }
     assert_eq!(read["stitches"][0]["throws"].as_array().map(Vec::len), Some(3));
+    let pull = call(&["pull", path(&file), "--load-n", "2", "--refine", "--json"]);
+    let pull: serde_json::Value = serde_json::from_str(&pull.out).expect("JSON");
+    assert_eq!(
+        (&pull["knot"], &pull["holds"], &pull["reading"]),
+        (&"2=1=1".into(), &true.into(), &read["stitches"][0])
+    );
+    // A secure knot breaks at the knot, wherever it was tied: Rosin & Robinson 1989, Vet. Surg. 18:269.
+    assert_eq!((&pull["outcome"], &pull["place"]), (&"break".into(), &"knot".into()), "{}", pull["holding_force_n"]);
+    // What breaks at the knot goes with the bend of the strand there, which edges of two diameters know well.
+    let [held, error] = ["holding_force_n", "mesh_error_n"].map(|key| pull[key].as_f64().expect("a number"));
+    assert!(held > 5.0 && error < 0.1 * held, "{held} N, plus or minus {error} N");
 }
 
 #[test]

@@ -39,6 +39,21 @@ fn a_pull_says_how_it_ended_what_it_held_and_how_far_it_slipped() {
 }
 
 #[test]
+fn a_pull_is_drawn_with_its_slips_and_the_load_that_was_asked_for() {
+    let svg = scratch("granny.svg");
+    let drawn = called(&["--load-n", "0.5", "--plot", path(&svg)]);
+    assert_eq!(drawn.code, 0, "{}", drawn.err);
+    let text = std::fs::read_to_string(&svg).expect("it was written");
+    for word in ["extension [mm]", "force [N]", "asked: 0.5 N", "slipped by 1.8 mm", "1x1 in silk 4-0, wet"] {
+        assert!(text.contains(word), "{word}: {text}");
+    }
+    // Three dots and a ring on the curve (0.5, 1.0, 1.5 and 1.8 mm), a dot and a ring to explain them.
+    assert_eq!(text.matches("<circle").count(), 6);
+    let both = called(&["--load-n", "0.5", "--samples", "2", "--plot", path(&svg)]);
+    assert!(both.code == 2 && both.err.contains("--samples"), "{}", both.err);
+}
+
+#[test]
 fn a_knot_tied_on_the_bench_reads_as_it_was_asked_for_with_its_tails_cut() {
     for (notation, material) in [("2=1=1", "chromic gut"), ("1x1", "silk"), ("1=1", "nylon")] {
         let table = scratch(&format!("tied_{notation}.csv"));
@@ -67,6 +82,84 @@ fn samples_come_out_the_same_however_many_run_at_a_time() {
 }
 
 #[test]
+fn a_pull_in_finer_edges_says_how_far_the_force_may_be_off() {
+    let svg = scratch("refined.svg");
+    let found = parsed(&["--load-n", "0.5", "--refine", "--json", "--plot", path(&svg)]);
+    let number = |value: &Value| value.as_f64().expect("a number");
+    let (mesh, [coarse, fine]) = (&found["mesh"], [0, 1].map(|k| number(&found["mesh"]["holding_force_n"][k])));
+    assert_eq!((&found["holding_force_n"], &mesh["order"]), (&mesh["holding_force_n"][0], &1.into()));
+    assert_ne!(coarse.to_bits(), fine.to_bits(), "another mesh is another sum");
+    // An error that falls with the edge is twice what half of it makes.
+    assert!((number(&found["mesh_error_n"]) - 2.0 * (fine - coarse).abs()).abs() < 1e-9, "{found}");
+    assert!((number(&mesh["edge_mm"][0]) - 2.0 * number(&mesh["edge_mm"][1])).abs() < 1e-9);
+    assert!(std::fs::read_to_string(&svg).expect("it was written").contains("with edges half as long"));
+    assert!(called(&["--refine"]).out.contains("by the mesh: with edges half as long it held"));
+}
+
+#[test]
+fn an_attempt_without_a_knot_has_none_to_pull_and_brings_its_own_thread() {
+    let (file, _) = super::attempts::recorded("nothing_to_pull");
+    let found = call(&["pull", path(&file), "--load-n", "2", "--json"]);
+    assert_eq!(found.code, 0, "{}", found.err);
+    let found: Value = serde_json::from_str(&found.out).expect("exactly one object");
+    assert_eq!((&found["outcome"], &found["holding_force_n"]), (&"none".into(), &Value::Null));
+    let words = call(&["pull", path(&file)]).out;
+    assert!(words.contains("chromic gut 4-0, wet, as it was tied\nthere is no knot to pull\n"), "{words}");
+    let refused = call(&["pull", path(&file), "--material", "silk", "--tail-mm", "4"]);
+    assert_eq!((refused.code, refused.out.as_str()), (2, ""));
+    for flag in ["--material", "--tail-mm"] {
+        assert!(refused.err.contains(&format!("{flag} is for a NOTATION")), "{}", refused.err);
+    }
+    assert_eq!(call(&["pull", "nowhere.attempt"]).code, 4);
+}
+
+#[test]
+fn knots_and_threads_are_compared_in_one_table_one_list_and_one_figure() {
+    let (svg, csv) = (scratch("compared.svg"), scratch("compared.csv"));
+    let compare = |more: &[&str]| {
+        let specs = ["compare", "1x1", "1=1@chromic gut:4-0", "1", "--material", "silk", "--size", "4-0"];
+        call(&[&specs[..], &["--load-n", "0.5"], more].concat())
+    };
+    let table = compare(&["--plot", path(&svg), "--csv", path(&csv), "--jobs", "2"]);
+    assert_eq!(table.code, 0, "{}", table.err);
+    let rows: Vec<&str> = table.out.lines().collect();
+    assert_eq!(rows.len(), 4, "{}", table.out);
+    for (row, start) in rows.iter().zip(["drawn tight with 2 N", "1x1  silk 4-0, wet", "1=1  chromic gut 4-0", "1 "]) {
+        assert!(row.starts_with(start), "{row}");
+    }
+    let found: Value = serde_json::from_str(&compare(&["--json"]).out).expect("exactly one object");
+    let pulls = found["pulls"].as_array().expect("a list");
+    // Each is what `pull` says of it alone.
+    let mut alone = parsed(&["--load-n", "0.5", "--json"]);
+    alone.as_object_mut().expect("an object").remove("tails_mm");
+    assert_eq!(pulls[0], alone);
+    assert_eq!((pulls.len(), &pulls[1]["material"]), (3, &"chromic gut".into()));
+    let figure = std::fs::read_to_string(&svg).expect("it was written");
+    for word in ["1x1 in silk 4-0, wet", "1=1 in chromic gut 4-0, wet", "1 in silk 4-0, wet", "asked: 0.5 N"] {
+        assert!(figure.contains(word), "{word}");
+    }
+    let lines = std::fs::read_to_string(&csv).expect("it was written").lines().count();
+    let points = pulls.iter().map(|pull| pull["curve"].as_array().expect("a list").len()).sum::<usize>();
+    assert_eq!(lines, points + 1);
+}
+
+#[test]
+fn all_that_is_wrong_in_what_is_to_be_compared_is_named_at_once() {
+    let called = call(&["compare", "5=1@wool:4-0", "1x1", "2=1@silk", "1=1@silk:9-0"]);
+    assert_eq!((called.code, called.out.as_str()), (2, ""));
+    for message in [
+        "SPEC 1 \"5=1@wool:4-0\": character 1: found '5', allowed 1 to 4 wraps",
+        "SPEC 1 \"5=1@wool:4-0\": material is \"wool\", allowed plain gut",
+        "SPEC 2 \"1x1\": names no thread: add @MATERIAL:SIZE, or give --material and --size",
+        "SPEC 3 \"2=1@silk\": after @ found \"silk\", allowed MATERIAL:SIZE",
+        "SPEC 4 \"1=1@silk:9-0\": size is \"9-0\", allowed 2-0, 3-0, 4-0",
+    ] {
+        assert!(called.err.contains(message), "{message} is not in {}", called.err);
+    }
+    assert_eq!(called.err.lines().count(), 5, "{}", called.err);
+}
+
+#[test]
 fn what_is_not_allowed_is_named_with_what_is() {
     for (arguments, message) in [
         (&["pull", "5=1", "--material", "silk", "--size", "4-0"][..], "character 1: found '5', allowed 1 to 4 wraps"),
@@ -74,6 +167,8 @@ fn what_is_not_allowed_is_named_with_what_is() {
         (&["pull", "1", "--material", "silk", "--size", "9-0"], "--size is \"9-0\", allowed 2-0, 3-0, 4-0"),
         (&["pull", "1", "--material", "silk", "--size", "4-0", "--tail-mm", "0"], "allowed 1 to 15"),
         (&["pull", "1", "--material", "silk", "--size", "4-0", "--samples", "4"], "--load-n"),
+        (&["pull", "1"], "a NOTATION needs --material\na NOTATION needs --size"),
+        (&["compare", "1", "--material", "silk", "--size", "4-0"], "SPEC"),
     ] {
         let called = call(arguments);
         assert_eq!((called.code, called.out.as_str()), (2, ""), "{arguments:?}");

@@ -1,8 +1,8 @@
 //! A mark is a number from 0 to 1 whatever was measured.
 
 use knotwright::analysis::findings::{
-    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, MembraneCover, NeedleEvent,
-    NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
+    Bite, Blanching, Direction, Findings, Form, Handedness, Holding, Knot, LoopTension, Measured, MembraneCover,
+    NeedleEvent, NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use knotwright::quantity::Tick;
 use knotwright::score::{Bands, CRITERIA, Span, TaskOrder};
@@ -82,6 +82,7 @@ impl Unruly {
             determinant: None,
             from_wound_line_mm: self.measured(),
             outside_socket_mm: self.measured(),
+            holding: self.unless(|it| Holding { force_mn: it.measured(), slip_mm: it.number(), broke: it.maybe() }),
         }
     }
 

@@ -40,7 +40,8 @@ fn every_band_has_a_source_a_doc_a_unit_and_a_default_in_its_range() {
 }
 
 fn has_everything(band: &Band) -> bool {
-    let unit_in_name = band.unit == "1" || band.id.ends_with(&format!("_{}", band.unit.replace(' ', "_")));
+    let unit = band.unit.replace(' ', "_").to_ascii_lowercase();
+    let unit_in_name = unit == "1" || band.id.ends_with(&format!("_{unit}"));
     is_snake_case(band.id)
         && unit_in_name
         && !band.doc.is_empty()

@@ -113,6 +113,9 @@ const KEYS: &[&str] = &[
     "stitches[].determinant",
     "stitches[].form",
     "stitches[].form_measure",
+    "stitches[].holding_end",
+    "stitches[].holding_force_n",
+    "stitches[].holding_slip_mm",
     "stitches[].knot_from_wound_line_mm",
     "stitches[].knot_outside_socket_mm",
     "stitches[].knot_undone_s",
@@ -217,7 +220,7 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           Marked: 1 less 0.60 a crossed pair, 1.00 for a sliding form.
                           Next time: Turn throw 3 the opposite way to throw 2: wrap from the other
                           side.
-  ✓ met     1.00    20.0  Gum not blanched, required (at 75.0 s)
+  ✓ met     1.00    15.0  Gum not blanched, required (at 75.0 s)
                           1.6 mm2 of gum is pale 5 s after tying (75.0 s); 96.0 mm2 s over the
                           attempt, most at 71.0 s (11.5 mm2).
                           Marked: full up to 3.0 mm2, none from 15.0 mm2.
@@ -231,7 +234,7 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           The knot lies 4.8 mm from the wound line on the cheek side, 1.4 mm outside
                           the socket's edge (90.0 s).
                           Marked: full from 1.0 mm, none at 0.0 mm.
-  ✓ met     1.00    15.0  Bites placed well, required (at 12.0 s)
+  ✓ met     1.00    10.0  Bites placed well, required (at 12.0 s)
                           Bites: cheek 2.4 mm from the edge, 1.5 mm deep (12.0 s); tongue 2.6 mm
                           from the edge, 1.4 mm deep (20.0 s).
                           Marked: full from 2.0 to 3.0 mm, none at 1.0 or 6.0 mm.
@@ -249,6 +252,13 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           The short end is 4.2 mm long (cut at 82.0 s), the long strand's end 4.8 mm
                           (cut at 84.0 s).
                           Marked: full from 3.0 to 5.0 mm, none at 2.0 or 10.0 mm.
+  ✓ met     1.00     5.0  Knot holds, required (at 90.0 s)
+                          Pulled as it was tied, the knot held 7.4 N, with 0.3 mm of slip, and then
+                          the thread broke (90.0 s).
+                          Marked: full from 5.0 N, none at 0.4 N.
+  ✓ met     1.00     5.0  Stitch snug, required (at 90.0 s)
+                          The loop through the gum bears 85.0 mN at the end (90.0 s).
+                          Marked: full from 10.0 mN, none at 0.0 mN.
 
 One thing to change: Bite farther from the edge and stop pulling as soon as the gum gives.
 

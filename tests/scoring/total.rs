@@ -52,10 +52,12 @@ fn the_total_is_the_weighted_mean_of_the_marks() {
             "spacing 1.00",
             "membrane_cover 1.00",
             "needle_care 1.00",
-            "cut_ends 1.00"
+            "cut_ends 1.00",
+            "holds 1.00",
+            "snug 1.00"
         ]
     );
-    // (15 * 0.75 + 20 * 0.40 + 20 + 10 + 10 * 0.50 + 15 + 10) / 100 = 79.25 / 100
+    // (15 * 0.75 + 20 * 0.40 + 15 + 10 + 10 * 0.50 + 10 + 10 + 5 + 5) / 100 = 79.25 / 100
     assert_eq!(format!("{:.1}", score.total), "79.3");
     assert!(score.passed, "79.3 is above 70");
     assert_eq!(score.one_thing_to_change, "Turn throw 3 the opposite way to throw 2: wrap from the other side.");
@@ -159,7 +161,7 @@ fn a_critical_fault_fails_whatever_the_sum() {
 /// Each spoiled attempt breaks one criterion and no other.
 #[test]
 fn an_attempt_fails_on_exactly_the_criterion_it_breaks() {
-    let cases: [(&str, Findings); 7] = [
+    let cases: [(&str, Findings); 9] = [
         ("throws", spoiled(|findings| knot(findings).throws.truncate(2))),
         (
             "laid_square",
@@ -190,6 +192,8 @@ fn an_attempt_fails_on_exactly_the_criterion_it_breaks() {
         ),
         ("bite", spoiled(|findings| findings.stitches[0].bites[0].distance_from_edge_mm = 0.8)),
         ("cut_ends", spoiled(|findings| findings.stitches[0].tails.tail_mm = None)),
+        ("holds", spoiled(|findings| knot(findings).holding = None)),
+        ("snug", spoiled(|findings| findings.stitches[0].loop_tension = None)),
     ];
     for (id, findings) in cases {
         let score = score_of(&findings, &rubric(true));

@@ -12,7 +12,7 @@ mod sleep;
 mod start;
 mod terms;
 #[cfg(test)]
-mod tests;
+pub(in crate::rod) mod tests;
 
 use crate::math::DVec3;
 use crate::rod::breaking::Break;
@@ -23,10 +23,11 @@ use crate::rod::contact::{Closest, Partner};
 pub use crate::rod::equations::Equations;
 use crate::rod::sparse::Quad;
 use crate::rod::surroundings::{Host, PlacedCone, Surroundings, Tissue};
-use crate::rod::{Rod, twist};
+use crate::rod::{Rod, Section, twist};
 use end::finish;
 pub use forces::{Forces, forces};
 use sleep::{Nap, Sleep};
+pub(in crate::rod) use start::{beside_pads, sleeve_edges};
 
 /// How a step is solved.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -76,10 +77,10 @@ pub struct Report {
 #[derive(Debug, Clone, Default)]
 pub struct Memory {
     /// Friction anchor [mm] of each pair in touch, pairs ascending.
-    anchors: Vec<((usize, Partner), DVec3)>,
-    floor_anchors: Vec<(usize, DVec3)>,
+    pub(in crate::rod) anchors: Vec<((usize, Partner), DVec3)>,
+    pub(in crate::rod) floor_anchors: Vec<(usize, DVec3)>,
     /// Friction anchor [mm] of each plane and node in touch, ascending.
-    plane_anchors: Vec<((usize, usize), DVec3)>,
+    pub(in crate::rod) plane_anchors: Vec<((usize, usize), DVec3)>,
     candidates: Candidates,
     equations: Equations,
     /// Room for a gradient alone.
@@ -90,9 +91,9 @@ pub struct Memory {
     /// Linear solves so far in this step.
     solves: usize,
     /// Nodes at the end of the last step: whoever holds some moves them between steps.
-    places: Vec<DVec3>,
-    velocity: Vec<DVec3>,
-    spin_velocity: Vec<f64>,
+    pub(in crate::rod) places: Vec<DVec3>,
+    pub(in crate::rod) velocity: Vec<DVec3>,
+    pub(in crate::rod) spin_velocity: Vec<f64>,
     /// Pressing force of each pair in touch at the end of the last step [mN], with the place of touch [mm].
     pub touches: Vec<Touch>,
     /// The nodes that lay on planes at the end of the last step.
@@ -217,6 +218,15 @@ pub fn step(
     }
     memory.tire(rod, around, tissue, settings, &report, dt);
     report
+}
+
+/// How the thread presses on a partner.
+pub(in crate::rod) fn pressing(section: &Section, partner: Partner) -> Pressing {
+    let overlap_max = match partner {
+        Partner::Edge(_) => SELF_OVERLAP_SHARE * 2.0 * section.radius,
+        Partner::Shape(..) => TOOL_OVERLAP_MAX,
+    };
+    Pressing { stiffness: section.contact_stiffness, overlap_max }
 }
 
 /// Stretches of thread [mm] in soft pads: fingers bend a thread round their own softness, wider than the point a sleeve

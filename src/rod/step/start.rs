@@ -1,13 +1,14 @@
 //! What is fixed when a step begins: where everything was, which way friction acts and how much it can hold.
 
-use super::{Memory, SELF_OVERLAP_SHARE, Settings, Solve, TOOL_OVERLAP_MAX};
+use super::{Memory, Settings, Solve, pressing};
 use crate::math::{DMat3, DVec3};
 use crate::rod::contact::friction::{Friction, Lever, tangential};
 use crate::rod::contact::gap::Pressing;
 use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges};
 use crate::rod::stretch::outer;
-use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Surroundings, Tissue};
+use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Sleeve, Surroundings, Tissue};
 use crate::rod::{Rod, twist};
+use std::ops::Range;
 
 impl<'a> Solve<'a> {
     pub(super) fn new(
@@ -42,7 +43,6 @@ impl<'a> Solve<'a> {
                 }
             }
         }
-        let diameter = 2.0 * rod.section.radius;
         let mut solve = Solve {
             rod,
             around,
@@ -64,11 +64,8 @@ impl<'a> Solve<'a> {
             sleeve_frictions: Vec::new(),
             gripped_edge,
             inside: vec![false; nodes],
-            self_pressing: Pressing {
-                stiffness: rod.section.contact_stiffness,
-                overlap_max: SELF_OVERLAP_SHARE * diameter,
-            },
-            tool_pressing: Pressing { stiffness: rod.section.contact_stiffness, overlap_max: TOOL_OVERLAP_MAX },
+            self_pressing: pressing(&rod.section, Partner::Edge(0)),
+            tool_pressing: pressing(&rod.section, Partner::Shape(0, 0)),
             lengths,
             passed_through: false,
         };
@@ -261,12 +258,10 @@ impl<'a> Solve<'a> {
 
     pub(super) fn freeze_sleeves(&mut self) {
         for (k, sleeve) in self.around.sleeves.iter().enumerate() {
-            let at = self.rod.material.partition_point(|&s| s <= sleeve.material).clamp(1, self.nodes - 1) - 1;
-            let carried = self.rod.carried.iter().take_while(|&&c| c).count();
-            let range = at.saturating_sub(2).max(carried.min(at))..(at + 3).min(self.nodes - 1);
+            let range = sleeve_edges(self.rod, sleeve);
             if let Host::Tool(t) = sleeve.host {
                 // What lies in the palm, between the pads and just in front of them does not touch the tool's outside.
-                self.gripped_edge[t][..(range.end + 3).min(self.nodes - 1)].fill(true);
+                self.gripped_edge[t][..beside_pads(self.rod, &range)].fill(true);
             }
             self.sleeve_edges.push(range);
             let (edge, along, centre) = self.sleeve_closest(k, &self.start);
@@ -304,6 +299,19 @@ impl<'a> Solve<'a> {
         }
         (best.1, best.2, centre)
     }
+}
+
+/// The edges that may be in a sleeve.
+pub(in crate::rod) fn sleeve_edges(rod: &Rod, sleeve: &Sleeve) -> Range<usize> {
+    let edges = rod.rest_lengths.len();
+    let at = rod.material.partition_point(|&s| s <= sleeve.material).clamp(1, edges) - 1;
+    let carried = rod.carried.iter().take_while(|&&c| c).count();
+    at.saturating_sub(2).max(carried.min(at))..(at + 3).min(edges)
+}
+
+/// The first edge that may touch the outside of a tool between whose pads the edges of `range` are.
+pub(in crate::rod) fn beside_pads(rod: &Rod, range: &Range<usize>) -> usize {
+    (range.end + 3).min(rod.rest_lengths.len())
 }
 
 /// What an ascending list keeps under a key; zero if nothing.

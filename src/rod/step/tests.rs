@@ -20,7 +20,7 @@ fn peg(from: DVec3, to: DVec3, radius: f64) -> Tool {
 }
 
 /// A crumpled thread that touches itself, a hand-held peg and the floor, runs through a sleeve and hangs in a grip.
-fn tangle() -> (Rod, Surroundings) {
+pub(in crate::rod) fn tangle() -> (Rod, Surroundings) {
     let mut rod = bent(gut(), 30);
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(3);
     let mut vector = |size: f64| DVec3::from(std::array::from_fn(|_| size * (random.random::<f64>() - 0.5)));

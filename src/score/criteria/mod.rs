@@ -3,10 +3,12 @@
 pub mod bite;
 pub mod blanching;
 pub mod cut_ends;
+pub mod holds;
 pub mod knot_aside;
 pub mod laid_square;
 pub mod membrane_cover;
 pub mod needle_care;
+pub mod snug;
 pub mod spacing;
 pub mod tearing;
 pub mod throws;
@@ -25,6 +27,8 @@ pub const CRITERIA: &[&dyn Criterion] = &[
     &membrane_cover::MembraneCover,
     &needle_care::NeedleCare,
     &cut_ends::CutEnds,
+    &holds::KnotHolds,
+    &snug::Snug,
 ];
 
 /// The criterion called `id`, if there is one.

@@ -10,6 +10,7 @@ mod ideal;
 mod knots;
 mod lay;
 mod material;
+mod meshing;
 mod opening;
 mod passing;
 mod seeds;

@@ -8,13 +8,13 @@ use knotwright::topology::writhe;
 use std::f64::consts::PI;
 
 /// Twist of the material over the whole thread [turns].
-fn twist(rod: &Rod) -> f64 {
+pub(super) fn twist(rod: &Rod) -> f64 {
     let nodes = 1..rod.node_count() - 1;
     nodes.map(|i| rod.spin[i] - rod.spin[i - 1] + rod.reference_twist[i]).sum::<f64>() / (2.0 * PI)
 }
 
 /// Writhe of the thread led out straight along x at both ends and closed far away in a plane.
-fn closed_writhe(rod: &Rod) -> f64 {
+pub(super) fn closed_writhe(rod: &Rod) -> f64 {
     let far = 1e5;
     let out = |end: DVec3, side: f64| {
         let straight = end + DVec3::X * (side * far);

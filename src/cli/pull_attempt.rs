@@ -1,0 +1,129 @@
+//! `pull ATTEMPT`: the knot at the end of a recording, pulled as it was tied.
+
+use super::again::{Done, verified};
+use super::arguments::PullArguments;
+use super::output::{json, say};
+use super::pull::usage;
+use super::pulled::{
+    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, write,
+};
+use super::{Failure, Status};
+use crate::analysis::reading::{StitchCurve, read};
+use crate::material;
+use crate::pull::{Pull, Sample, of_stitch, of_stitch_refined};
+use crate::report::{ReadStitch, stitches_json, stitches_text};
+use crate::scenario;
+use serde_json::{Value, json as object};
+use std::path::Path;
+
+pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Status, Failure> {
+    let wrong = no_use(arguments);
+    if !wrong.is_empty() {
+        return Err(usage(&wrong));
+    }
+    may_write(&[&arguments.csv, &arguments.plot])?;
+    let done = verified(path)?;
+    let stitch = chosen(arguments, &done)?;
+    let found = pulled(&done, stitch, arguments.refine)?;
+    if let Some(Found { sample: Sample { pull, .. }, fine, .. }) = &found {
+        let title = heading(path, &done.case.scenario.thread);
+        write(arguments.csv.as_deref(), &curve_csv(pull))?;
+        plot(arguments.plot.as_deref(), &title, &lines("as it was tied", pull, fine.as_ref()), arguments.load_n)?;
+    }
+    let read = done.stitches.get(stitch).map(|curve| reading(stitch, curve));
+    let text = if arguments.json {
+        json(&as_json(arguments, &done, read.as_ref(), found.as_ref()))?
+    } else {
+        let reading = stitches_text(&read.into_iter().collect::<Vec<_>>());
+        let result = found.map_or("there is no knot to pull\n".to_owned(), |Found { sample, fine, .. }| {
+            let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
+            tails(&sample.pull) + &result(&sample.pull, arguments.load_n) + &mesh
+        });
+        format!("{}\n{result}{reading}", heading(path, &done.case.scenario.thread))
+    };
+    say(&text)?;
+    Ok(Status::Done)
+}
+
+/// What was asked for that a recording decides.
+fn no_use(arguments: &PullArguments) -> Vec<String> {
+    let bench = &arguments.bench;
+    let given = [
+        ("--material", bench.material.is_some()),
+        ("--size", bench.size.is_some()),
+        ("--dry", bench.dry),
+        ("--pretension-n", bench.pretension_n.is_some()),
+        ("--tail-mm", bench.tail_mm.is_some()),
+        ("--samples", arguments.samples.is_some()),
+    ];
+    let wrong = given.iter().filter(|(_, given)| *given);
+    wrong.map(|(flag, _)| format!("{flag} is for a NOTATION: an ATTEMPT is pulled as it was tied")).collect()
+}
+
+/// Place of the stitch that is asked for; of the first one if there is none at all.
+fn chosen(arguments: &PullArguments, done: &Done) -> Result<usize, Failure> {
+    let number = arguments.stitch.unwrap_or(1) as usize;
+    let count = done.tied.len();
+    if arguments.stitch.is_some() && number > count {
+        return Err(usage(&[format!("--stitch is {number}, but the attempt has {count}")]));
+    }
+    Ok(number - 1)
+}
+
+/// A knot that was pulled.
+struct Found {
+    sample: Sample,
+    /// The same with edges half as long, if that was asked for.
+    fine: Option<Pull>,
+    edge_mm: f64,
+}
+
+/// The knot's pull; `None` if there is no knot.
+fn pulled(done: &Done, stitch: usize, refine: bool) -> Result<Option<Found>, Failure> {
+    let Some(tied) = done.tied.get(stitch) else { return Ok(None) };
+    let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
+    let unsound = |fault| Failure::new(Status::Internal, fault);
+    let (thread, pull) = (material::find(material, size, *wet), of_stitch(tied).map_err(unsound)?);
+    let Some((pull, thread)) = pull.zip(thread) else { return Ok(None) };
+    let fine = if refine { of_stitch_refined(tied).map_err(unsound)? } else { None };
+    Ok(Some(Found { sample: Sample { thread, pull }, fine, edge_mm: tied.edge_length() }))
+}
+
+fn reading(stitch: usize, curve: &StitchCurve) -> ReadStitch {
+    ReadStitch { name: (stitch + 1).to_string(), reading: read(curve), curve: curve.clone() }
+}
+
+fn heading(path: &Path, thread: &scenario::Thread) -> String {
+    let scenario::Thread { material, size, wet, .. } = thread;
+    format!("{}: {material} {size}, {}, as it was tied", path.display(), if *wet { "wet" } else { "dry" })
+}
+
+fn tails(pull: &Pull) -> String {
+    let [strand, tail] = pull.tails;
+    format!("tails of {strand:.1} mm (strand) and {tail:.1} mm\n")
+}
+
+/// As of a pull of a notation, with the reading beside it.
+fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, found: Option<&Found>) -> Value {
+    let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
+    let mut all = object!({
+        "knot": stitch.map(|stitch| &stitch.reading.notation),
+        "material": material,
+        "size": size,
+        "wet": wet,
+        "load_n": arguments.load_n,
+        "outcome": "none",
+        "holding_force_n": null,
+        "slip_mm": null,
+        "reading": stitch.map(|stitch| stitches_json(std::slice::from_ref(stitch))["stitches"][0].clone()),
+    });
+    if let Some(Found { sample, fine, edge_mm }) = found {
+        merge(&mut all, outcome_json(sample, arguments.load_n));
+        all["tails_mm"] = object!(sample.pull.tails);
+        all["curve"] = curve_json(&sample.pull);
+        if let Some(fine) = fine {
+            merge(&mut all, mesh_json(&sample.pull, fine, *edge_mm));
+        }
+    }
+    all
+}

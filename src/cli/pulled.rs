@@ -1,0 +1,184 @@
+//! What came of pulls, as words, JSON, tables and figures; `pull` and `compare` share it.
+
+use super::arguments::TiedArguments;
+use super::{Failure, Status};
+use crate::pull::{self, End, FINER, Line, ORDER, Place, Pull, Sample, mesh_error, notation};
+use crate::quantity::MN_PER_N;
+use serde_json::{Value, json as object};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// What was tied, as a line.
+pub(super) fn heading(arguments: &TiedArguments) -> String {
+    let TiedArguments { knot, pretension_n, tail_mm, .. } = arguments;
+    let (knot, thread) = (notation(&knot.0), thread(arguments));
+    format!("{knot} in {thread}, drawn tight with {pretension_n} N, tails of {tail_mm} mm\n")
+}
+
+/// Which thread, in words.
+pub(super) fn thread(arguments: &TiedArguments) -> String {
+    let TiedArguments { material, size, dry, .. } = arguments;
+    format!("{material} {size}, {}", if *dry { "dry" } else { "wet" })
+}
+
+/// How a pull ended, in words.
+pub(super) fn words(end: End) -> &'static str {
+    match end {
+        End::BrokeTying => "the thread breaks while the knot is drawn tight",
+        End::Broke(Place::Knot) => "the thread breaks at the knot",
+        End::Broke(Place::Limb) => "the thread breaks away from the knot",
+        End::Slipped => "the knot slips",
+        End::Opened => "the knot slips and comes open",
+    }
+}
+
+/// How a pull ended, what the knot held and how far it had slipped at the load, a line each.
+pub(super) fn result(pull: &Pull, load_n: Option<f64>) -> String {
+    let ended = format!("{}; it held {:.2} N\n", words(pull.end), pull.holding_force / MN_PER_N);
+    let at_load = load_n.map(|load| match pull.slip_at(load * MN_PER_N) {
+        Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
+        None => format!("it did not hold {load} N\n"),
+    });
+    ended + &at_load.unwrap_or_default()
+}
+
+/// What was asked for.
+pub(super) fn asked_json(tied: &TiedArguments, load_n: Option<f64>) -> Value {
+    object!({
+        "knot": notation(&tied.knot.0),
+        "material": tied.material,
+        "size": tied.size,
+        "wet": !tied.dry,
+        "pretension_n": tied.pretension_n,
+        "tail_mm": tied.tail_mm,
+        "load_n": load_n,
+    })
+}
+
+/// What came of it. Slip is that at the load, or without one at the greatest force that was held.
+pub(super) fn outcome_json(sample: &Sample, load_n: Option<f64>) -> Value {
+    let pull = &sample.pull;
+    let load = load_n.map_or(pull.holding_force, |load| load * MN_PER_N);
+    let (outcome, place) = outcome(pull.end);
+    object!({
+        "outcome": outcome,
+        "place": place,
+        "opened": pull.end == End::Opened,
+        "holding_force_n": pull.holding_force / MN_PER_N,
+        "holds": load_n.map(|_| pull.holds(load)),
+        "slip_mm": pull.slip_at(load),
+        "friction": sample.thread.section.friction_thread,
+        "diameter_mm": sample.thread.diameter(),
+    })
+}
+
+/// How far the force may be off by the mesh: with the usual edges and with finer ones.
+pub(super) fn mesh_json(coarse: &Pull, fine: &Pull, edge_mm: f64) -> Value {
+    let both = [coarse, fine];
+    object!({
+        "mesh_error_n": mesh_error(coarse, fine) / MN_PER_N,
+        "mesh": {
+            "edge_mm": [edge_mm, edge_mm / f64::from(FINER)],
+            "holding_force_n": both.map(|pull| pull.holding_force / MN_PER_N),
+            "outcome": both.map(|pull| outcome(pull.end).0),
+            "order": ORDER,
+        },
+    })
+}
+
+/// The same in words.
+pub(super) fn mesh_text(coarse: &Pull, fine: &Pull) -> String {
+    let error = mesh_error(coarse, fine) / MN_PER_N;
+    let (held, words) = (fine.holding_force / MN_PER_N, words(fine.end));
+    format!("plus or minus {error:.2} N by the mesh: with edges half as long it held {held:.2} N and {words}\n")
+}
+
+/// How a pull ended, and where the thread broke if it did, for programs.
+pub(super) fn outcome(end: End) -> (&'static str, Option<&'static str>) {
+    match end {
+        End::BrokeTying => ("break", Some("tying")),
+        End::Broke(Place::Knot) => ("break", Some("knot")),
+        End::Broke(Place::Limb) => ("break", Some("limb")),
+        End::Slipped | End::Opened => ("slip", None),
+    }
+}
+
+pub(super) fn curve_json(pull: &Pull) -> Value {
+    let point = |point: &pull::Point| {
+        object!({
+            "extension_mm": point.extension,
+            "force_n": point.force / MN_PER_N,
+            "slip_mm": point.slip,
+            "given_mm": point.given,
+        })
+    };
+    pull.curve.iter().map(point).collect()
+}
+
+/// Columns of [`curve_rows`].
+pub(super) const CURVE_COLUMNS: &str = "extension_mm,force_n,slip_mm,given_mm\n";
+
+pub(super) fn curve_csv(pull: &Pull) -> String {
+    CURVE_COLUMNS.to_owned() + &curve_rows(pull, "")
+}
+
+/// A line for each point, each begun with `before`.
+pub(super) fn curve_rows(pull: &Pull, before: &str) -> String {
+    let line = |point: &pull::Point| {
+        format!("{before}{},{},{},{}\n", point.extension, point.force / MN_PER_N, point.slip, point.given)
+    };
+    pull.curve.iter().map(line).collect()
+}
+
+pub(super) fn samples_csv(samples: &[Sample], load_n: Option<f64>) -> String {
+    let line = |sample: &Sample| {
+        let (outcome, place) = outcome(sample.pull.end);
+        let slip = load_n.and_then(|load| sample.pull.slip_at(load * MN_PER_N));
+        format!(
+            "{},{},{outcome},{},{},{}\n",
+            sample.thread.section.friction_thread,
+            sample.thread.diameter(),
+            place.unwrap_or_default(),
+            sample.pull.holding_force / MN_PER_N,
+            slip.map_or_else(String::new, |slip| slip.to_string()),
+        )
+    };
+    let head = "friction,diameter_mm,outcome,place,holding_force_n,slip_mm\n";
+    head.to_owned() + &samples.iter().map(line).collect::<String>()
+}
+
+/// Adds the fields of one object to another.
+pub(super) fn merge(into: &mut Value, from: Value) {
+    if let (Value::Object(into), Value::Object(from)) = (into, from) {
+        into.extend(from);
+    }
+}
+
+/// A pull and, if there is one, the same in finer edges, as lines of a figure.
+pub(super) fn lines<'a>(name: &'a str, pull: &'a Pull, fine: Option<&'a Pull>) -> Vec<Line<'a>> {
+    let finer = fine.map(|pull| Line { name: "with edges half as long", pull });
+    [Line { name, pull }].into_iter().chain(finer).collect()
+}
+
+/// Draws pulls, if there is somewhere to draw them.
+pub(super) fn plot(path: Option<&Path>, title: &str, lines: &[Line], load_n: Option<f64>) -> Result<(), Failure> {
+    let Some(path) = path else { return Ok(()) };
+    let drawn = pull::figure(title, lines, load_n.map(|load| load * MN_PER_N));
+    write(Some(path), &drawn.map_err(|error| Failure::new(Status::Internal, format!("--plot: {error}")))?)
+}
+
+/// What cannot be written is better known before the pulls than after them; what is there stays until then.
+pub(super) fn may_write(paths: &[&Option<PathBuf>]) -> Result<(), Failure> {
+    for path in paths.iter().copied().flatten() {
+        fs::File::options().append(true).create(true).open(path).map_err(|error| unwritable(path, &error))?;
+    }
+    Ok(())
+}
+
+pub(super) fn write(path: Option<&Path>, text: &str) -> Result<(), Failure> {
+    path.map_or(Ok(()), |path| fs::write(path, text).map_err(|error| unwritable(path, &error)))
+}
+
+fn unwritable(path: &Path, error: &std::io::Error) -> Failure {
+    Failure::new(Status::Usage, format!("{}: {error}", path.display()))
+}
