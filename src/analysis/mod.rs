@@ -4,3 +4,4 @@ pub mod centrelines;
 pub mod evident_loop;
 pub mod findings;
 pub mod reading;
+pub mod view;

@@ -2,7 +2,6 @@
 
 use super::session::{Event, Hands, Outcome, SIMULATION_VERSION, Session};
 use super::{Case, Failure, Status};
-use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
 use crate::record::{Integrity, Recording, Verdict, compare, digest_due, read, refusal};
 use std::fs;
@@ -24,8 +23,6 @@ pub(super) struct Done {
     pub case: Case,
     /// What was measured, and its marks.
     pub outcome: Outcome,
-    /// The stitch's centreline at the end, if thread runs through the tissue.
-    pub stitch: Option<StitchCurve>,
 }
 
 /// Carries a recording out again, in the scenario given or in its own; `look` is called after each tick.
@@ -44,10 +41,9 @@ pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&
     while session.advance(&mut hands)?.is_some() {
         look(&session);
     }
-    let stitch = session.world().stitch_curve();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
-    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitch }) })
+    Ok(Again { verdict, integrity, done: Some(Done { case, outcome }) })
 }
 
 /// The exit code for a verdict: damage is a matter of the file, everything else of what came out.

@@ -80,6 +80,9 @@ pub(super) struct DemoArguments {
     /// Keep a recording of the attempt
     #[arg(long, value_name = "FILE", conflicts_with = "runs")]
     pub record: Option<PathBuf>,
+    /// Write the report as a page for a browser or a printer
+    #[arg(long, value_name = "FILE", conflicts_with = "runs")]
+    pub html: Option<PathBuf>,
     #[command(flatten)]
     pub unsteady: UnsteadyArguments,
     /// Repeat with as many seeds, one after the other, and print a line for each and the counts
@@ -114,6 +117,9 @@ pub(super) struct ReplayArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+    /// Write the report as a page for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Args)]

@@ -13,6 +13,7 @@ mod files;
 mod grade;
 mod material;
 mod output;
+mod pages;
 mod progress;
 mod pull;
 mod read;

@@ -28,8 +28,7 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let bytes = fs::read(path).map_err(|error| unreadable(format!("{name}: {error}")))?;
     if is_recording(&bytes) {
-        let curve = last_stitch(path)?;
-        return Ok(curve.map(|curve| stitch("1".to_owned(), curve)).into_iter().collect());
+        return Ok(ReadStitch::numbered(last_stitches(path)?));
     }
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
@@ -37,12 +36,12 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     Ok(strands.into_iter().map(of_strand).collect())
 }
 
-/// The stitch at the end of a recording, which has to come out the same when it is carried out again.
-fn last_stitch(path: &Path) -> Result<Option<StitchCurve>, Failure> {
+/// The stitches at the end of a recording, which has to come out the same when it is carried out again.
+fn last_stitches(path: &Path) -> Result<Vec<StitchCurve>, Failure> {
     let progress = AttemptProgress::new();
     let Again { verdict, done, .. } = again(path, None, |session| progress.show(session, "replay"))?;
     match verdict {
-        Verdict::Verified => Ok(done.and_then(|done| done.stitch)),
+        Verdict::Verified => Ok(done.map_or_else(Vec::new, |done| done.outcome.view.stitches)),
         verdict => Err(Failure::new(status(&verdict), format!("{}: {verdict}", path.display()))),
     }
 }
@@ -50,18 +49,13 @@ fn last_stitch(path: &Path) -> Result<Option<StitchCurve>, Failure> {
 fn of_strand(strand: Strand) -> ReadStitch {
     let Strand { name, points, holes } = strand;
     match holes.map_or_else(|| evident_loop(&points), Ok) {
-        Ok((loop_start, loop_end)) => stitch(name, StitchCurve { points, loop_start, loop_end }),
+        Ok((loop_start, loop_end)) => ReadStitch::of(name, StitchCurve { points, loop_start, loop_end }),
         Err(reason) => {
             // Nothing can be said of limbs that are not known.
             let curve = StitchCurve { loop_start: 0, loop_end: points.len() - 1, points };
             ReadStitch { name, curve, reading: reading::Reading::unclear(reason) }
         }
     }
-}
-
-fn stitch(name: String, curve: StitchCurve) -> ReadStitch {
-    let reading = reading::read(&curve);
-    ReadStitch { name, curve, reading }
 }
 
 /// Draws each stitch; the only one into the file named, several into files numbered in order.

@@ -4,11 +4,13 @@
 //! [`score`](crate::score), and is only laid out.
 
 mod diagram;
+mod html;
 mod json;
 mod stitches;
 mod text;
 
 pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
+pub use self::html::{AttemptPage, attempt_page};
 pub use self::json::json;
 pub use self::stitches::{ReadStitch, stitches_json, stitches_text};
 pub use self::text::text;

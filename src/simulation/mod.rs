@@ -7,6 +7,7 @@
 pub mod attempt;
 pub mod collar;
 pub mod cutting;
+pub mod drawing;
 pub mod gum;
 pub mod measuring;
 pub mod needle;
