@@ -105,7 +105,7 @@ impl Diagram {
 
     fn draw(&mut self, picture: &Picture, curve: &StitchCurve) {
         let Panel { corner, title, .. } = picture.panel;
-        self.say(corner - DVec2::new(0.0, 12.0), 13, title);
+        self.say(corner - DVec2::new(0.0, 26.0), 13, title);
         let pieces = picture.pieces(curve);
         // A colour alone would not say which limb is which.
         let end_a = pieces.iter().find(|piece| piece.strand == 0).map(|piece| [piece.points[0], piece.points[1]]);

@@ -1,5 +1,6 @@
 //! From findings to marks and reports, on an attempt without fault and on spoiled ones.
 
+mod classes;
 mod marks;
 mod pages;
 mod registry;

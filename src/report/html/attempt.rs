@@ -340,7 +340,6 @@ fn reasons(score: &Score) -> Markup {
 
 fn reason(criterion: &CriterionMark) -> Markup {
     let (sign, word) = state(criterion);
-    let required = if criterion.required { "; the attempt fails with it" } else { "" };
     html! {
         article.criterion id=(format!("criterion-{}", criterion.id)) {
             h3 {
@@ -355,7 +354,8 @@ fn reason(criterion: &CriterionMark) -> Markup {
                 div { dt { "Value" } dd { (value_words(criterion, "none")) } }
                 div { dt { "Moment [s]" } dd { (moment(criterion, "none")) } }
                 div { dt { "Weight" } dd { (number(criterion.weight)) } }
-                div { dt { "Failed below" } dd { (number(criterion.fails_below)) (required) } }
+                div { dt { "Failed below" } dd { (number(criterion.fails_below)) } }
+                div { dt { "Required to pass" } dd { (if criterion.required { "yes" } else { "no" }) } }
                 div.wide { dt { "Marked" } dd { (units(&criterion.band)) } }
                 div.wide { dt { "Source" } dd { (units(&criterion.source)) } }
             }

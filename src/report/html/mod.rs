@@ -6,10 +6,12 @@
 
 mod attempt;
 mod chart;
+mod class;
 mod knot;
 mod plan;
 
 pub use self::attempt::{AttemptPage, attempt_page};
+pub use self::class::class_page;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
