@@ -1,18 +1,24 @@
 //! Pages of reports, from what a case and its outcome say.
 
-use super::session::SIMULATION_VERSION;
+use super::class::rubric_words;
+use super::marked::VERSIONS;
 use super::{Case, Failure, Status};
+use crate::analysis::kept::Versions;
 use std::fs;
 use std::path::Path;
 
 /// What wrote a page.
 pub(super) fn program() -> String {
-    format!("knotwright {}, simulation version {SIMULATION_VERSION}", env!("CARGO_PKG_VERSION"))
+    format!("Written by knotwright {}.", env!("CARGO_PKG_VERSION"))
 }
 
-/// Where an attempt's marks are from.
-pub(super) fn origin(case: &Case, verdict: &str) -> Vec<(&'static str, String)> {
-    vec![("Rubric", format!("of “{}”", case.scenario.title)), ("Recording", verdict.to_owned())]
+/// Where an attempt's marks are from: the case whose rubric it was, what is to be thought of the recording, and the
+/// version of the program that measured.
+pub(super) fn origin(rubric: &Case, recording: &str, program_version: &str) -> Vec<(&'static str, String)> {
+    let Versions { measuring, simulation } = VERSIONS;
+    let versions =
+        format!("knotwright {program_version}, measuring version {measuring}, simulation version {simulation}");
+    vec![("Rubric", rubric_words(rubric)), ("Recording", recording.to_owned()), ("Measured by", versions)]
 }
 
 /// Writes a text to a file.

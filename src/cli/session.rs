@@ -265,7 +265,7 @@ impl Outcome {
             order: &case.order,
             view: &self.view,
             stitches: &ReadStitch::numbered(self.view.stitches.clone()),
-            origin: &pages::origin(case, verdict),
+            origin: &pages::origin(case, verdict, env!("CARGO_PKG_VERSION")),
             class: None,
             program: &pages::program(),
         })
