@@ -66,7 +66,10 @@ fn class<'a>(graded: &'a [Graded], names: bool, rubric: Option<&Case>, program: 
         marked: graded.iter().filter_map(|graded| attempt(graded, names)).collect(),
         unmarked: graded.iter().filter(|one| one.marked.is_none()).map(|one| (called(one), one.status)).collect(),
         origin: vec![
-            ("Rubric", rubric.map_or_else(|| "each attempt’s own".to_owned(), rubric_words)),
+            (
+                "Rubric",
+                rubric.or_else(|| shared(&graded)).map_or_else(|| "each attempt’s own".to_owned(), rubric_words),
+            ),
             (
                 "Measured by",
                 format!("measuring version {}, simulation version {}", VERSIONS.measuring, VERSIONS.simulation),
@@ -74,6 +77,13 @@ fn class<'a>(graded: &'a [Graded], names: bool, rubric: Option<&Case>, program: 
         ],
         program,
     }
+}
+
+/// The case of all attempts, if they have one.
+fn shared<'a>(graded: &[&'a Graded]) -> Option<&'a Case> {
+    let mut cases = graded.iter().filter_map(|graded| Some(&graded.marked.as_ref()?.case));
+    let first = cases.next()?;
+    cases.all(|case| case.text == first.text).then_some(first)
 }
 
 fn attempt(graded: &Graded, names: bool) -> Option<MarkedAttempt<'_>> {

@@ -7,7 +7,7 @@ use super::knot::{knot_picture, throws_table};
 use super::plan::Plan;
 use super::{amount, bar, number, page, tenths, units, words};
 use crate::analysis::findings::{Findings, NeedleEventKind, Stitch};
-use crate::analysis::view::View;
+use crate::analysis::view::{Moment, View};
 use crate::math::DVec3;
 use crate::quantity::Tick;
 use crate::report::text::state;
@@ -183,8 +183,9 @@ fn site(attempt: &AttemptPage) -> Markup {
 
 /// What stands for what in the picture of the site.
 const SIGNS: &str = "Long dashes: the membrane where it is tucked under; short dashes: the mouth of the socket. Rings: \
-                     holes, numbered as in the table; square: the knot; discs with a dotted rim: pale gum. The \
-                     bites’ distances are those measured when they were taken.";
+                     holes, numbered as in the table; square: the knot, with its distance from the \
+                     flap’s edge; discs with a dotted rim: pale gum. The bites’ distances are those measured when they \
+                     were taken.";
 
 fn distances(findings: &Findings, order: &TaskOrder) -> Markup {
     let several = findings.stitches.len() > 1;
@@ -249,12 +250,23 @@ fn measured(stitch: &Stitch, order: &TaskOrder) -> Vec<(String, String, String)>
     bites.chain(knot).chain(tension).chain(ends).collect()
 }
 
+/// A number over time [s], with its largest values as they were measured in between.
+fn course(view: &View, number: fn(&Moment) -> f64, peaks: impl Iterator<Item = (Tick, f64)>) -> Vec<(f64, f64)> {
+    let mut points: Vec<(Tick, f64)> = view.course.iter().map(|now| (now.tick, number(now))).chain(peaks).collect();
+    points.sort_by_key(|&(tick, _)| tick);
+    points.into_iter().map(|(tick, value)| (tick.seconds(), value)).collect()
+}
+
 fn over_time(findings: &Findings, view: &View) -> Markup {
     let events = events(findings);
     let times: Vec<f64> = events.iter().map(|(tick, _)| tick.seconds()).collect();
     let end = findings.duration.seconds();
-    let tension: Vec<(f64, f64)> = view.course.iter().map(|now| (now.tick.seconds(), now.loop_tension_n())).collect();
-    let pale: Vec<(f64, f64)> = view.course.iter().map(|now| (now.tick.seconds(), now.pale_mm2)).collect();
+    let stitches = findings.stitches.iter();
+    let tension_peaks =
+        stitches.filter_map(|stitch| Some((stitch.loop_tension?.peak_mn.tick, stitch.loop_tension?.peak_n())));
+    let pale_peak = findings.tissue.blanching.map(|pale| (pale.peak_mm2.tick, pale.peak_mm2.value));
+    let tension = course(view, Moment::loop_tension_n, tension_peaks);
+    let pale = course(view, |now| now.pale_mm2, pale_peak.into_iter());
     let charts = [("tension", "Tension of the loop", "N", tension), ("pale", "Pale gum", "mm²", pale)];
     html! {
         section aria-labelledby="time" {
@@ -263,7 +275,7 @@ fn over_time(findings: &Findings, view: &View) -> Markup {
                 @for (id, title, unit, points) in &charts {
                     (Chart { id, title, unit, points, events: &times, end }.markup())
                 }
-                figcaption { "Ten values a second. The numbered strokes are the events of the table." }
+                figcaption { "Ten values a second, and the largest. The numbered strokes are the events of the table." }
             }
             table {
                 caption { "What happened when" }

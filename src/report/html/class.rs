@@ -10,7 +10,7 @@ use crate::score::Item;
 
 const SIZE: DVec2 = DVec2::new(860.0, 250.0);
 const LOW: DVec2 = DVec2::new(40.0, 34.0);
-const HIGH: DVec2 = DVec2::new(850.0, 210.0);
+const HIGH: DVec2 = DVec2::new(838.0, 210.0);
 
 /// The page as HTML text, whole in itself but for the links to the attempts' pages beside it.
 #[must_use]
@@ -97,7 +97,7 @@ fn distribution(class: &Class) -> Markup {
                 (histogram(class, &counts))
                 figcaption { "Attempts by total, in steps of ten. The broken line is the pass mark." }
             }
-            table {
+            table.narrow {
                 caption { "Attempts by total" }
                 thead { tr {
                     th scope="col" { "Total" }
@@ -146,7 +146,7 @@ fn histogram(class: &Class, counts: &[usize]) -> Markup {
         @for pass_mark in pass_marks(class) {
             (rule(place(pass_mark, 0.0), place(pass_mark, 0.0).with_y(LOW.y - 10.0), "pass"))
             @let words = format!("pass mark {}", number(pass_mark));
-            (label(place(pass_mark, 0.0).with_y(LOW.y - 16.0), "tick middle", &words))
+            (label(place(pass_mark, 0.0).with_y(LOW.y - 12.0) + DVec2::new(5.0, 0.0), "tick", &words))
         }
         (label(DVec2::new(HIGH.x, SIZE.y - 5.0), "tick end", "total"))
         (label(DVec2::new(0.0, 14.0), "title", "Attempts"))
@@ -187,7 +187,7 @@ fn criteria(class: &Class) -> Markup {
                             td.num { (item.failed) }
                             td.num { (format!("{:.0}", 100.0 * item.failed as f64 / item.count as f64)) }
                             td.num { (format!("{:.2}", item.difficulty)) }
-                            td.num { (item.discrimination.map_or_else(|| "none".to_owned(), |r| format!("{r:.2}"))) }
+                            td.num { (item.discrimination.map_or_else(|| "none".to_owned(), correlation)) }
                         }
                     }
                 }
@@ -195,6 +195,11 @@ fn criteria(class: &Class) -> Markup {
             (formulas(items.first().map_or(0, |item| item.count)))
         }
     }
+}
+
+/// A correlation as it is printed, with a minus sign that does not look like a hyphen.
+fn correlation(r: f64) -> String {
+    format!("{r:.2}").replace('-', "−")
 }
 
 /// What the two numbers are and how far they go; `count` attempts gave them.
@@ -209,9 +214,9 @@ fn formulas(count: usize) -> Markup {
             div.wide { dt { "Discrimination" } dd {
                 "Correlation r = Σ(m − m̄)(t − t̄) / √(Σ(m − m̄)² Σ(t − t̄)²) of the criterion’s mark m with t, the \
                 weighted mean of all other marks of the attempt: the corrected item-total correlation (Henrysson 1963, \
-                Psychometrika 28:211; from memory). From 0.4 it is called very good, from 0.2 to be improved, below \
-                poor (Ebel & Frisbie 1991, Essentials of Educational Measurement; from memory). None: fewer than three \
-                attempts, or all marks alike."
+                Psychometrika 28:211; from memory). Called very good from 0.4, reasonably good from 0.3, marginal from \
+                0.2, and poor below (Ebel & Frisbie 1991, Essentials of Educational Measurement; from memory). None: \
+                fewer than three attempts, or all marks alike."
             } }
             @if count > 3 {
                 div.wide { dt { "How sure" } dd {
@@ -250,7 +255,7 @@ fn attempts(class: &Class) -> Markup {
                         @let failed: Vec<&str> = failed.map(|criterion| criterion.title.as_str()).collect();
                         @let (state, words) = result(score.passed);
                         tr {
-                            th scope="row" { a href=(attempt.page) { (attempt.name) } }
+                            th.name scope="row" { a href=(attempt.page) { (attempt.name) } }
                             @if named { td { (attempt.file.as_deref().unwrap_or_default()) } }
                             td.num { (format!("{:.1}", score.total)) }
                             td.state.(state) { (words) }

@@ -104,18 +104,19 @@ impl Plan<'_> {
     fn knot(&self, place: DVec2) -> Markup {
         let edge = if place.y >= 0.0 { &self.site.edges[0] } else { &self.site.edges[1] };
         let foot = DVec2::new(place.x, edge_at(edge, place.x));
-        let beside = DVec2::X * 2.2;
+        // Beside the knot where there is room for the words.
+        let (side, anchor) = if place.x > 3.0 { (-1.0, "measure end") } else { (1.0, "measure") };
+        let (beside, off) = (2.2 * side * DVec2::X, DVec2::new(8.0 * side, 5.0));
         let outside = (place.y - foot.y) * if place.y >= 0.0 { 1.0 } else { -1.0 };
-        let where_to = if outside < 0.0 { "inside the edge" } else { "past the edge" };
+        let inward = if outside < 0.0 { " inside" } else { "" };
         let [x, y] = at(place).to_array();
         html! {
             @for class in ["rim", "knot"] {
                 rect class=(class) x=(px(x - 12.0)) y=(px(y - 12.0)) width="24" height="24" {}
             }
-            (rule(at(place) + DVec2::X * 12.0, at(place + beside * 1.1), "witness"))
+            (rule(at(place) + 12.0 * side * DVec2::X, at(place + beside * 1.1), "witness"))
             (dimension(place + beside, foot + beside))
-            (label(at(0.5 * (place + foot) + beside) + DVec2::new(8.0, 5.0), "measure",
-                &format!("knot {:.1} mm {where_to}", outside.abs())))
+            (label(at(0.5 * (place + foot) + beside) + off, anchor, &format!("knot {:.1} mm{inward}", outside.abs())))
         }
     }
 }
@@ -193,7 +194,7 @@ fn names(site: &SitePlan) -> Markup {
         (label(DVec2::new(right, 24.0), "place end", "cheek’s flap"))
         (label(DVec2::new(right, 2.0 * SCALE * HALF.y - 14.0), "place end", "tongue’s flap"))
         (label(at(top) + DVec2::new(0.0, -7.0), "note", "membrane"))
-        (label(at(DVec2::new(0.5 * site.socket.x, 0.0)) + DVec2::new(10.0, 5.0), "note", "mouth of the socket"))
+        (label(at(DVec2::new(0.36, -0.36) * site.socket) + DVec2::new(8.0, 14.0), "note", "mouth of the socket"))
         (rule(corner, corner + 5.0 * SCALE * DVec2::X, "measured"))
         (label(corner - 8.0 * DVec2::Y, "note", "5 mm"))
     }
