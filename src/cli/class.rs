@@ -11,7 +11,8 @@ use std::path::Path;
 /// Digits of the recording's hash by which an attempt goes: of a thousand attempts two share them once in two million.
 const NAME_DIGITS: usize = 10;
 
-/// Writes what is asked for; `names` says whether files may be named, `rubric` who marked if not each one's own case.
+/// Writes what is asked for, into folders that [`make_folders`] made; `names` says whether files may be named, `rubric`
+/// who marked if not each one's own case.
 pub(super) fn write_class(
     graded: &[Graded],
     asked: &ClassArguments,
@@ -21,7 +22,6 @@ pub(super) fn write_class(
     let program = program();
     let class = class(graded, names, rubric, &program);
     if let Some(folder) = &asked.html {
-        make(folder)?;
         write(&folder.join("index.html"), &class_page(&class))?;
         for (graded, marked) in graded.iter().filter_map(|graded| Some((graded, graded.marked.as_ref()?))) {
             let text = page(graded, marked, rubric.unwrap_or(&marked.case), &program);
@@ -33,10 +33,14 @@ pub(super) fn write_class(
 
 /// Writes what was measured of each attempt to a file that goes by its recording's hash.
 pub(super) fn write_findings(graded: &[Graded], folder: &Path) -> Result<(), Failure> {
-    make(folder)?;
     graded.iter().filter_map(|graded| graded.marked.as_ref()).try_for_each(|Marked { kept, .. }| {
         write(&folder.join(format!("{}.findings", short(&kept.recording_hash))), &kept.line(VERSIONS))
     })
+}
+
+/// Makes the folders that will be needed, so that a fault of theirs is told before the class is graded and not after.
+pub(super) fn make_folders(asked: &ClassArguments, findings: Option<&Path>) -> Result<(), Failure> {
+    asked.html.as_deref().into_iter().chain(findings).try_for_each(make)
 }
 
 fn make(folder: &Path) -> Result<(), Failure> {

@@ -3,7 +3,7 @@
 
 use super::again::{Again, Done, again_from};
 use super::arguments::GradeArguments;
-use super::class::{write_class, write_findings};
+use super::class::{make_folders, write_class, write_findings};
 use super::files::with_extension;
 use super::marked::{Graded, HEADING, status, tell};
 use super::output::say;
@@ -22,6 +22,7 @@ const EXTENSION: &str = "attempt";
 pub(super) fn grade(arguments: &GradeArguments) -> Result<Status, Failure> {
     let files = with_extension(&arguments.paths, EXTENSION)?;
     let case = arguments.scenario.as_deref().map(Case::at).transpose()?;
+    make_folders(&arguments.class, arguments.findings.as_deref())?;
     let store = arguments.resume.as_deref().map(Store::open).transpose()?;
     let count = u32::try_from(files.len()).map_err(|error| Failure::new(Status::Usage, error))?;
     let bar = progress::runs(count);

@@ -1,7 +1,7 @@
 //! `regrade`: marks by another rubric, from findings that `grade` kept. Nothing is simulated, and no mark is believed.
 
 use super::arguments::RegradeArguments;
-use super::class::{rubric_words, write_class};
+use super::class::{make_folders, rubric_words, write_class};
 use super::files::with_extension;
 use super::marked::{Graded, HEADING, VERSIONS, status, tell};
 use super::output::say;
@@ -15,6 +15,7 @@ const EXTENSION: &str = "findings";
 
 pub(super) fn regrade(arguments: &RegradeArguments) -> Result<Status, Failure> {
     let rubric = Case::at(&arguments.rubric)?;
+    make_folders(&arguments.class, None)?;
     let (mut class, mut seen) = (Vec::new(), BTreeSet::new());
     for path in with_extension(&arguments.paths, EXTENSION)? {
         for (number, line) in store::read(&path)? {

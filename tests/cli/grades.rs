@@ -69,6 +69,13 @@ fn marks_are_those_of_a_replay_and_another_scenario_gives_none() {
 }
 
 #[test]
+fn a_place_that_takes_no_pages_is_told_before_anything_is_graded() {
+    let folder = class("early");
+    let graded = call(&["grade", path(&folder), "--html", path(&folder.join("notes.txt"))]);
+    assert_eq!((graded.code, graded.out.as_str(), graded.err.contains("notes.txt")), (2, "", true), "{}", graded.err);
+}
+
+#[test]
 fn a_folder_without_a_recording_is_refused() {
     let folder = scratch("empty_class");
     fs::create_dir_all(&folder).expect("the scratch folder is writable");

@@ -1,14 +1,14 @@
 //! Reports as pages.
 
 use knotwright::analysis::findings::{Findings, Side, Tear};
-use knotwright::analysis::reading::StitchCurve;
 use knotwright::analysis::view::{Hole, Moment, SitePlan, View};
-use knotwright::math::{DVec2, DVec3};
+use knotwright::math::DVec2;
 use knotwright::quantity::Tick;
 use knotwright::report::{AttemptPage, CAUTIONS, ReadStitch, Report, attempt_page};
 
 use super::structure::faults;
 use super::{faultless, order, rubric, score_of, spoiled};
+use crate::topology::stacks::{Layout, flat_stack, throws_of};
 
 /// A view whose numbers are made up: the page has to show them, whatever they are.
 fn view() -> View {
@@ -35,11 +35,7 @@ fn view() -> View {
             thread_mm: 0.2,
             pale: Vec::new(),
         },
-        stitches: vec![StitchCurve {
-            points: (0..12).map(|step| DVec3::new(0.0, f64::from(step) - 6.0, 1.0)).collect(),
-            loop_start: 4,
-            loop_end: 8,
-        }],
+        stitches: vec![flat_stack(&throws_of("2=1=1"), Layout::LOOSE)],
     }
 }
 
@@ -105,10 +101,15 @@ fn a_page_says_of_every_criterion_all_that_the_mark_rests_on() {
 #[test]
 fn what_a_picture_shows_stands_in_a_table() {
     let page = laid_out(&torn(), "One stitch", &view());
-    // The bite's distance, the peaks with their moments, and the events.
-    for said in
-        ["2.4 mm", "largest 0.64 N at 71.0 s", "largest 11.5 mm² at 71.0 s", "Throw 3 laid", "Hole 2 tore through"]
-    {
+    // The bite's distance, the peaks with their moments, the events, and the throws as the diagram names them.
+    for said in [
+        "2.4 mm",
+        "largest 0.64 N at 71.0 s",
+        "largest 11.5 mm² at 71.0 s",
+        "Throw 3 laid",
+        "Hole 2 tore through",
+        "throw 3: 1 wrap, left-handed",
+    ] {
         assert!(page.contains(said), "{said}");
     }
     let row = "<td>Hole 2 tore through</td><td class=\"num\">0.60</td><td class=\"num\">11.0</td>";

@@ -239,7 +239,9 @@ fn attempts(class: &Class) -> Markup {
         section aria-labelledby="attempts" {
             h2 #attempts { "The attempts" }
             table {
-                caption { "Every marked attempt, with a link to its own report" }
+                caption {
+                    "Every marked attempt, by the first digits of its recording’s BLAKE3 hash, with a link to its report"
+                }
                 thead { tr {
                     th scope="col" { "Attempt" }
                     @if named { th scope="col" { "File" } }
@@ -256,11 +258,11 @@ fn attempts(class: &Class) -> Markup {
                         @let (state, words) = result(score.passed);
                         tr {
                             th.name scope="row" { a href=(attempt.page) { (attempt.name) } }
-                            @if named { td { (attempt.file.as_deref().unwrap_or_default()) } }
+                            @if named { td.file { (attempt.file.as_deref().unwrap_or_default()) } }
                             td.num { (format!("{:.1}", score.total)) }
                             td.state.(state) { (words) }
                             td { (attempt.findings.first_knot().map_or("none", |knot| &knot.notation)) }
-                            td {
+                            td.faults {
                                 (failed.join(", "))
                                 @for fault in &score.critical { " " code { (fault.id) } }
                             }
