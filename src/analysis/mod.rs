@@ -3,4 +3,6 @@
 pub mod centrelines;
 pub mod evident_loop;
 pub mod findings;
+pub mod kept;
 pub mod reading;
+pub mod view;

@@ -17,6 +17,7 @@ use crate::topology::closure::Directions;
 use crate::topology::signature::{GoeritzReading, signature};
 use crate::topology::untying::{Loss, untie};
 use crate::topology::{Diagram, GaussTable, HalfKnot, Invariants, Shadow, alexander, catalogue};
+use serde::{Deserialize, Serialize};
 
 /// Views tried at most. Each costs a few tenths of a millisecond.
 const VIEWS_MAX: usize = 24;
@@ -39,7 +40,7 @@ const GAUSS_TOLERANCE: f64 = 0.75;
 pub const SLIDING_ASYMMETRY_MIN: f64 = 0.5;
 
 /// The centreline of one stitch, from one thread end through the tissue to the other.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StitchCurve {
     /// Points [mm], shape `[point_count]`.
     pub points: Vec<DVec3>,

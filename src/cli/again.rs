@@ -3,7 +3,6 @@
 use super::progress::AttemptProgress;
 use super::session::{Event, Hands, Outcome, SIMULATION_VERSION, Session};
 use super::{Case, Failure, Status};
-use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
 use crate::pull::TiedStitch;
 use crate::record::{Integrity, Recording, Verdict, compare, digest_due, read, refusal};
@@ -26,9 +25,7 @@ pub(super) struct Done {
     pub case: Case,
     /// What was measured, and its marks.
     pub outcome: Outcome,
-    /// Centrelines at the end of the stitches that have thread running through the tissue.
-    pub stitches: Vec<StitchCurve>,
-    /// The threads of the same stitches in their state at the end.
+    /// The threads of the stitches in their state at the end, in the order of the view's centrelines.
     pub tied: Vec<TiedStitch>,
 }
 
@@ -37,8 +34,23 @@ pub(super) struct Done {
 /// # Errors
 /// If the recording cannot be read, or nothing can begin as it says.
 pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&Session)) -> Result<Again, Failure> {
-    let (recording, integrity) = open(path)?;
-    let case = scenario.map_or_else(|| own_case(path, &recording), |case| Ok(case.clone()))?;
+    let name = path.display().to_string();
+    let bytes = fs::read(path).map_err(|error| unreadable(&name, &error))?;
+    again_from(&name, &bytes, scenario, &mut look)
+}
+
+/// Carries out a recording again that has been read; messages call it by its name.
+///
+/// # Errors
+/// If it is no recording, or nothing can begin as it says.
+pub(super) fn again_from(
+    name: &str,
+    bytes: &[u8],
+    scenario: Option<&Case>,
+    mut look: impl FnMut(&Session),
+) -> Result<Again, Failure> {
+    let (recording, integrity) = read::<Event>(bytes).map_err(|error| unreadable(name, &error))?;
+    let case = scenario.map_or_else(|| own_case(name, &recording), |case| Ok(case.clone()))?;
     if let Some(verdict) = refusal(&recording.header, &integrity, &case.text, SIMULATION_VERSION) {
         return Ok(Again { verdict, integrity, done: None });
     }
@@ -48,10 +60,10 @@ pub(super) fn again(path: &Path, scenario: Option<&Case>, mut look: impl FnMut(&
     while session.advance(&mut hands)?.is_some() {
         look(&session);
     }
-    let (stitches, tied) = session.stitches().into_iter().unzip();
+    let tied = session.stitches().into_iter().map(|(_, tied)| tied).collect();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
-    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, stitches, tied }) })
+    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, tied }) })
 }
 
 /// What came out of a recording, which has to be what was recorded; shows how far it is.
@@ -74,16 +86,13 @@ pub(super) fn status(verdict: &Verdict) -> Status {
     }
 }
 
-fn open(path: &Path) -> Result<(Recording<Event>, Integrity), Failure> {
-    let unreadable =
-        |why: &dyn std::fmt::Display| Failure::new(Status::AttemptUnreadable, format!("{}: {why}", path.display()));
-    let bytes = fs::read(path).map_err(|error| unreadable(&error))?;
-    read(&bytes).map_err(|error| unreadable(&error))
+fn unreadable(name: &str, why: &dyn std::fmt::Display) -> Failure {
+    Failure::new(Status::AttemptUnreadable, format!("{name}: {why}"))
 }
 
 /// The scenario that a recording holds.
-fn own_case(path: &Path, recording: &Recording<Event>) -> Result<Case, Failure> {
-    Case::read(&format!("{}: scenario", path.display()), &recording.header.scenario_text)
+fn own_case(name: &str, recording: &Recording<Event>) -> Result<Case, Failure> {
+    Case::read(&format!("{name}: scenario"), &recording.header.scenario_text)
         .map_err(|failure| Failure { status: Status::AttemptUnreadable, ..failure })
 }
 

@@ -39,6 +39,8 @@ pub(super) enum Command {
     Replay(ReplayArguments),
     /// Carries out all recordings again, marks each and prints a line for each
     Grade(GradeArguments),
+    /// Marks attempts by another rubric, from findings that `grade` kept, without carrying them out
+    Regrade(RegradeArguments),
     /// Looks after scenario files
     Scenario {
         #[command(subcommand)]
@@ -88,6 +90,9 @@ pub(super) struct DemoArguments {
     /// Keep a recording of the attempt
     #[arg(long, value_name = "FILE", conflicts_with = "runs")]
     pub record: Option<PathBuf>,
+    /// Write the report as a page for a browser or a printer
+    #[arg(long, value_name = "FILE", conflicts_with = "runs")]
+    pub html: Option<PathBuf>,
     #[command(flatten)]
     pub unsteady: UnsteadyArguments,
     /// Repeat with as many seeds, one after the other, and print a line for each and the counts
@@ -122,6 +127,9 @@ pub(super) struct ReplayArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+    /// Write the report as a page for a browser or a printer
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
 }
 
 #[derive(Debug, Clone, Args)]
@@ -138,6 +146,43 @@ pub(super) struct GradeArguments {
     /// Recordings that are carried out at the same time
     #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN)]
     pub jobs: NonZero<usize>,
+    #[command(flatten)]
+    pub class: ClassArguments,
+    /// Name the files in pages and table, instead of going by the recordings' hashes
+    #[arg(long)]
+    pub names: bool,
+    /// Keep what was measured of each attempt there, for `regrade`
+    #[arg(long, value_name = "DIR")]
+    pub findings: Option<PathBuf>,
+    /// Keep what was measured in this file as it is measured, and carry out nothing again that is in it
+    #[arg(long, value_name = "FILE")]
+    pub resume: Option<PathBuf>,
+}
+
+/// A class as files.
+#[derive(Debug, Clone, Args)]
+pub(super) struct ClassArguments {
+    /// Write a page for the class, index.html, and one for each attempt
+    #[arg(long, value_name = "DIR")]
+    pub html: Option<PathBuf>,
+    /// Write a row for each attempt as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    pub csv: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct RegradeArguments {
+    /// Files of `grade --findings` or `--resume`, or folders in which every file that ends in .findings is one
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+    /// The scenario whose rubric marks; what each attempt was asked for stays its own
+    #[arg(long, value_name = "SCENARIO")]
+    pub rubric: PathBuf,
+    /// Print one JSON list
+    #[arg(long)]
+    pub json: bool,
+    #[command(flatten)]
+    pub class: ClassArguments,
 }
 
 #[derive(Debug, Clone, Args)]

@@ -4,7 +4,7 @@ use super::arguments::{DemoArguments, UnsteadyArguments};
 use super::output::{complain, say};
 use super::progress::AttemptProgress;
 use super::session::{Hands, Outcome, Session, Sink};
-use super::{Case, Failure, Status, case};
+use super::{Case, Failure, Status, case, pages};
 use crate::input::script::Script;
 use crate::performer::{Performer, Unsteadiness};
 use std::fs::File;
@@ -23,6 +23,10 @@ pub(super) fn demo(arguments: &DemoArguments) -> Result<Status, Failure> {
     })?;
     drop(progress);
     say(&outcome.report(&case, arguments.json))?;
+    if let Some(file) = &arguments.html {
+        let kept = arguments.record.as_ref().map_or("none was kept", |_| "made with this report");
+        pages::write(file, &outcome.page(&case, "one attempt", kept))?;
+    }
     complain(&outcome.times());
     if gave_up {
         complain("the hands gave up: a `repeat` ran out before its condition held");

@@ -45,6 +45,40 @@ pub(super) fn find(path: &Path) -> Result<Option<Found>, Failure> {
     }))
 }
 
+/// The files named, and those in the folders named that have this extension, in the order of their names, folders below
+/// them included.
+///
+/// # Errors
+/// If a folder cannot be read, or if there is no such file.
+pub(super) fn with_extension(paths: &[PathBuf], extension: &str) -> Result<Vec<PathBuf>, Failure> {
+    let mut files = Vec::new();
+    for path in paths {
+        if path.is_dir() {
+            gather(path, extension, &mut files)?;
+        } else {
+            files.push(path.clone());
+        }
+    }
+    let none = || Failure::new(Status::Usage, format!("PATH holds no file that ends in .{extension}"));
+    if files.is_empty() { Err(none()) } else { Ok(files) }
+}
+
+fn gather(folder: &Path, extension: &str, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
+    let unreadable = |error| Failure::new(Status::Usage, format!("{}: {error}", folder.display()));
+    let entries = fs::read_dir(folder).map_err(unreadable)?;
+    let mut paths =
+        entries.map(|entry| entry.map(|entry| entry.path())).collect::<Result<Vec<_>, _>>().map_err(unreadable)?;
+    paths.sort_unstable();
+    for path in paths {
+        if path.is_dir() {
+            gather(&path, extension, files)?;
+        } else if path.extension().is_some_and(|found| found == extension) {
+            files.push(path);
+        }
+    }
+    Ok(())
+}
+
 /// Finds a text that has to be there.
 pub(super) fn need(path: &Path) -> Result<Found, Failure> {
     find(path)?.ok_or_else(|| refuse(path, &"no such file here or beside the program"))

@@ -1,142 +1,100 @@
 //! `grade`: recordings carried out again one by one, each with its verdict and its marks; one that cannot be read stops
 //! no other.
 
-use super::again::{Again, Done, again};
+use super::again::{Again, Done, again_from};
 use super::arguments::GradeArguments;
-use super::output::{json, say};
+use super::class::{make_folders, write_class, write_findings};
+use super::files::with_extension;
+use super::marked::{Graded, HEADING, status, tell};
+use super::output::say;
 use super::runs::in_order;
+use super::store::Store;
 use super::{Case, Failure, Status, progress};
-use crate::record::Verdict;
-use serde::Serialize;
+use crate::analysis::kept::Kept;
+use crate::record::{Integrity, Verdict, scenario_hash};
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// How recordings are told from other files in a folder.
 const EXTENSION: &str = "attempt";
 
-/// One recording of the class.
-#[derive(Debug, Serialize)]
-struct Grade {
-    file: String,
-    /// One word, or a few.
-    status: &'static str,
-    /// The same in a sentence.
-    verdict: String,
-    /// Throws of the knot, if there is one.
-    notation: Option<String>,
-    /// Marks are given to what is verified, and to nothing else.
-    total: Option<f64>,
-    passed: Option<bool>,
-    criteria: Vec<Criterion>,
-    critical: Vec<String>,
-}
-
-#[derive(Debug, Serialize)]
-struct Criterion {
-    id: String,
-    mark: f64,
-    evidence: String,
-}
-
 pub(super) fn grade(arguments: &GradeArguments) -> Result<Status, Failure> {
-    let files = recordings(&arguments.paths)?;
+    let files = with_extension(&arguments.paths, EXTENSION)?;
     let case = arguments.scenario.as_deref().map(Case::at).transpose()?;
+    make_folders(&arguments.class, arguments.findings.as_deref())?;
+    let store = arguments.resume.as_deref().map(Store::open).transpose()?;
     let count = u32::try_from(files.len()).map_err(|error| Failure::new(Status::Usage, error))?;
     let bar = progress::runs(count);
     if !arguments.json {
-        bar.suspend(|| say("total  passed  status                    knot      file\n"))?;
+        bar.suspend(|| say(HEADING))?;
     }
-    let mut grades = Vec::new();
+    let mut class = Vec::new();
     in_order(
         count,
         arguments.jobs.get(),
-        |index| graded(&files[index as usize], case.as_ref()),
-        |grade| {
+        |index| graded(&files[index as usize], case.as_ref(), store.as_ref()),
+        |graded| {
+            let graded = graded?;
             if !arguments.json {
-                bar.suspend(|| say(&line(&grade)))?;
+                bar.suspend(|| say(&graded.line()))?;
             }
             bar.inc(1);
-            grades.push(grade);
+            class.push(graded);
             Ok(())
         },
     )?;
     bar.finish_and_clear();
-    if arguments.json {
-        say(&json(&grades)?)?;
-    } else {
-        say(&summary(&grades))?;
-    }
-    let all_verified = grades.iter().all(|grade| grade.total.is_some());
-    Ok(if all_verified { Status::Done } else { Status::NotVerified })
+    tell(&class, arguments.json)?;
+    write_class(&class, &arguments.class, arguments.names, None)?;
+    arguments.findings.as_deref().map_or(Ok(()), |folder| write_findings(&class, folder))?;
+    Ok(status(&class))
 }
 
-/// The files named, and those in the folders named in the order of their names, folders below them included.
-fn recordings(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
-    let mut files = Vec::new();
-    for path in paths {
-        if path.is_dir() {
-            gather(path, &mut files)?;
-        } else {
-            files.push(path.clone());
-        }
-    }
-    let none = || Failure::new(Status::Usage, format!("PATH holds no file that ends in .{EXTENSION}"));
-    if files.is_empty() { Err(none()) } else { Ok(files) }
-}
-
-fn gather(folder: &Path, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
-    let unreadable = |error| Failure::new(Status::Usage, format!("{}: {error}", folder.display()));
-    let entries = fs::read_dir(folder).map_err(unreadable)?;
-    let mut paths =
-        entries.map(|entry| entry.map(|entry| entry.path())).collect::<Result<Vec<_>, _>>().map_err(unreadable)?;
-    paths.sort_unstable();
-    for path in paths {
-        if path.is_dir() {
-            gather(&path, files)?;
-        } else if path.extension().is_some_and(|extension| extension == EXTENSION) {
-            files.push(path);
-        }
-    }
-    Ok(())
-}
-
-fn graded(path: &Path, scenario: Option<&Case>) -> Grade {
+/// One recording; an error is a fault of the store and stops the class.
+fn graded(path: &Path, scenario: Option<&Case>, store: Option<&Store>) -> Result<Graded, Failure> {
     let file = path.display().to_string();
+    let bytes = match fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => return Ok(Graded::without_marks(file.clone(), "unreadable", format!("{file}: {error}"))),
+    };
+    let recording_hash = blake3::hash(&bytes).to_hex().to_string();
+    let known = store
+        .and_then(|store| store.find(&recording_hash))
+        .filter(|kept| scenario.is_none_or(|case| kept.scenario_hash == scenario_hash(&case.text)));
+    if let Some(kept) = known {
+        return Ok(marked(file, kept.clone()));
+    }
     // A recording that makes the program fail is one person's trouble, not the class's.
-    let again = catch_unwind(AssertUnwindSafe(|| again(path, scenario, |_| ())));
+    let again = catch_unwind(AssertUnwindSafe(|| again_from(&file, &bytes, scenario, |_| ())));
     let (status, verdict) = match again {
         Err(_) => ("not carried out", "the program failed on it: please report it with the message above".to_owned()),
         Ok(Err(failure)) => ("unreadable", failure.message),
-        Ok(Ok(Again { verdict: Verdict::Verified, done: Some(done), .. })) => return with_marks(file, done),
+        Ok(Ok(Again { verdict: Verdict::Verified, integrity, done: Some(done) })) => {
+            let kept = kept(recording_hash, &integrity, done);
+            store.map_or(Ok(()), |store| store.keep(&kept))?;
+            return Ok(marked(file, kept));
+        }
         Ok(Ok(Again { verdict, .. })) => (word(&verdict), verdict.to_string()),
     };
-    Grade {
-        file,
-        status,
-        verdict,
-        notation: None,
-        total: None,
-        passed: None,
-        criteria: Vec::new(),
-        critical: Vec::new(),
-    }
+    Ok(Graded { recording_hash, ..Graded::without_marks(file, status, verdict) })
 }
 
-fn with_marks(file: String, Done { outcome, .. }: Done) -> Grade {
-    let invalid = !outcome.findings.validity.invalid_ticks.is_empty();
-    let notation = outcome.knot().map(|(notation, _)| notation.to_owned());
-    let score = outcome.score;
-    let criteria = score.criteria.into_iter();
-    Grade {
-        file,
-        status: if invalid { "physically invalid" } else { "verified" },
-        verdict: Verdict::Verified.to_string(),
-        notation,
-        total: Some(score.total),
-        passed: Some(score.passed),
-        criteria: criteria.map(|c| Criterion { id: c.id, mark: c.mark, evidence: c.evidence }).collect(),
-        critical: score.critical.iter().map(|fault| fault.id.to_string()).collect(),
+fn marked(file: String, kept: Kept) -> Graded {
+    Graded::of(file, word(&Verdict::Verified), kept, None)
+}
+
+/// What is kept of an attempt that was carried out again.
+fn kept(recording_hash: String, integrity: &Integrity, Done { case, outcome, .. }: Done) -> Kept {
+    Kept {
+        program_version: env!("CARGO_PKG_VERSION").to_owned(),
+        recording_hash,
+        scenario_hash: scenario_hash(&case.text),
+        scenario_text: case.text,
+        integrity: integrity.to_string(),
+        digest: outcome.digest,
+        findings: outcome.findings,
+        view: outcome.view,
     }
 }
 
@@ -148,21 +106,4 @@ fn word(verdict: &Verdict) -> &'static str {
         Verdict::OtherVersion { .. } => "other simulation version",
         Verdict::Damaged { .. } => "damaged",
     }
-}
-
-fn line(grade: &Grade) -> String {
-    let total = grade.total.map_or_else(|| "    -".to_owned(), |total| format!("{total:5.1}"));
-    let passed = grade.passed.map_or("-", |passed| if passed { "yes" } else { "no" });
-    let knot = grade.notation.as_deref().unwrap_or("-");
-    format!("{total}  {passed:<6}  {:<24}  {knot:<8}  {}\n", grade.status, grade.file)
-}
-
-fn summary(grades: &[Grade]) -> String {
-    let marked = grades.iter().filter(|grade| grade.total.is_some()).count();
-    let passed = grades.iter().filter(|grade| grade.passed == Some(true)).count();
-    let mut text = format!("of {} recordings {marked} were marked, {passed} passed\n", grades.len());
-    for grade in grades.iter().filter(|grade| grade.total.is_none()) {
-        text.push_str(&format!("{}: {}\n", grade.file, grade.verdict));
-    }
-    text
 }

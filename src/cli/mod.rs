@@ -6,25 +6,30 @@ mod again;
 mod arguments;
 mod case;
 mod check;
+mod class;
 mod compare;
 mod demo;
 mod doctor;
 mod experiment;
 mod files;
 mod grade;
+mod marked;
 mod material;
 mod output;
+mod pages;
 mod progress;
 mod pull;
 mod pull_attempt;
 mod pulled;
 mod read;
+mod regrade;
 mod replay;
 mod runs;
 pub mod session;
 #[cfg(feature = "window")]
 mod stage;
 mod status;
+mod store;
 mod tie;
 mod window;
 
@@ -70,6 +75,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Demo(demo)) => demo::demo(demo),
         Some(Command::Replay(replay)) => replay::replay(replay),
         Some(Command::Grade(grade)) => grade::grade(grade),
+        Some(Command::Regrade(regrade)) => regrade::regrade(regrade),
         Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
         Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Experiment(experiment)) => experiment::experiment(experiment),

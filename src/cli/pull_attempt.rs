@@ -30,7 +30,7 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
         write(arguments.csv.as_deref(), &curve_csv(pull))?;
         plot(arguments.plot.as_deref(), &title, &lines("as it was tied", pull, fine.as_ref()), arguments.load_n)?;
     }
-    let read = done.stitches.get(stitch).map(|curve| reading(stitch, curve));
+    let read = done.outcome.view.stitches.get(stitch).map(|curve| reading(stitch, curve));
     let text = if arguments.json {
         json(&as_json(arguments, &done, read.as_ref(), found.as_ref()))?
     } else {

@@ -27,8 +27,7 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let bytes = fs::read(path).map_err(|error| unreadable(format!("{name}: {error}")))?;
     if is_recording(&bytes) {
-        let stitches = verified(path)?.stitches.into_iter().zip(1..);
-        return Ok(stitches.map(|(curve, number)| stitch(number.to_string(), curve)).collect());
+        return Ok(ReadStitch::numbered(verified(path)?.outcome.view.stitches));
     }
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
@@ -39,18 +38,13 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
 fn of_strand(strand: Strand) -> ReadStitch {
     let Strand { name, points, holes } = strand;
     match holes.map_or_else(|| evident_loop(&points), Ok) {
-        Ok((loop_start, loop_end)) => stitch(name, StitchCurve { points, loop_start, loop_end }),
+        Ok((loop_start, loop_end)) => ReadStitch::of(name, StitchCurve { points, loop_start, loop_end }),
         Err(reason) => {
             // Nothing can be said of limbs that are not known.
             let curve = StitchCurve { loop_start: 0, loop_end: points.len() - 1, points };
             ReadStitch { name, curve, reading: reading::Reading::unclear(reason) }
         }
     }
-}
-
-fn stitch(name: String, curve: StitchCurve) -> ReadStitch {
-    let reading = reading::read(&curve);
-    ReadStitch { name, curve, reading }
 }
 
 /// Draws each stitch; the only one into the file named, several into files numbered in order.

@@ -4,7 +4,7 @@ use super::again::{Again, again, status};
 use super::arguments::ReplayArguments;
 use super::output::{complain, json, say};
 use super::progress::AttemptProgress;
-use super::{Case, Failure, Status};
+use super::{Case, Failure, Status, pages};
 use crate::record::Verdict;
 use serde_json::Value;
 
@@ -13,6 +13,10 @@ pub(super) fn replay(arguments: &ReplayArguments) -> Result<Status, Failure> {
     let progress = AttemptProgress::new();
     let again = again(&arguments.file, case.as_ref(), |session| progress.show(session, "replay"))?;
     drop(progress);
+    if let (Some(file), Some(done)) = (&arguments.html, &again.done) {
+        let verdict = format!("{}, {}", again.verdict, again.integrity);
+        pages::write(file, &done.outcome.page(&done.case, "one attempt", &verdict))?;
+    }
     tell(arguments, &again)?;
     Ok(status(&again.verdict))
 }

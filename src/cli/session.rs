@@ -4,15 +4,16 @@
 //! hands -> attempt -> digest -> recording;  at the end: findings -> score -> report
 //! ```
 
-use super::{Case, Failure, Status};
+use super::{Case, Failure, Status, pages};
 use crate::analysis::findings::Findings;
 use crate::analysis::reading::StitchCurve;
+use crate::analysis::view::{Moment, View};
 use crate::input::{HandEvent, TickCommand};
 use crate::performer::Performer;
 use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
 use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
-use crate::report::{self, Report, Timing};
+use crate::report::{self, AttemptPage, ReadStitch, Report, Timing};
 use crate::score::criteria::holds::KnotHolds;
 use crate::score::{Criterion, Score, score};
 use crate::simulation::World;
@@ -25,7 +26,7 @@ use std::time::{Duration, Instant};
 /// Version of the simulation: it goes up whenever the same commands may make other states.
 pub const SIMULATION_VERSION: u32 = 4;
 
-/// Ticks between two recorded centrelines: ten a second.
+/// Ticks between two recorded centrelines, and between two moments of what is followed over time: ten a second.
 const SAMPLE_INTERVAL_TICKS: u32 = TICKS_PER_SECOND / 10;
 
 /// What a recording keeps beside the commands.
@@ -79,6 +80,7 @@ pub struct Session {
     digests: Vec<StateDigest>,
     recorder: Option<AttemptWriter<Sink, Event>>,
     phase: String,
+    course: Vec<Moment>,
     spent: Spent,
 }
 
@@ -104,6 +106,7 @@ impl Session {
             digests: Vec::new(),
             recorder: recorder.map_err(not_kept)?,
             phase: String::new(),
+            course: Vec::new(),
             spent: Spent::default(),
         })
     }
@@ -148,6 +151,9 @@ impl Session {
         self.attempt.tick(command);
         self.spent.simulation += began.elapsed();
         let began = now();
+        if tick.0.is_multiple_of(SAMPLE_INTERVAL_TICKS) {
+            self.course.push(self.attempt.moment());
+        }
         let parts = self.attempt.state_digest_parts();
         let parts: Vec<&[f64]> = parts.iter().map(Vec::as_slice).collect();
         self.digest.add(tick, &parts).map_err(|error| Failure::new(Status::Internal, error))?;
@@ -208,6 +214,11 @@ impl Session {
         self.spent.recording += began.elapsed();
         let began = now();
         let (findings, score) = self.marked(case);
+        let view = View {
+            course: std::mem::take(&mut self.course),
+            site: self.attempt.site_plan(),
+            stitches: self.stitches().into_iter().map(|(curve, _)| curve).collect(),
+        };
         self.spent.marking += began.elapsed();
         let seconds = self.tick_count().seconds();
         let Spent { hands, simulation, recording, marking } = self.spent;
@@ -215,6 +226,7 @@ impl Session {
         Ok(Outcome {
             findings,
             score,
+            view,
             digest: self.digest.value().to_string(),
             digests: (0..).map(Tick).zip(self.digests).collect(),
             real_time_factor: (wall > 0.0).then_some(seconds / wall),
@@ -235,6 +247,8 @@ pub struct Outcome {
     pub findings: Findings,
     /// What it is worth.
     pub score: Score,
+    /// What is drawn of it.
+    pub view: View,
     /// Digest of all its states.
     pub digest: String,
     /// Digest of the states up to each tick.
@@ -250,15 +264,34 @@ impl Outcome {
     #[must_use]
     pub fn report(&self, case: &Case, json: bool) -> String {
         let timings = self.stages.map(|(stage, wall_s)| Timing { stage, wall_s });
-        let report = Report {
+        let report = Report { timings: &timings, ..self.untimed(case) };
+        if json { report::json(&report) } else { report::text(&report) }
+    }
+
+    /// The report as a page; `verdict` is what is to be thought of its recording.
+    #[must_use]
+    pub fn page(&self, case: &Case, name: &str, verdict: &str) -> String {
+        report::attempt_page(&AttemptPage {
+            name,
+            report: self.untimed(case),
+            order: &case.order,
+            view: &self.view,
+            stitches: &ReadStitch::numbered(self.view.stitches.clone()),
+            origin: &pages::origin(case, verdict, env!("CARGO_PKG_VERSION")),
+            class: None,
+            program: &pages::program(),
+        })
+    }
+
+    fn untimed<'a>(&'a self, case: &'a Case) -> Report<'a> {
+        Report {
             scenario: &case.scenario.title,
             digest: &self.digest,
             real_time_factor: self.real_time_factor,
-            timings: &timings,
+            timings: &[],
             findings: &self.findings,
             score: &self.score,
-        };
-        if json { report::json(&report) } else { report::text(&report) }
+        }
     }
 
     /// Where the time went, in a sentence.

@@ -6,11 +6,12 @@ use crate::math::{DVec2, DVec3, across, cos, sin};
 use crate::topology::closure::Directions;
 use crate::topology::{HalfKnot, Shadow};
 use core::f64::consts::PI;
+use svg::node::Value;
 use svg::node::element::path::Data;
 use svg::node::element::{Path, Rectangle, Text};
 use svg::{Document, Node};
 
-const SIZE: DVec2 = DVec2::new(1000.0, 560.0);
+pub(super) const SIZE: DVec2 = DVec2::new(1000.0, 560.0);
 const AS_READ: Panel =
     Panel { corner: DVec2::new(20.0, 70.0), size: DVec2::new(330.0, 440.0), around: 0.1, gap: 6.5, title: "as read" };
 const AS_IT_LIES: Panel = Panel {
@@ -53,6 +54,80 @@ pub fn throws_as_lines(throws: &[HalfKnot], size: DVec2) -> Vec<DiagramLine> {
     Picture::of_ideal(Panel { corner: DVec2::ZERO, size, around: 0.06, gap: 4.0, title: "" }, &ideal).pieces(&ideal)
 }
 
+/// What a crossing diagram consists of; [`SIZE`] holds all of it.
+#[derive(Debug, Default)]
+pub(super) struct Diagram {
+    pub(super) lines: Vec<DiagramLine>,
+    pub(super) words: Vec<Words>,
+}
+
+/// Words of a diagram, beginning at a place.
+#[derive(Debug)]
+pub(super) struct Words {
+    /// Start of their line [px].
+    pub(super) at: DVec2,
+    /// Height of their letters [px].
+    pub(super) size: u32,
+    pub(super) text: String,
+}
+
+impl Diagram {
+    /// The throws as they were read on the left, with their words, and on the right the thread as it lies.
+    pub(super) fn of(stitch: &ReadStitch) -> Diagram {
+        let mut diagram = Diagram::default();
+        if !stitch.reading.throws.is_empty() {
+            diagram.add_throws(stitch);
+        }
+        let (toward, up) = best_view(&stitch.curve, &stitch.reading);
+        let shown = knotted(&stitch.curve, &stitch.reading);
+        diagram.draw(&Picture::of(AS_IT_LIES, &stitch.curve, shown, toward, up), &stitch.curve);
+        for (strand, (name, _)) in STRANDS.iter().enumerate() {
+            let at = DVec2::new(20.0 + 110.0 * strand as f64, SIZE.y - 18.0);
+            diagram.lines.push(DiagramLine { points: vec![at, at + DVec2::new(24.0, 0.0)], strand });
+            diagram.say(at + DVec2::new(30.0, 5.0), 13, name);
+        }
+        diagram
+    }
+
+    fn add_throws(&mut self, stitch: &ReadStitch) {
+        let throws: Vec<HalfKnot> = stitch.reading.half_knots().collect();
+        let ideal = ideal_curve(&throws);
+        let picture = Picture::of_ideal(AS_READ, &ideal);
+        self.draw(&picture, &ideal);
+        for (number, height) in throw_heights(&throws).into_iter().enumerate() {
+            let at = DVec2::new(AS_READ.corner.x + AS_READ.size.x + 15.0, picture.seen(DVec3::Z * height).y);
+            self.say(at, 15, &format!("throw {}: {}", number + 1, stitch.throw_words(number)));
+            if let Some(relation) = stitch.relation(number) {
+                self.say(at + DVec2::new(0.0, 19.0), 13, &format!("{relation} to the one below"));
+            }
+        }
+    }
+
+    fn draw(&mut self, picture: &Picture, curve: &StitchCurve) {
+        let Panel { corner, title, .. } = picture.panel;
+        self.say(corner - DVec2::new(0.0, 26.0), 13, title);
+        let pieces = picture.pieces(curve);
+        // A colour alone would not say which limb is which.
+        let end_a = pieces.iter().find(|piece| piece.strand == 0).map(|piece| [piece.points[0], piece.points[1]]);
+        let end_b = pieces.iter().rfind(|piece| piece.strand == 1).map(|piece| {
+            let last = piece.points.len() - 1;
+            [piece.points[last], piece.points[last - 1]]
+        });
+        for (limb, end) in [("A", end_a), ("B", end_b)] {
+            if let Some([end, before]) = end {
+                let outward = (end - before).normalize_or_zero();
+                // The letter's middle is not where its line begins.
+                self.say(end + 13.0 * outward + DVec2::new(-5.0, 5.0), 15, limb);
+            }
+        }
+        self.lines.extend(pieces);
+    }
+
+    fn say(&mut self, at: DVec2, size: u32, text: &str) {
+        self.words.push(Words { at, size, text: text.to_owned() });
+    }
+}
+
 /// The diagram as SVG text.
 #[must_use]
 pub fn crossing_diagram(stitch: &ReadStitch) -> String {
@@ -65,26 +140,12 @@ pub fn crossing_diagram(stitch: &ReadStitch) -> String {
         .set("font-family", "sans-serif")
         .add(page)
         .add(words(DVec2::new(20.0, 32.0), 20, &stitch.headline()));
-    if !stitch.reading.throws.is_empty() {
-        let throws: Vec<HalfKnot> = stitch.reading.half_knots().collect();
-        let ideal = ideal_curve(&throws);
-        let picture = Picture::of_ideal(AS_READ, &ideal);
-        draw(&mut document, &picture, &ideal);
-        for (number, height) in throw_heights(&throws).into_iter().enumerate() {
-            let at = DVec2::new(AS_READ.corner.x + AS_READ.size.x + 15.0, picture.seen(DVec3::Z * height).y);
-            document.append(words(at, 15, &format!("throw {}: {}", number + 1, stitch.throw_words(number))));
-            if let Some(relation) = stitch.relation(number) {
-                document.append(words(at + DVec2::new(0.0, 19.0), 13, &format!("{relation} to the one below")));
-            }
-        }
+    let diagram = Diagram::of(stitch);
+    for DiagramLine { points, strand } in &diagram.lines {
+        document.append(line(points, STRANDS[*strand].1));
     }
-    let (toward, up) = best_view(&stitch.curve, &stitch.reading);
-    let shown = knotted(&stitch.curve, &stitch.reading);
-    draw(&mut document, &Picture::of(AS_IT_LIES, &stitch.curve, shown, toward, up), &stitch.curve);
-    for (place, (name, color)) in STRANDS.iter().enumerate() {
-        let at = DVec2::new(20.0 + 110.0 * place as f64, SIZE.y - 18.0);
-        document.append(line(&[at, at + DVec2::new(24.0, 0.0)], color));
-        document.append(words(at + DVec2::new(30.0, 5.0), 13, name));
+    for Words { at, size, text } in &diagram.words {
+        document.append(words(*at, *size, text));
     }
     document.to_string()
 }
@@ -93,26 +154,22 @@ fn words(at: DVec2, size: u32, text: &str) -> Text {
     Text::new(text).set("x", at.x).set("y", at.y).set("font-size", size)
 }
 
-fn line(points: &[DVec2], color: &str) -> Path {
+/// The points of a line as the `d` of a path.
+pub(super) fn path_data(points: &[DVec2]) -> String {
     // Hundredths of a pixel: more makes the file longer and nothing else.
     let rounded = |at: DVec2| ((100.0 * at.x).round() / 100.0, (100.0 * at.y).round() / 100.0);
     let start = Data::new().move_to(rounded(points[0]));
-    let data = points[1..].iter().fold(start, |data, &point| data.line_to(rounded(point)));
+    Value::from(points[1..].iter().fold(start, |data, &point| data.line_to(rounded(point)))).to_string()
+}
+
+fn line(points: &[DVec2], color: &str) -> Path {
     Path::new()
-        .set("d", data)
+        .set("d", path_data(points))
         .set("fill", "none")
         .set("stroke", color)
         .set("stroke-width", WIDTH)
         .set("stroke-linejoin", "round")
         .set("stroke-linecap", "round")
-}
-
-fn draw(document: &mut Document, picture: &Picture, curve: &StitchCurve) {
-    let Panel { corner, title, .. } = picture.panel;
-    document.append(words(corner - DVec2::new(0.0, 12.0), 13, title));
-    for DiagramLine { points, strand } in picture.pieces(curve) {
-        document.append(line(&points, STRANDS[strand].1));
-    }
 }
 
 /// A part of the page.

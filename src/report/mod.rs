@@ -3,14 +3,20 @@
 //! Nothing is worked out here: every number was measured in [`findings`](crate::analysis::findings) or marked in
 //! [`score`](crate::score), and is only laid out.
 
+mod class;
 mod diagram;
+mod html;
 mod json;
 mod stitches;
+mod table;
 mod text;
 
+pub use self::class::{Class, MarkedAttempt};
 pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
+pub use self::html::{AttemptPage, attempt_page, class_page};
 pub use self::json::json;
 pub use self::stitches::{ReadStitch, stitches_json, stitches_text};
+pub use self::table::class_csv;
 pub use self::text::text;
 pub(crate) use self::text::wrap;
 

@@ -1,7 +1,7 @@
 //! What was read of one or more stitches, for people and for programs.
 
 use super::wrap;
-use crate::analysis::reading::{Form, Limb, Reading, StitchCurve, Votes};
+use crate::analysis::reading::{Form, Limb, Reading, StitchCurve, Votes, read};
 use crate::topology::writhe;
 use serde_json::{Value, json as object};
 use std::fmt::Write;
@@ -18,6 +18,19 @@ pub struct ReadStitch {
 }
 
 impl ReadStitch {
+    /// Reads a stitch.
+    #[must_use]
+    pub fn of(name: String, curve: StitchCurve) -> ReadStitch {
+        let reading = read(&curve);
+        ReadStitch { name, curve, reading }
+    }
+
+    /// Reads stitches and calls them by their numbers.
+    #[must_use]
+    pub fn numbered(curves: Vec<StitchCurve>) -> Vec<ReadStitch> {
+        (1..).zip(curves).map(|(number, curve): (u32, _)| ReadStitch::of(number.to_string(), curve)).collect()
+    }
+
     /// Name, notation, form and doubt in one line.
     pub(super) fn headline(&self) -> String {
         let reading = &self.reading;

@@ -58,16 +58,21 @@ fn verdict(score: &Score, lines: &mut Vec<String>) {
     }
 }
 
+/// How a criterion came out, as a sign and in a word.
+pub(super) fn state(criterion: &CriterionMark) -> (&'static str, &'static str) {
+    match (criterion.failed, criterion.fault) {
+        (true, _) => ("✗", "failed"),
+        (false, true) => ("~", "partly"),
+        (false, false) => ("✓", "met"),
+    }
+}
+
 fn criterion_lines(criterion: &CriterionMark, lines: &mut Vec<String>) {
-    let state = match (criterion.failed, criterion.fault) {
-        (true, _) => "✗ failed",
-        (false, true) => "~ partly",
-        (false, false) => "✓ met   ",
-    };
+    let (sign, state) = state(criterion);
     let when = criterion.seconds.map_or_else(String::new, |seconds| format!(" (at {seconds:.1} s)"));
     let required = if criterion.required { ", required" } else { "" };
     lines.push(format!(
-        "  {state}  {:.2}  {:>6.1}  {}{required}{when}",
+        "  {sign} {state:<6}  {:.2}  {:>6.1}  {}{required}{when}",
         criterion.mark, criterion.weight, criterion.title
     ));
     wrap(INDENT, INDENT, &criterion.evidence, lines);

@@ -9,6 +9,7 @@ pub mod criterion;
 pub mod critical;
 pub mod curve;
 mod from_scenario;
+mod items;
 mod order;
 mod per_stitch;
 mod rubric;
@@ -18,6 +19,7 @@ use serde::{Deserialize, Serialize};
 pub use self::criteria::CRITERIA;
 pub use self::criterion::{Assessment, Band, Bands, Criterion};
 pub use self::critical::{CRITICAL_FAULTS, CriticalFault, CriticalMark};
+pub use self::items::{Item, items};
 pub use self::order::{OrderedThrow, Span, TaskOrder};
 pub use self::rubric::{FAILS_BELOW, Rubric, RubricProblem, Rule};
 

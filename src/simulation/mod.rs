@@ -8,6 +8,7 @@ pub mod arming;
 pub mod attempt;
 pub mod collar;
 pub mod cutting;
+pub mod drawing;
 pub mod gum;
 pub mod holding;
 pub mod measuring;

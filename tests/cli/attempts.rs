@@ -3,6 +3,7 @@
 //! The hands only hold still here: what is tested is the way from the script to the report, not the stitch.
 
 use super::{Call, call, path, scratch};
+use crate::scoring::structure::faults;
 use knotwright::cli::session::Event;
 use knotwright::record::{AttemptWriter, Recording, read};
 use serde_json::Value;
@@ -58,6 +59,20 @@ fn a_recording_replayed_is_verified_with_the_same_digest_and_marks() {
     for key in ["digest", "score", "stitches", "duration_s"] {
         assert_eq!(replayed[key], report[key], "{key}");
     }
+}
+
+#[test]
+fn a_demonstration_and_its_replay_write_the_same_page_but_for_the_verdict() {
+    let (first, again) = (scratch("page_demo.html"), scratch("page_replay.html"));
+    let (recording, hands) = (scratch("page.attempt"), still_hands("page"));
+    let demo = call(&["demo", "--hands", path(&hands), "--record", path(&recording), "--html", path(&first), "--json"]);
+    let replay = call(&["replay", path(&recording), "--html", path(&again)]);
+    assert_eq!((demo.code, replay.code), (0, 0), "{}{}", demo.err, replay.err);
+    let [first, again] = [first, again].map(|file| fs::read_to_string(file).expect("it was written"));
+    assert_eq!(faults(&first), Vec::<String>::new());
+    assert_eq!(first.replace("made with this report", "verified, whole"), again);
+    let nowhere = call(&["replay", path(&recording), "--html", path(&scratch("no_such_folder/page.html"))]);
+    assert_eq!((nowhere.code, nowhere.err.contains("page.html")), (2, true), "{}", nowhere.err);
 }
 
 #[test]

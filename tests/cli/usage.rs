@@ -8,7 +8,7 @@ use std::process::Stdio;
 fn the_help_lists_every_command_and_every_exit_code() {
     let help = call(&["--help"]);
     assert_eq!(help.code, 0);
-    for word in ["demo", "replay", "scenario", "experiment", "doctor", "Exit codes"] {
+    for word in ["demo", "replay", "grade", "regrade", "scenario", "experiment", "doctor", "Exit codes"] {
         assert!(help.out.contains(word), "{word}:\n{}", help.out);
     }
     for code in 0..=7 {

@@ -1,8 +1,11 @@
 //! From findings to marks and reports, on an attempt without fault and on spoiled ones.
 
+mod classes;
 mod marks;
+mod pages;
 mod registry;
 mod report;
+pub(crate) mod structure;
 mod total;
 
 use knotwright::analysis::findings::{Findings, Knot};
