@@ -279,6 +279,9 @@ pub(super) struct PullArguments {
     /// Load on the loop at which slip is asked for [N]
     #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
     pub load_n: Option<f64>,
+    /// More loads at which slip is asked for [N], such as 1,2,5
+    #[arg(long, value_name = "N,N", value_parser = load, value_delimiter = ',', conflicts_with = "samples")]
+    pub slip_at_n: Vec<f64>,
     /// Repeat with edges half as long, and say how far the force may be off by the mesh; takes some times as long
     #[arg(long, conflicts_with = "samples")]
     pub refine: bool,
@@ -300,6 +303,13 @@ pub(super) struct PullArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+impl PullArguments {
+    /// All loads at which slip is asked for [N], the one that is to be held first.
+    pub(super) fn loads_n(&self) -> Vec<f64> {
+        self.load_n.iter().chain(&self.slip_at_n).copied().collect()
+    }
 }
 
 #[derive(Debug, Clone, Args)]

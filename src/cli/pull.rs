@@ -5,7 +5,7 @@ use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
 use super::pulled::{
     asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot,
-    result, samples_csv, write,
+    result, samples_csv, slips_json, write,
 };
 use super::runs::in_order;
 use super::{Failure, Status, progress};
@@ -86,6 +86,7 @@ fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: 
     let text = if arguments.json {
         let mut found = asked_json(tied, arguments.load_n);
         merge(&mut found, outcome_json(&sample, arguments.load_n));
+        found["slips"] = slips_json(&sample.pull, &arguments.loads_n());
         found["tails_mm"] = object!(sample.pull.tails);
         found["curve"] = curve_json(&sample.pull);
         if let Some(fine) = &fine {
@@ -94,7 +95,7 @@ fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: 
         json(&found)?
     } else {
         let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
-        heading(tied) + &result(&sample.pull, arguments.load_n) + &mesh
+        heading(tied) + &result(&sample.pull, &arguments.loads_n()) + &mesh
     };
     say(&text)?;
     Ok(Status::Done)

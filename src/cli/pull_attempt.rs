@@ -5,7 +5,7 @@ use super::arguments::PullArguments;
 use super::output::{json, say};
 use super::pull::usage;
 use super::pulled::{
-    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, write,
+    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, slips_json, write,
 };
 use super::{Failure, Status};
 use crate::analysis::reading::{StitchCurve, read};
@@ -37,7 +37,7 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
         let reading = stitches_text(&read.into_iter().collect::<Vec<_>>());
         let result = found.map_or("there is no knot to pull\n".to_owned(), |Found { sample, fine, .. }| {
             let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
-            tails(&sample.pull) + &result(&sample.pull, arguments.load_n) + &mesh
+            tails(&sample.pull) + &result(&sample.pull, &arguments.loads_n()) + &mesh
         });
         format!("{}\n{result}{reading}", heading(path, &done.case.scenario.thread))
     };
@@ -119,6 +119,7 @@ fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, 
     });
     if let Some(Found { sample, fine, edge_mm }) = found {
         merge(&mut all, outcome_json(sample, arguments.load_n));
+        all["slips"] = slips_json(&sample.pull, &arguments.loads_n());
         all["tails_mm"] = object!(sample.pull.tails);
         all["curve"] = curve_json(&sample.pull);
         if let Some(fine) = fine {

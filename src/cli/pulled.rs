@@ -32,14 +32,20 @@ pub(super) fn words(end: End) -> &'static str {
     }
 }
 
-/// How a pull ended, what the knot held and how far it had slipped at the load, a line each.
-pub(super) fn result(pull: &Pull, load_n: Option<f64>) -> String {
+/// How a pull ended, what the knot held and how far it had slipped at each load, a line each.
+pub(super) fn result(pull: &Pull, loads_n: &[f64]) -> String {
     let ended = format!("{}; it held {:.2} N\n", words(pull.end), pull.holding_force / MN_PER_N);
-    let at_load = load_n.map(|load| match pull.slip_at(load * MN_PER_N) {
+    let at_load = |&load: &f64| match pull.slip_at(load * MN_PER_N) {
         Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
         None => format!("it did not hold {load} N\n"),
-    });
-    ended + &at_load.unwrap_or_default()
+    };
+    ended + &loads_n.iter().map(at_load).collect::<String>()
+}
+
+/// Slip at each load.
+pub(super) fn slips_json(pull: &Pull, loads_n: &[f64]) -> Value {
+    let slip = |&load: &f64| object!({ "load_n": load, "slip_mm": pull.slip_at(load * MN_PER_N) });
+    loads_n.iter().map(slip).collect()
 }
 
 /// What was asked for.

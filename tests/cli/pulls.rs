@@ -34,8 +34,16 @@ fn a_pull_says_how_it_ended_what_it_held_and_how_far_it_slipped() {
     let written = std::fs::read_to_string(&csv).expect("it was written");
     assert_eq!(written.lines().count(), curve.len() + 1);
     assert!(written.starts_with("extension_mm,force_n,slip_mm,given_mm\n"));
-    let too_much = parsed(&["--load-n", "50", "--json"]);
+    let too_much = parsed(&["--load-n", "50", "--slip-at-n", "0.2,0.5", "--json"]);
     assert_eq!((&too_much["holds"], &too_much["slip_mm"]), (&Value::from(false), &Value::Null));
+    // Each named load has its slip, where it is held.
+    let slips = too_much["slips"].as_array().expect("a list");
+    assert_eq!(
+        slips.iter().map(|slip| slip["load_n"].as_f64()).collect::<Vec<_>>(),
+        [Some(50.0), Some(0.2), Some(0.5)]
+    );
+    assert_eq!((&slips[0]["slip_mm"], &slips[2]["slip_mm"]), (&Value::Null, &found["slip_mm"]));
+    assert!(slips[1]["slip_mm"].as_f64().is_some_and(|slip| slip <= 1.8), "{slips:?}");
 }
 
 #[test]
@@ -131,7 +139,7 @@ fn knots_and_threads_are_compared_in_one_table_one_list_and_one_figure() {
     let pulls = found["pulls"].as_array().expect("a list");
     // Each is what `pull` says of it alone.
     let mut alone = parsed(&["--load-n", "0.5", "--json"]);
-    alone.as_object_mut().expect("an object").remove("tails_mm");
+    ["tails_mm", "slips"].map(|key| alone.as_object_mut().expect("an object").remove(key));
     assert_eq!(pulls[0], alone);
     assert_eq!((pulls.len(), &pulls[1]["material"]), (3, &"chromic gut".into()));
     let figure = std::fs::read_to_string(&svg).expect("it was written");
