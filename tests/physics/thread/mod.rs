@@ -5,6 +5,7 @@ mod capstan;
 mod holding;
 mod knots;
 mod lay;
+mod limits;
 mod material;
 mod meshing;
 mod passing;
