@@ -33,7 +33,7 @@ fn surroundings(task: &Task) -> Surroundings {
 /// Goes through a task and hands every sample to `sample`, with the time that the steps took [s].
 fn through(task: &Task, drag: f64, mut sample: impl FnMut(f64, &Rod, f64)) {
     let (mut rod, mut around, mut memory) = (rod(task), surroundings(task), Memory::default());
-    let settings = Settings { iterations_max: 40, tolerance: TOLERANCE_MN, drag, yields: false, sleeps: false };
+    let settings = Settings { iterations_max: 40, tolerance: TOLERANCE_MN, drag, yields: false, ..Settings::default() };
     let steps = steps_a_sample(task, STEP_MS);
     let dt = task.sample_ms / steps as f64;
     let mut time = 0.0;

@@ -3,13 +3,15 @@
 use super::curve::{self, PointFiles, vector};
 use super::drive::{Drive, Holder, Mover, Moves};
 use super::schema::{
-    Experiment, ForcePoint, FrictionLoad, Hold, HoldKind, Obstacle, Place, SectionSpec, Solid, StressFree,
+    Experiment, ForcePoint, FrictionLoad, Hold, HoldKind, Obstacle, Place, SectionSpec, SlipLimitSpec, Solid,
+    StressFree,
 };
 use crate::material;
 use crate::math::{DVec3, across, rotation};
 use crate::quantity::{MN_PER_N, MS_PER_S};
 use crate::rod::contact::friction::LoadLaw;
-use crate::rod::step::{Memory, Report, Settings};
+use crate::rod::remesh::EdgeLengths;
+use crate::rod::step::{Memory, Report, Settings, SlipLimit};
 use crate::rod::stretch::ForceStrain;
 use crate::rod::surroundings::{Plane, RoundCone, Surroundings, Tool};
 use crate::rod::{Rod, Section, bend};
@@ -50,6 +52,8 @@ pub(super) struct Span {
     pub(super) nodes: Range<usize>,
     /// Whether it is a ring, whose last edge lies on its first.
     pub(super) ring: bool,
+    /// The lengths its edges are to have as it moves, if any.
+    pub(super) edge_lengths: Option<EdgeLengths>,
 }
 
 impl Span {
@@ -168,7 +172,7 @@ pub(super) fn held_nodes(experiment: &Experiment, hold: &Hold) -> Vec<usize> {
         return Vec::new();
     }
     let Some(section) = section(&experiment.section) else { return Vec::new() };
-    let span = Span { name: String::new(), nodes: 0..points.len(), ring: false };
+    let span = Span { name: String::new(), nodes: 0..points.len(), ring: false, edge_lengths: None };
     held(&span, &Rod::at_rest(section, points), hold)
 }
 
@@ -230,6 +234,10 @@ fn settings(experiment: &Experiment) -> Settings {
         drag: spec.drag_n_s_per_m2.unwrap_or(3.0),
         yields: sets,
         sleeps: false,
+        slip_limit: match spec.slip_limit {
+            None | Some(SlipLimitSpec::StepStart) => SlipLimit::StepStart,
+            Some(SlipLimitSpec::StepEnd { within_percent }) => SlipLimit::StepEnd { within: within_percent * 0.01 },
+        },
     }
 }
 
@@ -242,7 +250,9 @@ fn threads(experiment: &Experiment, section: Section, files: &PointFiles) -> Res
             return Err(format!("thread {name} begins in the very place where the thread before it ends"));
         }
         let ring = matches!(thread.shape, super::schema::Lie::Ring { .. });
-        spans.push(Span { name, nodes: points.len()..points.len() + nodes.len(), ring });
+        let lengths = |in_contact: f64| EdgeLengths { in_contact, free: thread.segment_mm };
+        let edge_lengths = thread.contact_segment_mm.map(lengths);
+        spans.push(Span { name, nodes: points.len()..points.len() + nodes.len(), ring, edge_lengths });
         points.extend(nodes);
     }
     let mut rod = Rod::at_rest(section, points);

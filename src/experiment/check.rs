@@ -183,6 +183,10 @@ impl Rules<'_, '_> {
                 let field = format!("{at}.segment_mm");
                 self.error(&field, [&format!("{} nodes", nodes.len()), "20000 nodes", "longer segments"]);
             }
+            if let Some(fine) = thread.contact_segment_mm.filter(|&fine| fine > thread.segment_mm) {
+                let allowed = format!("at most segment_mm, {}", thread.segment_mm);
+                self.error(&format!("{at}.contact_segment_mm"), [format!("{fine}"), allowed, String::new()]);
+            }
         }
     }
 

@@ -163,7 +163,13 @@ mod tests {
     use crate::experiment::schema::StressFree;
 
     fn laid(shape: Lie) -> Vec<DVec3> {
-        let thread = Thread { name: "a".into(), shape, segment_mm: 0.1, stress_free: StressFree::Straight };
+        let thread = Thread {
+            name: "a".into(),
+            shape,
+            segment_mm: 0.1,
+            contact_segment_mm: None,
+            stress_free: StressFree::Straight,
+        };
         nodes(&thread, &PointFiles::new()).expect("it has a length")
     }
 

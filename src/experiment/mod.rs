@@ -14,6 +14,7 @@ mod curve;
 mod describe;
 mod drive;
 mod measure;
+mod mesh;
 mod outcome;
 mod plot;
 mod run;

@@ -1,7 +1,7 @@
 //! What came of an experiment: rows, verdicts, and both as text, CSV and JSON.
 
 use super::schema::{Expect, Experiment, Plot, When};
-use crate::rod::step::Report;
+use crate::rod::step::{Report, Settings, SlipLimit};
 use serde_json::{Map, Value, json};
 
 /// A column of the rows.
@@ -74,7 +74,7 @@ pub struct Outcome {
     pub verdicts: Vec<Verdict>,
     /// Steps taken, settling included.
     pub steps: usize,
-    /// Steps that left more out of balance than allowed.
+    /// Steps that left more out of balance than allowed, or friction's limits farther from what presses at their end.
     pub unbalanced_steps: usize,
     /// The most that any step left out of balance [N], with its time [ms].
     pub residual_max: (f64, f64),
@@ -101,9 +101,13 @@ impl Outcome {
         }
     }
 
-    pub(super) fn note(&mut self, report: &Report, tolerance: f64, time_ms: f64) {
+    pub(super) fn note(&mut self, report: &Report, settings: &Settings, time_ms: f64) {
         self.steps += 1;
-        self.unbalanced_steps += usize::from(report.residual >= tolerance);
+        let limits_hold = match settings.slip_limit {
+            SlipLimit::StepStart => true,
+            SlipLimit::StepEnd { within } => report.limit_error <= within,
+        };
+        self.unbalanced_steps += usize::from(report.residual >= settings.tolerance || !limits_hold);
         if report.residual * 1e-3 > self.residual_max.0 {
             self.residual_max = (report.residual * 1e-3, time_ms);
         }

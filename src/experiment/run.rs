@@ -128,9 +128,10 @@ impl<W: FnMut(f64)> Run<'_, W> {
         if let Some(found) = done.thread_break.filter(|_| bench.break_load == 0.0) {
             bench.break_load = found.load;
         }
-        self.outcome.note(&done, bench.settings.tolerance, time);
+        self.outcome.note(&done, &bench.settings, time);
         if !done.broken {
             bench.follow();
+            bench.adapt();
         }
     }
 

@@ -133,6 +133,8 @@ pub struct Thread {
     pub shape: Lie,
     /// Edge length aimed at [mm].
     pub segment_mm: f64,
+    /// Edge length aimed at where it presses on threads or bends sharply, as it moves [mm].
+    pub contact_segment_mm: Option<f64>,
     /// The shape that it has without load.
     #[serde(default)]
     pub stress_free: StressFree,
@@ -426,6 +428,21 @@ pub struct SolverSpec {
     pub iterations_max: Option<u32>,
     /// Drag per length and speed [N s/m^2].
     pub drag_n_s_per_m2: Option<f64>,
+    /// Of which moment of a step the pressing forces are that limit friction; its start, if left out.
+    pub slip_limit: Option<SlipLimitSpec>,
+}
+
+/// Of which moment of a step the pressing forces are that limit friction.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum SlipLimitSpec {
+    /// Its start.
+    StepStart,
+    /// Its end: each step is solved again until no force of friction changes any more.
+    StepEnd {
+        /// By more than this much of its limit [%].
+        within_percent: f64,
+    },
 }
 
 /// A measured column.

@@ -98,6 +98,11 @@ pub(super) const THREAD: Shape = Shape::Group(&[
     field("name", NAME, "what the rest of the file calls it"),
     field("shape", LIE, "how it lies before anything moves, without stretch or twist"),
     field("segment_mm", number(1e-3, 1_000.0, "mm"), "edge length; each piece gets the nearest whole number of edges"),
+    optional(
+        "contact_segment_mm",
+        number(1e-3, 1_000.0, "mm"),
+        "edge length where it presses on threads or turns by more than 30 degrees a node; the same, if left out",
+    ),
     optional("stress_free", Shape::Choice(&["Straight", "AsLaid"]), "Straight, if left out: it lies bent"),
 ]);
 
@@ -280,6 +285,12 @@ pub(super) const SOLVER: Shape = Shape::Group(&[
     optional("tolerance_n", number(1e-12, 1.0, "N"), "unbalanced force allowed at any node; 1e-7, if left out"),
     optional("iterations_max", Shape::Whole(limits(1.0, 1_000.0, "")), "in one step; 40, if left out"),
     optional("drag_n_s_per_m2", number(1e-6, 1e6, "N s/m^2"), "per length and speed; 3, if left out"),
+    optional("slip_limit", SLIP_LIMIT, "when what presses limits friction; at a step's start, if left out"),
+]);
+
+pub(super) const SLIP_LIMIT: Shape = Shape::Variant(&[
+    ("StepStart", &[]),
+    ("StepEnd", &[field("within_percent", number(1e-6, 10.0, "%"), "no friction changes by more of its limit")]),
 ]);
 
 pub(super) const MEASURE: Shape = Shape::Group(&[
@@ -433,6 +444,7 @@ mod tests {
         ("MomentKey", &MOMENT_KEY),
         ("Time", &TIME_GROUP),
         ("SolverSpec", &SOLVER),
+        ("SlipLimitSpec", &SLIP_LIMIT),
         ("Measure", &MEASURE),
         ("Quantity", &QUANTITY),
         ("Contacts", &CONTACTS),

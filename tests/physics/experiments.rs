@@ -2,7 +2,7 @@
 //!
 //! The files are in `experiments/`. Those in `experiments/slow/` run when `KNOTWRIGHT_SLOW_TESTS` is set.
 
-use knotwright::experiment::schema::Lie;
+use knotwright::experiment::schema::{Lie, SlipLimitSpec};
 use knotwright::experiment::{Experiment, Outcome, PointFiles, parse, parse_points, run};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -14,6 +14,7 @@ const CHANGES: &[(&str, &str, &str)] = &[
     ("circle.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.101,"),
     ("elastica.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.102,"),
     ("greenhill.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.103,"),
+    ("hooked.ron", "radius_mm: 0.1125,", "radius_mm: 0.1125, friction: 0.05,"),
     ("linking.ron", "spin_turns: 3", "spin_turns: 2.9"),
     ("michell.ron", "bending_stiffness_n_mm2: 0.1,", "bending_stiffness_n_mm2: 0.103,"),
     ("overhand_friction.ron", "friction: 0.03,", "friction: 0.033,"),
@@ -51,7 +52,13 @@ fn name(file: &Path) -> String {
 }
 
 fn carried_out(file: &Path, text: &str) -> Outcome {
-    let experiment: Experiment = parse(&name(file), text).unwrap_or_else(|problems| panic!("{problems}"));
+    carried_out_by(file, text, None)
+}
+
+/// Carries an example out, with the given limits of friction instead of its own.
+fn carried_out_by(file: &Path, text: &str, slip_limit: Option<SlipLimitSpec>) -> Outcome {
+    let mut experiment: Experiment = parse(&name(file), text).unwrap_or_else(|problems| panic!("{problems}"));
+    experiment.solver.slip_limit = slip_limit.or(experiment.solver.slip_limit);
     let mut points = PointFiles::new();
     for thread in &experiment.threads {
         if let Lie::Points { file: table } = &thread.shape {
@@ -90,6 +97,27 @@ fn every_slow_example_comes_out_as_it_expects_when_slow_tests_are_asked_for() {
         check(&files);
     } else if !files.is_empty() {
         eprintln!("NOT RUN: {} slow experiments; set KNOTWRIGHT_SLOW_TESTS=required to run them", files.len());
+    }
+}
+
+#[test]
+fn every_capstan_slides_alike_with_friction_limited_at_the_start_and_at_the_end_of_a_step() {
+    let mut capstans = examples(false);
+    capstans.retain(|file| name(file).starts_with("capstan"));
+    assert!(capstans.len() >= 7, "{capstans:?}");
+    for file in capstans {
+        let text = fs::read_to_string(&file).expect("it can be read");
+        let exponent = |percent: Option<f64>| {
+            let outcome =
+                carried_out_by(&file, &text, percent.map(|within_percent| SlipLimitSpec::StepEnd { within_percent }));
+            assert!(outcome.met() && outcome.unbalanced_steps == 0, "{percent:?}: {}", outcome.text());
+            outcome.verdicts[0].found.expect("it is met")
+        };
+        let [start, end, exact] = [None, Some(0.1), Some(1e-4)].map(exponent);
+        // A lag of one step in what presses is a lag of the tension's change in one step, below a thousandth here.
+        assert!((start / end - 1.0).abs() < 1e-3, "{}: {start} by the start, {end} by the end", name(&file));
+        // Forces of friction are to err by no more than a thousandth, and their sum is what tension grows by.
+        assert!((end / exact - 1.0).abs() < 1e-3, "{}: {end} to a thousandth, {exact} exactly", name(&file));
     }
 }
 

@@ -7,8 +7,10 @@
 //! the inverse.
 //!
 //! Places stay, but their balance does not: a corner that is now shared by shorter edges is a sharper one, and pairs that
-//! press with two parts press harder. The next step brings that into balance; how far it moves is the coarser mesh's error.
+//! press with two parts press harder. The next step brings that into balance, or [`settle`](super::step::settle) before it,
+//! which keeps friction whole meanwhile; how far it moves is the coarser mesh's error.
 
+mod adapt;
 mod amounts;
 mod contacts;
 mod merge;
@@ -19,6 +21,7 @@ mod tests;
 use super::Rod;
 use super::step::{Memory, beside_pads, sleeve_edges};
 use super::surroundings::{Host, Surroundings};
+pub use adapt::{EdgeLengths, adapt};
 pub use merge::merge;
 pub use split::split;
 use std::ops::Range;
@@ -41,6 +44,12 @@ impl Renumbering {
     #[must_use]
     pub fn now(&self, former: usize) -> Option<usize> {
         self.former.iter().position(|&node| node == Some(former))
+    }
+
+    /// The former number of node `now`; `None` for a new one.
+    #[must_use]
+    pub fn former(&self, now: usize) -> Option<usize> {
+        self.former[now]
     }
 
     /// A list with an entry for each node, carried over; new nodes get `new`.

@@ -5,6 +5,7 @@ use crate::math::DVec3;
 use crate::rod::contact::Partner;
 use crate::rod::step::{Memory, Settings, step, tests::tangle};
 use crate::rod::surroundings::NoTissue;
+use crate::rod::tests::gut;
 
 /// What splits and merges give back errs by rounding only; places and lengths are some millimetres, and so are spins in
 /// radians.
@@ -112,4 +113,65 @@ fn refinement_keeps_lengths_tensions_torques_and_the_forces_that_were_transferre
     assert!(m.anchors.is_sorted_by_key(|a| a.0) && m.anchors.len() > memory.anchors.len());
     assert_eq!(a.grips[0].node, r.node_count() - 1);
     assert_eq!(renumbering.carried(&rod.free, &true).len(), r.node_count());
+}
+
+/// Two strands of one thread, cut between them, that cross at right angles and press on each other; all ends are held.
+fn crossing() -> (Rod, Memory, Surroundings) {
+    let along = |k: u32| 0.5 * f64::from(k) - 5.0;
+    let lower = (0..21).map(|k| DVec3::new(along(k), 0.0, 0.0));
+    let upper = (0..21).map(|k| DVec3::new(0.1, along(k), 0.22));
+    let mut rod = Rod::at_rest(gut(), lower.chain(upper).collect());
+    rod.whole[20] = false;
+    for end in [0, 1, 19, 20, 21, 22, 40, 41] {
+        rod.free[end] = false;
+    }
+    (rod, Memory::default(), Surroundings::default())
+}
+
+#[test]
+fn edges_become_short_where_strands_press_and_long_again_when_they_part() {
+    let (mut rod, mut memory, mut around) = crossing();
+    let nodes = rod.node_count();
+    let all = 0.0..rod.material[nodes - 1];
+    let lengths = EdgeLengths { in_contact: 0.2, free: 0.5 };
+    let mut go = |rod: &mut Rod, memory: &mut Memory| {
+        step(rod, &mut around, &NoTissue, memory, &Settings::default(), 2.0);
+        let renumbering = adapt(rod, memory, &mut around, all.clone(), lengths);
+        renumbering.is_none()
+    };
+    assert!(!go(&mut rod, &mut memory), "nothing was split");
+    for (edge, length) in rod.rest_lengths.iter().enumerate() {
+        // Fine is what lies within 0.8 mm of the pressing edges' middles, and these are within 0.25 mm of the crossing.
+        let middle = 0.5 * (rod.positions[edge] + rod.positions[edge + 1]);
+        let near = middle.truncate().length() < 0.8;
+        let far = middle.truncate().length() > 2.0;
+        assert!(!near || *length < 0.26, "edge {edge} at {middle} is {length} mm long");
+        assert!(!far || *length > 0.4, "edge {edge} at {middle} is {length} mm long");
+    }
+    for round in 0..5 {
+        assert!(go(&mut rod, &mut memory), "nodes come and go in round {round}, though nothing changes");
+    }
+    let split = rod.whole.iter().position(|whole| !whole).expect("it is cut");
+    for (node, place) in rod.positions.iter_mut().enumerate() {
+        place.z = if node <= split { -3.0 } else { 0.22 };
+    }
+    memory = Memory::default();
+    for _ in 0..5 {
+        go(&mut rod, &mut memory);
+    }
+    assert_eq!(rod.node_count(), nodes, "{:?}", rod.rest_lengths);
+}
+
+#[test]
+fn what_something_has_hold_of_is_neither_split_nor_merged() {
+    let (rod, _, around) = tangled();
+    let held = |edge: usize| edge >= 28 || edge < beside_pads(&rod, &sleeve_edges(&rod, &around.sleeves[0]));
+    for edge in 0..rod.rest_lengths.len() {
+        assert_eq!(may_split(&rod, &around, edge), !held(edge), "edge {edge}");
+    }
+    let loaded = Surroundings { loads: vec![(20, DVec3::Z)], sleeves: Vec::new(), ..around };
+    for node in 0..rod.node_count() {
+        let free = node > 0 && node < 28 && node != 20;
+        assert_eq!(may_merge(&rod, &loaded, node), free, "node {node}");
+    }
 }

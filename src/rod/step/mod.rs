@@ -1,13 +1,16 @@
 //! One step of the thread and what it touches: the minimum of an energy, by Newton's method with a direct solve.
 //!
 //! Unknown are the nodes and edge spins of the thread, the places of yielding instruments and the displacements of
-//! the tissue at the bites, all together: staggering any of them overshoots. Slip limits, twist gradients and friction
-//! levers are those of the step's start, so the step has a true energy and a line search is legitimate.
+//! the tissue at the bites, all together: staggering any of them overshoots. Twist gradients, friction levers and, unless
+//! [`SlipLimit`] says otherwise, slip limits are those of the step's start, so the step has a true energy and a line search
+//! is legitimate.
 
 mod end;
 mod forces;
+mod limits;
 mod newton;
 mod planes;
+mod settle;
 mod sleep;
 mod start;
 mod terms;
@@ -26,6 +29,7 @@ use crate::rod::surroundings::{Host, PlacedCone, Surroundings, Tissue};
 use crate::rod::{Rod, Section, twist};
 use end::finish;
 pub use forces::{Forces, forces};
+pub use settle::settle;
 use sleep::{Nap, Sleep};
 pub(in crate::rod) use start::{beside_pads, sleeve_edges};
 
@@ -42,11 +46,33 @@ pub struct Settings {
     pub yields: bool,
     /// Whether a thread that has come to rest may sleep.
     pub sleeps: bool,
+    /// Of which moment the pressing forces are that limit friction.
+    pub slip_limit: SlipLimit,
+}
+
+/// Of which moment of a step the pressing forces are that limit its friction.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SlipLimit {
+    /// Its start: one search a step; friction lags one step behind what presses.
+    StepStart,
+    /// Its end, for verification: the step is solved again with the limits that came of it, until no force of friction
+    /// changes by more than a share `within` of its limit.
+    StepEnd {
+        /// That share [1].
+        within: f64,
+    },
 }
 
 impl Default for Settings {
     fn default() -> Settings {
-        Settings { iterations_max: 12, tolerance: 3.0, drag: 3.0, yields: true, sleeps: false }
+        Settings {
+            iterations_max: 12,
+            tolerance: 3.0,
+            drag: 3.0,
+            yields: true,
+            sleeps: false,
+            slip_limit: SlipLimit::StepStart,
+        }
     }
 }
 
@@ -59,6 +85,9 @@ pub struct Report {
     pub solves: usize,
     /// Largest unbalanced force left [mN].
     pub residual: f64,
+    /// Greatest change of a force of friction, over its limit, were limits those of the step's end [1]; only known with
+    /// [`SlipLimit::StepEnd`].
+    pub limit_error: f64,
     /// Deepest overlap of thread with thread [mm].
     pub overlap_self: f64,
     /// Deepest overlap of thread with a tool [mm].

@@ -1,6 +1,6 @@
 //! The search for the least energy: model, motion, line search.
 
-use super::{Active, CORRECTIONS_MAX, DAMPING, MODEL_ROUNDS, MOTION_MAX, Memory, Report, Solve};
+use super::{Active, CORRECTIONS_MAX, DAMPING, MODEL_ROUNDS, MOTION_MAX, Memory, Report, SlipLimit, Solve};
 use crate::math::DVec3;
 use crate::rod::contact::candidates::Candidates;
 use crate::rod::contact::{Closest, Partner};
@@ -33,6 +33,18 @@ impl Solve<'_> {
         memory.solves = 0;
         memory.candidates.moved(|_| 0.0, |t| self.tool_motion(t));
         self.predict(memory);
+        self.balance(memory, &mut report);
+        if let SlipLimit::StepEnd { within } = self.settings.slip_limit {
+            self.follow_limits(memory, within, &mut report);
+        }
+        report.solves = memory.solves;
+        report.passed_through = self.passed_through;
+        report
+    }
+
+    /// Goes on from where everything is to the least energy.
+    pub(super) fn balance(&mut self, memory: &mut Memory, report: &mut Report) {
+        let before = report.iterations;
         for iteration in 0..self.settings.iterations_max {
             self.cones = self.placed(&self.places);
             memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
@@ -42,7 +54,7 @@ impl Solve<'_> {
             let energy = self.assemble(&self.places, &self.spin, &active, &mut probe);
             memory.gradient.clone_from(&probe.gradient);
             report.residual = self.residual(&probe.gradient);
-            report.iterations = iteration;
+            report.iterations = before + iteration;
             memory.probe = probe;
             if report.residual < self.settings.tolerance && iteration > 0 {
                 break;
@@ -57,11 +69,8 @@ impl Solve<'_> {
                 break;
             }
             self.advance(memory, &motion, energy, slope);
-            report.iterations = iteration + 1;
+            report.iterations = before + iteration + 1;
         }
-        report.solves = memory.solves;
-        report.passed_through = self.passed_through;
-        report
     }
 
     /// The motion to the minimum of the linear model, in which pairs that come to touch on the way press too: otherwise

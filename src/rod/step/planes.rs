@@ -21,11 +21,10 @@ impl Solve<'_> {
                 }
                 let anchor = found(&memory.plane_anchors, (p, i)) - plane.shift;
                 let across = DMat3::IDENTITY - outer(plane.normal, plane.normal);
-                let coefficient = self.plane_friction(plane, plane.stiffness * overlap);
                 let friction = Friction {
                     anchor: tangential(anchor, plane.normal),
                     normal: plane.normal,
-                    limit: coefficient * plane.stiffness * overlap,
+                    limit: self.plane_limit(plane, overlap),
                     stiffness: plane.stiffness,
                     levers: vec![Lever { block: i, by_position: across, by_spin: DVec3::ZERO }],
                 };
@@ -82,7 +81,13 @@ impl Solve<'_> {
         plane.friction * self.rod.section.friction_load.share(force)
     }
 
-    fn plane_overlap(&self, plane: &Plane, place: DVec3) -> f64 {
+    /// What holds a node that is pressed into a plane by `overlap` [mN].
+    pub(super) fn plane_limit(&self, plane: &Plane, overlap: f64) -> f64 {
+        let overlap = overlap.max(0.0);
+        self.plane_friction(plane, plane.stiffness * overlap) * plane.stiffness * overlap
+    }
+
+    pub(super) fn plane_overlap(&self, plane: &Plane, place: DVec3) -> f64 {
         self.rod.section.radius - (place - plane.point).dot(plane.normal)
     }
 }

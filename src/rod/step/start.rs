@@ -223,9 +223,7 @@ impl<'a> Solve<'a> {
         for i in 0..self.nodes {
             let overlap = self.floor_overlap(&floor, i, self.start[i]);
             if overlap > 0.0 && self.rod.free[i] && !self.inside[i] {
-                let section = &self.rod.section;
-                let friction = section.friction_tissue * section.friction_load.share(floor.stiffness * overlap);
-                let limit = friction * floor.stiffness * overlap + floor.adhesion;
+                let limit = self.floor_limit(&floor, overlap);
                 let across = DMat3::from_diagonal(DVec3::new(1.0, 1.0, 0.0));
                 let lever = Lever { block: i, by_position: across, by_spin: DVec3::ZERO };
                 let anchor = found(&memory.floor_anchors, i);
@@ -264,10 +262,8 @@ impl<'a> Solve<'a> {
                 self.gripped_edge[t][..beside_pads(self.rod, &range)].fill(true);
             }
             self.sleeve_edges.push(range);
-            let (edge, along, centre) = self.sleeve_closest(k, &self.start);
+            let (edge, along, _) = self.sleeve_closest(k, &self.start);
             let tangent = (self.start[edge + 1] - self.start[edge]).normalize();
-            let point = self.start[edge].lerp(self.start[edge + 1], along);
-            let pressed = sleeve.stiffness * tangential(point - centre, tangent).length();
             let axial = outer(tangent, tangent);
             let host = self.host_block(sleeve.host);
             let levers = vec![
@@ -278,11 +274,21 @@ impl<'a> Solve<'a> {
             self.sleeve_frictions.push(Friction {
                 anchor: tangent * sleeve.anchor,
                 normal: tangent,
-                limit: sleeve.friction * self.rod.section.friction_load.share(pressed) * pressed + sleeve.drag,
+                limit: self.sleeve_limit(k, &self.start),
                 stiffness: sleeve.stiffness,
                 levers,
             });
         }
+    }
+
+    /// What holds the thread in a sleeve [mN].
+    pub(super) fn sleeve_limit(&self, k: usize, places: &[DVec3]) -> f64 {
+        let sleeve = &self.around.sleeves[k];
+        let (edge, along, centre) = self.sleeve_closest(k, places);
+        let tangent = (places[edge + 1] - places[edge]).normalize();
+        let point = places[edge].lerp(places[edge + 1], along);
+        let pressed = sleeve.stiffness * tangential(point - centre, tangent).length();
+        sleeve.friction * self.rod.section.friction_load.share(pressed) * pressed + sleeve.drag
     }
 
     /// The edge nearest a sleeve's centre, the place on it, and the centre.

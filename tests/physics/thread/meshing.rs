@@ -6,7 +6,8 @@ use super::{Bench, line};
 use knotwright::math::{DVec3, cos, exp, ln, sin};
 use knotwright::pull::{Knot, pieces};
 use knotwright::rod::remesh::{Renumbering, may_merge, merge, refine};
-use knotwright::rod::surroundings::{RoundCone, Tool};
+use knotwright::rod::step::settle;
+use knotwright::rod::surroundings::{NoTissue, RoundCone, Tool};
 use knotwright::rod::{Rod, Section};
 use std::f64::consts::PI;
 
@@ -61,21 +62,30 @@ fn held_on_a_drum(corner_degrees: f64, share: f64) -> Bench {
 
 #[test]
 fn a_thread_held_by_friction_at_95_percent_of_its_limit_stays_when_it_is_refined() {
-    // Corners of the coarse thread stand off the drum: 1.5 degrees in 3.9 mm are 0.2 um of slack. Parts of an edge roll on the
-    // drum by a quarter of a corner as they find their places: a quarter of 1.5 degrees at the radius is 0.7 um.
-    for (share, holds) in [(0.95, true), (1.05, false)] {
-        let mut bench = held_on_a_drum(1.5, 0.95);
+    // Corners stand off the drum: what 3 degrees have too much in 3.9 mm, 0.7 um, comes out at the ends. Left to the next step,
+    // parts of edges roll as they find their places, by a quarter of a corner at the radius: 0.7 um for 1.5 degrees.
+    for (corner, settles, share, holds) in
+        [(3.0, true, 0.95, true), (1.5, false, 0.95, true), (3.0, false, 0.95, false), (3.0, true, 1.05, false)]
+    {
+        let mut bench = held_on_a_drum(corner, 0.95);
         let ends = |bench: &Bench| [bench.rod.positions[0].y, bench.rod.positions[bench.last()].y];
         let before = ends(&bench);
         bench.refine(0.5 * bench.rod.rest_lengths[0]);
+        if settles {
+            let settled = settle(&mut bench.rod, &mut bench.around, &NoTissue, &mut bench.memory, &bench.settings);
+            assert!(settled.residual < bench.settings.tolerance, "{settled:?}");
+        }
         let last = bench.last();
-        let taut = bench.around.loads[1].1.length();
-        bench.around.loads =
-            vec![(0, DVec3::Y * -SLACK), (last, DVec3::Y * -(SLACK * exp(ln(taut / SLACK) * share / 0.95)))];
+        let taut = SLACK * exp(ln(bench.around.loads[1].1.length() / SLACK) * share / 0.95);
+        bench.around.loads = vec![(0, DVec3::Y * -SLACK), (last, DVec3::Y * -taut)];
         bench.run(100, 20.0);
         let after = ends(&bench);
         let moved = [after[0] - before[0], after[1] - before[1]];
-        assert_eq!(moved.iter().all(|way| way.abs() < 1e-3), holds, "at {share} of the limit it moves by {moved:?} mm");
+        let still = moved.iter().all(|way| way.abs() < 1e-3);
+        assert_eq!(
+            still, holds,
+            "corners of {corner}, settles: {settles}, {share} of the limit: moves by {moved:?} mm"
+        );
     }
 }
 

@@ -9,6 +9,7 @@ mod holding;
 mod ideal;
 mod knots;
 mod lay;
+mod limits;
 mod material;
 mod meshing;
 mod opening;

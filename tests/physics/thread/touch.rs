@@ -21,7 +21,7 @@ pub(super) fn across_rails(section: Section, press: f64) -> Bench {
     bench
 }
 
-fn push(bench: &mut Bench, force: DVec3) {
+pub(super) fn push(bench: &mut Bench, force: DVec3) {
     for (_, load) in &mut bench.around.loads {
         let down = DVec3::new(0.0, 0.0, load.z);
         *load = down + force;
