@@ -1,6 +1,7 @@
 //! The picture in the README: the first scenario's demonstration at its finished knot, as the renderer draws it.
 //!
-//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it.
+//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it;
+//! `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws another shipped scenario.
 
 use std::path::PathBuf;
 
@@ -16,12 +17,14 @@ use super::child::drawn;
 const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_KNOT_TO";
 const KEEP: &str = "KNOTWRIGHT_KEEP_PICTURE";
 const MARKS: &str = "KNOTWRIGHT_PICTURE_MARKS";
-const SCENARIO: &str = include_str!("../../scenarios/first_stitch.ron");
-const HANDS: &str = include_str!("../../scenarios/hands/first_stitch.hands");
+const CASE: &str = "KNOTWRIGHT_PICTURE_CASE";
 
 fn draw(path: &str) {
-    let scenario = scenario::parse("first_stitch.ron", SCENARIO).expect("the shipped scenario is in order");
-    let hands = script::parse("first_stitch.hands", HANDS).expect("the shipped script is in order");
+    let case = std::env::var(CASE).unwrap_or("first_stitch".to_owned());
+    let shipped = |file: &str| std::fs::read_to_string(format!("scenarios/{file}")).expect("the file is shipped");
+    let scenario = scenario::parse(&case, &shipped(&format!("{case}.ron"))).expect("the shipped scenario is in order");
+    let hands = &scenario.demonstration;
+    let hands = script::parse(hands, &shipped(hands)).expect("the shipped script is in order");
     let mut attempt = Attempt::begin(&scenario).expect("the shipped scenario can begin");
     let mut performer = Performer::new(hands, &attempt.world, Unsteadiness::default());
     while let Some(command) = performer.command(&attempt.world) {
@@ -29,7 +32,7 @@ fn draw(path: &str) {
     }
     let marks = std::env::var_os(MARKS).map(|_| {
         let rubric = Rubric::try_from(&scenario.rubric).expect("the shipped rubric is in order");
-        score(&attempt.findings(), &TaskOrder::from(&scenario.task), &rubric)
+        score(&attempt.findings_with_pull(), &TaskOrder::from(&scenario.task), &rubric)
     });
     screenshot(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), 1280, 800, path.as_ref())
         .expect("the picture is drawn");
