@@ -2,11 +2,13 @@
 //!
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
+//! notation -> thrown on the bench, end by end -> let go, cut -> centreline (tie)
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
 //!
 //! Beside the way from scenario to report, like the experiments: it knows the thread's solver and the table of materials.
 
+mod bench;
 mod knot;
 mod lay;
 mod notation;
@@ -14,6 +16,7 @@ mod outcome;
 mod running;
 mod samples;
 mod test;
+mod thrown;
 mod tie;
 
 pub use knot::{Fault, Knot};
@@ -23,4 +26,5 @@ pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
 pub use running::Running;
 pub use samples::{Sample, Share, sample, thread, wilson};
 pub use test::{Test, pull};
-pub use tie::tie;
+pub use thrown::Untied;
+pub use tie::{throw, tie};

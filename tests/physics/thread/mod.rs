@@ -12,6 +12,7 @@ mod sleep;
 mod statics;
 mod strength;
 mod throwing;
+mod thrown;
 mod touch;
 mod twist;
 
