@@ -30,8 +30,6 @@ const FINGERS: f64 = 1e5;
 
 /// The loop goes down from its holes by so much [mm], where it is solid and keeps a turn from slipping off a strand.
 const BELOW: f64 = 10.0;
-/// The hands at the ends, tools 0 and 1, and the loop at the holes, 2 and 3; those that follow are other fingers.
-const FIXED: usize = 4;
 
 /// The thread, its holes and the hands at its ends. Strand 0 is the rod's start, from the left hole (-x), strand 1 its end.
 #[derive(Debug, Clone)]
@@ -72,6 +70,11 @@ impl Bench {
             knot.around.tools.push(Tool::new(hole, vec![loop_below], None));
         }
         Bench { knot, scale }
+    }
+
+    /// Takes the solid loop away: the turns about a straight post are above both holes.
+    pub(super) fn open_below(&mut self) {
+        self.knot.around.tools.truncate(2);
     }
 
     /// Where a strand's end is [mm].
@@ -164,8 +167,10 @@ impl Bench {
 
     /// Lets go of all pinched strands.
     pub(super) fn let_go(&mut self) {
-        self.knot.around.tools.truncate(FIXED);
-        self.knot.around.grips.retain(|grip| grip.tool < FIXED);
+        let fingers: Vec<usize> = self.knot.around.grips.drain(2..).map(|grip| grip.tool).collect();
+        if let Some(&first) = fingers.first() {
+            self.knot.around.tools.truncate(first);
+        }
         self.knot.memory.topology_changed();
     }
 

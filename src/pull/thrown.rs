@@ -101,6 +101,9 @@ impl Thrown {
 /// Which throw did not come out, and how.
 pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untied> {
     let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0));
+    if form == Form::Sliding {
+        bench.open_below();
+    }
     for number in 0..test.throws.len() {
         let mut tried = WINDINGS.iter().map(|&winding| {
             let mut bench = bench.clone();
