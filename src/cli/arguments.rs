@@ -240,6 +240,12 @@ pub(super) struct TiedArguments {
 pub(super) struct TieArguments {
     #[command(flatten)]
     pub tied: TiedArguments,
+    /// Throw it with the ends of the strands, throw upon throw, instead of drawing a laid knot tight; takes longer
+    #[arg(long)]
+    pub thrown: bool,
+    /// Throw it so, but keep one strand straight and hitch the other round it, so that it slides
+    #[arg(long)]
+    pub sliding: bool,
     /// Write the table there, instead of printing it
     #[arg(long, short, value_name = "FILE")]
     pub output: Option<PathBuf>,

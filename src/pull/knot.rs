@@ -36,10 +36,12 @@ pub struct Knot {
     pub rod: Rod,
     /// Nodes where the two limbs end, on either side of the cut.
     pub limbs: [usize; 2],
-    /// What is around: nothing but loads.
+    /// What is around: loads, and hands that hold it.
     pub around: Surroundings,
     /// Speed at which the second limb's end is drawn, if it is held [mm/ms].
     pub drawn: DVec3,
+    /// Speed at which each hand of what is around is led [mm/ms]; hands not listed stay.
+    pub led: Vec<DVec3>,
     /// The solver's memory.
     pub memory: Memory,
     /// The solver's settings.
@@ -85,6 +87,7 @@ impl Knot {
             limbs,
             around: Surroundings::default(),
             drawn: DVec3::ZERO,
+            led: Vec::new(),
             memory: Memory::default(),
             settings: Settings::default(),
             report: Report::default(),
@@ -179,12 +182,17 @@ impl Knot {
     /// One step. Where strands would go through each other, or numbers would break, it is taken back and done again in two
     /// halves.
     fn step(&mut self, dt: f64, halvings: u32) {
-        let kept = (self.rod.clone(), self.memory.without_lists());
+        let kept = (self.rod.clone(), self.around.clone(), self.memory.without_lists());
         self.rod.positions[self.limbs[1]] += self.drawn * dt;
+        for (tool, speed) in self.around.tools.iter_mut().zip(&self.led) {
+            if let Some(hand) = &mut tool.hand {
+                hand.target += *speed * dt;
+            }
+        }
         self.report = step(&mut self.rod, &mut self.around, &NoTissue, &mut self.memory, &self.settings, dt);
         if self.report.passed_through || self.report.broken {
             if halvings > 0 {
-                (self.rod, self.memory) = kept;
+                (self.rod, self.around, self.memory) = kept;
                 self.step(0.5 * dt, halvings - 1);
                 self.step(0.5 * dt, halvings - 1);
                 return;

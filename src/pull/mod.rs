@@ -3,11 +3,13 @@
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
 //! stitch of an attempt, as it is -> taken out of the tissue, its loop cut -----------/
+//! notation -> thrown on the bench, end by end -> let go, cut -> centreline (tie)
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
 //!
 //! Beside the way from scenario to report, like the experiments: it knows the thread's solver and the table of materials.
 
+mod bench;
 mod figure;
 mod knot;
 mod lay;
@@ -18,6 +20,7 @@ mod running;
 mod samples;
 mod stitch;
 mod test;
+mod thrown;
 mod tie;
 
 pub use figure::{LINES_MAX, Line, figure};
@@ -30,4 +33,5 @@ pub use running::Running;
 pub use samples::{Sample, Share, sample, thread, wilson};
 pub use stitch::{TiedStitch, of_stitch, of_stitch_refined};
 pub use test::{Test, edge_length, pull, pull_refined};
-pub use tie::tie;
+pub use thrown::Untied;
+pub use tie::{throw, tie};

@@ -5,6 +5,8 @@ use super::mesh::FINER;
 use super::notation::Throw;
 use super::outcome::{End, Place, Point, Pull, SLIP_MAX};
 use super::running::Running;
+use super::thrown::{Untied, thrown};
+use crate::analysis::reading::Form;
 use crate::rod::Section;
 use crate::rod::breaking::Break;
 
@@ -38,12 +40,13 @@ pub struct Test {
 }
 
 impl Test {
-    fn wraps_max(&self) -> usize {
+    /// Most wraps of a throw.
+    pub(super) fn wraps_max(&self) -> usize {
         self.throws.iter().map(|throw| throw.wraps).max().unwrap_or(0)
     }
 }
 
-/// Ties a knot, cuts its tails and pulls its loop open.
+/// Lays a knot, draws it tight, cuts its tails and pulls its loop open.
 ///
 /// The loop stays as long as it was tied, as about a bench's pins, while the tails are let go and cut. Slip counts from the
 /// knot drawn tight.
@@ -69,15 +72,20 @@ pub fn edge_length(section: Section) -> f64 {
 }
 
 fn pull_in_edges(test: &Test, edge_length: f64) -> Result<Pull, Fault> {
-    let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: [0.0; 2], curve: Vec::new() };
     let (mut knot, cut) = tight_in_edges(test, edge_length);
+    let pull = opened(&mut knot, test, cut);
+    knot.fault.map_or(Ok(pull), Err)
+}
+
+fn opened(knot: &mut Knot, test: &Test, cut: Option<Cut>) -> Pull {
+    let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: [0.0; 2], curve: Vec::new() };
     if knot.thread_break.is_some() {
         pull.end = End::BrokeTying;
     } else if let Some(Cut { tight, tails }) = cut {
         pull.tails = tails;
-        draw_open(&mut knot, test.wraps_max(), tight, &mut pull);
+        draw_open(knot, test.wraps_max(), tight, &mut pull);
     }
-    knot.fault.map_or(Ok(pull), Err)
+    pull
 }
 
 /// A knot that was drawn tight and cut.
@@ -88,7 +96,13 @@ pub(super) struct Cut {
     tails: [f64; 2],
 }
 
-/// The knot drawn tight, its tails let go and cut, unless the thread broke or the knot came open.
+impl Cut {
+    fn of(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> Cut {
+        Cut { tight, tails: cut_tails(knot, test, tight) }
+    }
+}
+
+/// The knot laid and drawn tight, its tails let go and cut, unless the thread broke or the knot came open.
 pub(super) fn tight_and_cut(test: &Test) -> (Knot, Option<Cut>) {
     tight_in_edges(test, edge_length(test.section))
 }
@@ -96,14 +110,25 @@ pub(super) fn tight_and_cut(test: &Test) -> (Knot, Option<Cut>) {
 fn tight_in_edges(test: &Test, mesh: f64) -> (Knot, Option<Cut>) {
     let mut knot = Knot::drawn_tight(&test.throws, test.section, mesh, test.pretension, test.tail + TO_CUT);
     let tight = if knot.thread_break.is_none() { Running::of(&knot, test.wraps_max()) } else { None };
-    let cut = tight.map(|tight| Cut { tight, tails: cut_tails(&mut knot, test, tight) });
+    let cut = tight.map(|tight| {
+        knot.hold_limbs();
+        knot.release(test.pretension);
+        Cut::of(&mut knot, test, tight)
+    });
     (knot, cut)
 }
 
-/// Lets go of the tails and cuts them; their lengths beyond the knot as it was drawn tight [mm].
+/// The knot thrown, its ends let go and cut, unless it came open.
+pub(super) fn thrown_and_cut(test: &Test, form: Form) -> Result<(Knot, Option<Cut>), Untied> {
+    let thrown = thrown(test, edge_length(test.section), form)?;
+    let tight = thrown.tight;
+    let mut knot = thrown.released();
+    let cut = tight.map(|tight| Cut::of(&mut knot, test, tight));
+    Ok((knot, cut))
+}
+
+/// Cuts the tails; their lengths beyond the knot as it was drawn tight [mm].
 fn cut_tails(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> [f64; 2] {
-    knot.hold_limbs();
-    knot.release(test.pretension);
     let limbs = knot.limbs.map(|node| knot.rod.material[node]);
     let ends = [
         limbs[0] - knot.cut_tail(0, limbs[0] - tight[0].exit - test.tail),

@@ -19,6 +19,7 @@ mod sleep;
 mod statics;
 mod strength;
 mod throwing;
+mod thrown;
 mod touch;
 mod twist;
 

@@ -1,0 +1,213 @@
+//! A bench for throws: a thread through two fixed holes, and two hands that hold nothing but its ends.
+//!
+//! Whatever comes of the thread comes by the simulation's own steps: hands are led, no faster than a share of the
+//! thread's diameter a step, and give way where the thread pulls harder than they do.
+
+use super::knot::Knot;
+use super::lay::{LAID_RADIUS, resampled};
+use crate::math::DVec3;
+use crate::rod::surroundings::{Grip, Hand, RoundCone, Tool};
+use crate::rod::{Rod, Section};
+
+/// The holes are so far from the middle between them [mm]; for another thread all lengths go with its radius.
+const HOLE: f64 = 6.0;
+/// How far a hand is led in a step, in diameters: nothing that is held gets past a strand between two steps.
+const REACH: f64 = 0.5;
+/// Length of a step [ms]: a hand moves by some 50 mm/s, slow for fingers, and drag takes some millinewtons.
+const STEP_MS: f64 = 2.0;
+/// Steps in which a pull fades.
+const FADING_STEPS: u32 = 90;
+/// Steps for which is waited at most until a hand arrives.
+const ARRIVAL_STEPS: usize = 60;
+/// The ends are at rest when they move by less than this share of their reach for so many steps.
+const REST: f64 = 0.02;
+const REST_STEPS: usize = 20;
+const SETTLE_STEPS_MAX: usize = 1500;
+/// Stiffness [mN/mm] and damping [mN ms/mm] of a hand; estimate: a light hand follows without lag.
+const HAND: (f64, f64) = (2000.0, 200.0);
+/// Fingers that let the thread roll, but not slip: stiffness [mN/mm] and limit [mN].
+const FINGERS: f64 = 1e5;
+
+/// The loop goes down from its holes by so much [mm], where it is solid and keeps a turn from slipping off a strand.
+const BELOW: f64 = 10.0;
+
+/// The thread, its holes and the hands at its ends. Strand 0 is the rod's start, from the left hole (-x), strand 1 its end.
+#[derive(Debug, Clone)]
+pub(super) struct Bench {
+    /// The thread.
+    pub(super) knot: Knot,
+    /// Lengths over those for a thread of [`LAID_RADIUS`].
+    pub(super) scale: f64,
+}
+
+impl Bench {
+    /// Both strands upright above their holes, `strand` [mm for a thread of the laid radius] long, in edges of `mesh` [mm].
+    pub(super) fn new(section: Section, mesh: f64, strand: f64) -> Bench {
+        let scale = section.radius / LAID_RADIUS;
+        let upright = |side: f64| {
+            let hole = DVec3::new(side * HOLE * scale, 0.0, 0.0);
+            resampled(&[hole, hole + DVec3::Z * (strand * scale)], mesh)
+        };
+        let mut positions = upright(-1.0);
+        positions.reverse();
+        let first = positions.len() - 1;
+        positions.extend(upright(1.0));
+        let mut rod = Rod::at_rest(section, positions);
+        rod.whole[first] = false;
+        let last = rod.node_count() - 1;
+        let mut knot = Knot::of(rod, [first, first + 1]);
+        knot.hold_limbs();
+        for (tool, node) in [0, last].into_iter().enumerate() {
+            let place = knot.rod.positions[node];
+            let hand = Hand { target: place, stiffness: HAND.0, force_max: 0.0, damping: HAND.1 };
+            knot.around.tools.push(Tool::new(place, Vec::new(), Some(hand)));
+            let held = Grip { node, tool, place: DVec3::ZERO, stiffness: FINGERS, limit: FINGERS, spin: 0.0 };
+            knot.around.grips.push(held);
+        }
+        for limb in knot.limbs {
+            let (hole, thread) = (knot.rod.positions[limb], section.radius);
+            let loop_below = RoundCone::capsule(-DVec3::Z * (2.0 * thread), -DVec3::Z * (BELOW * scale), thread);
+            knot.around.tools.push(Tool::new(hole, vec![loop_below], None));
+        }
+        Bench { knot, scale }
+    }
+
+    /// Takes the solid loop away: the turns about a straight post are above both holes.
+    pub(super) fn open_below(&mut self) {
+        self.knot.around.tools.truncate(2);
+    }
+
+    /// Where a strand's end is [mm].
+    pub(super) fn end(&self, strand: usize) -> DVec3 {
+        self.knot.around.tools[strand].position
+    }
+
+    /// Largest force of the hand at a strand's end [mN].
+    pub(super) fn hold(&mut self, strand: usize, force: f64) {
+        let speed_max = 2.0 * self.reach() / STEP_MS;
+        if let Some(hand) = &mut self.knot.around.tools[strand].hand {
+            (hand.force_max, hand.damping) = (force, force / speed_max);
+        }
+    }
+
+    /// Leads both hands along straight ways, the two targets arriving together, and waits a little for hand `awaited`.
+    pub(super) fn carry(&mut self, to: [DVec3; 2], awaited: usize) {
+        let targets = |bench: &Bench| [0, 1].map(|k| bench.knot.around.tools[k].hand.map_or(to[k], |hand| hand.target));
+        let from = targets(self);
+        let longest = from[0].distance(to[0]).max(from[1].distance(to[1]));
+        let reach = self.reach();
+        let steps = (longest / reach).ceil().max(1.0);
+        self.knot.led = [0, 1].map(|k| (to[k] - from[k]) / (steps * STEP_MS)).to_vec();
+        let mut step = 0.0;
+        while step < steps && self.is_sound() {
+            self.step();
+            step += 1.0;
+        }
+        self.knot.led.clear();
+        let mut waited = 0;
+        while waited < ARRIVAL_STEPS && self.is_sound() && self.end(awaited).distance(to[awaited]) > reach {
+            self.step();
+            waited += 1;
+        }
+    }
+
+    /// Other fingers take a strand firmly at `node`, where it is.
+    pub(super) fn pinch(&mut self, node: usize) {
+        let (place, spin) = (self.knot.rod.positions[node], self.knot.rod.spin[node]);
+        let hand = Hand { target: place, stiffness: HAND.0, force_max: FINGERS, damping: HAND.1 };
+        let tool = self.knot.around.tools.len();
+        self.knot.around.tools.push(Tool::new(place, Vec::new(), Some(hand)));
+        let held = Grip { node, tool, place: DVec3::ZERO, stiffness: FINGERS, limit: FINGERS, spin };
+        self.knot.around.grips.push(held);
+        self.knot.memory.topology_changed();
+    }
+
+    /// Takes a strand nearer to the knot, at `node`, and cuts off what is beyond, if there is any.
+    pub(super) fn shorten(&mut self, strand: usize, node: usize) {
+        if node == self.knot.around.grips[strand].node {
+            return;
+        }
+        self.knot.cut_tail(strand, self.knot.rod.material[node]);
+        let place = self.knot.rod.positions[node];
+        self.knot.around.grips[strand].node = node;
+        let tool = &mut self.knot.around.tools[strand];
+        tool.position = place;
+        if let Some(hand) = &mut tool.hand {
+            hand.target = place;
+        }
+    }
+
+    /// The node of a strand that is `depth` [mm] from its hole along the thread, or its end.
+    pub(super) fn node_at(&self, strand: usize, depth: f64) -> usize {
+        let (hole, end) = (self.knot.limbs[strand], self.knot.around.grips[strand].node);
+        let off = |node: usize| ((self.knot.rod.material[node] - self.knot.rod.material[hole]).abs() - depth).abs();
+        (hole.min(end)..=hole.max(end)).min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or(end)
+    }
+
+    /// Length of a strand from its hole to its end [mm].
+    pub(super) fn length(&self, strand: usize) -> f64 {
+        let material = &self.knot.rod.material;
+        (material[self.knot.around.grips[strand].node] - material[self.knot.limbs[strand]]).abs()
+    }
+
+    /// Lets the hands' force fade, then lets go of the ends.
+    pub(super) fn release(&mut self) {
+        let forces = [0, 1].map(|k| self.knot.around.tools[k].hand.map_or(0.0, |hand| hand.force_max));
+        for k in (0..FADING_STEPS).rev() {
+            let share = f64::from(k) / f64::from(FADING_STEPS);
+            for (strand, force) in forces.iter().enumerate() {
+                self.hold(strand, force * share);
+            }
+            self.wait(1);
+        }
+        self.knot.around.tools.clear();
+        self.knot.around.grips.clear();
+        self.knot.memory.topology_changed();
+    }
+
+    /// Lets go of all pinched strands.
+    pub(super) fn let_go(&mut self) {
+        let fingers: Vec<usize> = self.knot.around.grips.drain(2..).map(|grip| grip.tool).collect();
+        if let Some(&first) = fingers.first() {
+            self.knot.around.tools.truncate(first);
+        }
+        self.knot.memory.topology_changed();
+    }
+
+    /// Keeps the hands where they are for `steps` steps.
+    pub(super) fn wait(&mut self, steps: usize) {
+        for _ in 0..steps {
+            if self.is_sound() {
+                self.step();
+            }
+        }
+    }
+
+    /// Keeps the hands' targets where they are until the ends are at rest.
+    pub(super) fn settle(&mut self) {
+        let (mut at_rest, mut steps) = (0, 0);
+        while at_rest < REST_STEPS && steps < SETTLE_STEPS_MAX && self.is_sound() {
+            let before = [0, 1].map(|k| self.end(k));
+            self.step();
+            let moved = [0, 1].map(|k| self.end(k).distance(before[k]));
+            at_rest = if moved[0].max(moved[1]) < REST * self.reach() { at_rest + 1 } else { 0 };
+            steps += 1;
+        }
+    }
+
+    fn reach(&self) -> f64 {
+        REACH * 2.0 * self.knot.rod.section.radius
+    }
+
+    /// Whether the thread is whole and no step was unsound.
+    pub(super) fn is_sound(&self) -> bool {
+        self.knot.fault.is_none() && self.knot.thread_break.is_none()
+    }
+
+    fn step(&mut self) {
+        self.knot.run(1, STEP_MS);
+        for grip in &mut self.knot.around.grips {
+            grip.spin = self.knot.rod.spin[grip.node];
+        }
+    }
+}
