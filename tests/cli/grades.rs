@@ -42,7 +42,7 @@ fn a_bad_recording_stops_no_other_and_gets_no_marks() {
     let told: Vec<(&str, bool)> =
         grades.iter().map(|grade| (grade["status"].as_str().expect("a word"), grade["total"].is_number())).collect();
     assert_eq!(told, [("verified", true), ("damaged", false), ("unreadable", false), ("unreadable", false)]);
-    assert_eq!(grades[0]["criteria"].as_array().map(Vec::len), Some(7));
+    assert_eq!(grades[0]["criteria"].as_array().map(Vec::len), Some(9));
     assert!(
         grades[1..].iter().all(|grade| grade["passed"].is_null() && !grade["verdict"].as_str().unwrap().is_empty())
     );

@@ -100,7 +100,8 @@ impl Plan<'_> {
         }
     }
 
-    /// The knot with its distance beyond the edge of the flap it lies on.
+    /// The knot with its distance beyond the edge of the flap it lies on; of several knots only the places, since there is
+    /// no room for the words.
     fn knot(&self, place: DVec2) -> Markup {
         let edge = if place.y >= 0.0 { &self.site.edges[0] } else { &self.site.edges[1] };
         let foot = DVec2::new(place.x, edge_at(edge, place.x));
@@ -114,9 +115,11 @@ impl Plan<'_> {
             @for class in ["rim", "knot"] {
                 rect class=(class) x=(px(x - 12.0)) y=(px(y - 12.0)) width="24" height="24" {}
             }
-            (rule(at(place) + 12.0 * side * DVec2::X, at(place + beside * 1.1), "witness"))
-            (dimension(place + beside, foot + beside))
-            (label(at(0.5 * (place + foot) + beside) + off, anchor, &format!("knot {:.1} mm{inward}", outside.abs())))
+            @if self.knots.len() == 1 {
+                (rule(at(place) + 12.0 * side * DVec2::X, at(place + beside * 1.1), "witness"))
+                (dimension(place + beside, foot + beside))
+                (label(at(0.5 * (place + foot) + beside) + off, anchor, &format!("knot {:.1} mm{inward}", outside.abs())))
+            }
         }
     }
 }
