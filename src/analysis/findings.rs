@@ -41,10 +41,16 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// The first stitch that has a knot, if any.
+    /// The knots, in the order of their stitches.
+    pub fn knots(&self) -> impl Iterator<Item = &Knot> {
+        self.stitches.iter().filter_map(|stitch| stitch.knot.as_ref())
+    }
+
+    /// The notations of all knots, in the order of their stitches, with commas between; `None` if none is tied.
     #[must_use]
-    pub fn first_knot(&self) -> Option<&Knot> {
-        self.stitches.iter().find_map(|stitch| stitch.knot.as_ref())
+    pub fn notations(&self) -> Option<String> {
+        let all: Vec<&str> = self.knots().map(|knot| knot.notation.as_str()).collect();
+        (!all.is_empty()).then(|| all.join(", "))
     }
 }
 

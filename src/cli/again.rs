@@ -60,7 +60,7 @@ pub(super) fn again_from(
     while session.advance(&mut hands)?.is_some() {
         look(&session);
     }
-    let tied = session.stitches().into_iter().map(|(_, tied)| tied).collect();
+    let tied = session.tied_stitches();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
     Ok(Again { verdict, integrity, done: Some(Done { case, outcome, tied }) })

@@ -4,10 +4,10 @@ use super::arguments::{BenchArguments, CompareArguments, Knot, PRETENSION_N, TAI
 use super::output::{json, say};
 use super::pull::{test_of, tied};
 use super::pulled::{
-    CURVE_COLUMNS, asked_json, curve_json, curve_rows, may_write, merge, outcome_json, plot, thread, words, write,
+    CURVE_COLUMNS, all_pulled, asked_json, curve_json, curve_rows, may_write, merge, outcome_json, plot, thread, words,
+    write,
 };
-use super::runs::in_order;
-use super::{Failure, Status, progress};
+use super::{Failure, Status};
 use crate::material::Material;
 use crate::pull::{Line, Sample, Test, notation, sample};
 use crate::quantity::MN_PER_N;
@@ -77,25 +77,12 @@ fn one(spec: &str, bench: &BenchArguments) -> Result<Asked, Vec<String>> {
 }
 
 fn pulled(asked: &[Asked], jobs: usize) -> Result<Vec<Sample>, Failure> {
-    let bar = progress::pulls(asked.len() as u64);
-    let mut found = Vec::new();
     let count = u32::try_from(asked.len()).map_err(|error| Failure::new(Status::Usage, error))?;
-    in_order(
-        count,
-        jobs,
-        |index| {
-            let Asked { tied, test, material } = &asked[index as usize];
-            sample(test, material.clone())
-                .map_err(|fault| Failure::new(Status::Internal, format!("{}: {fault}", notation(&tied.knot.0))))
-        },
-        |sample| {
-            found.push(sample?);
-            bar.inc(1);
-            Ok(())
-        },
-    )?;
-    bar.finish_and_clear();
-    Ok(found)
+    all_pulled(count, jobs, |index| {
+        let Asked { tied, test, material } = &asked[index as usize];
+        sample(test, material.clone())
+            .map_err(|fault| Failure::new(Status::Internal, format!("{}: {fault}", notation(&tied.knot.0))))
+    })
 }
 
 fn draw(arguments: &CompareArguments, asked: &[Asked], found: &[Sample]) -> Result<(), Failure> {

@@ -67,7 +67,7 @@ impl Graded {
         let Row { total, passed, notation, .. } = Row::from(self);
         let total = total.map_or_else(|| "    -".to_owned(), |total| format!("{total:5.1}"));
         let passed = passed.map_or("-", |passed| if passed { "yes" } else { "no" });
-        let knot = notation.unwrap_or("-");
+        let knot = notation.as_deref().unwrap_or("-");
         format!("{total}  {passed:<6}  {:<24}  {knot:<8}  {}\n", self.status, self.file)
     }
 }
@@ -101,7 +101,7 @@ struct Row<'a> {
     file: &'a str,
     status: &'a str,
     verdict: &'a str,
-    notation: Option<&'a str>,
+    notation: Option<String>,
     total: Option<f64>,
     passed: Option<bool>,
     criteria: Vec<Criterion<'a>>,
@@ -125,7 +125,7 @@ impl<'a> From<&'a Graded> for Row<'a> {
             file: &graded.file,
             status: graded.status,
             verdict: &graded.verdict,
-            notation: marked.and_then(|marked| Some(marked.kept.findings.first_knot()?.notation.as_str())),
+            notation: marked.and_then(|marked| marked.kept.findings.notations()),
             total: score.map(|score| score.total),
             passed: score.map(|score| score.passed),
             criteria: criteria.iter().map(|c| Criterion { id: &c.id, mark: c.mark, evidence: &c.evidence }).collect(),

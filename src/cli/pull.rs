@@ -4,11 +4,10 @@ use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subjec
 use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
 use super::pulled::{
-    asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot,
-    result, samples_csv, slips_json, write,
+    all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text,
+    outcome_json, plot, result, samples_csv, slips_json, write,
 };
-use super::runs::in_order;
-use super::{Failure, Status, progress};
+use super::{Failure, Status};
 use crate::material::{self, Material};
 use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread, wilson};
 use crate::quantity::MN_PER_N;
@@ -102,27 +101,14 @@ fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: 
 }
 
 fn samples(arguments: &PullArguments, tied: &TiedArguments, test: &Test, count: u32) -> Result<Status, Failure> {
-    let bar = progress::pulls(u64::from(count));
-    let mut found = Vec::new();
     let draw = |index| {
         let TiedArguments { material: name, size, dry, .. } = tied;
         thread(name, size, !dry, arguments.seed, index)
             .ok_or_else(|| Failure::new(Status::Internal, "a thread got lost"))
     };
-    in_order(
-        count,
-        arguments.jobs.get(),
-        |index| {
-            sample(test, draw(index)?)
-                .map_err(|fault| Failure::new(Status::Internal, format!("sample {index}: {fault}")))
-        },
-        |sample| {
-            found.push(sample?);
-            bar.inc(1);
-            Ok(())
-        },
-    )?;
-    bar.finish_and_clear();
+    let found = all_pulled(count, arguments.jobs.get(), |index| {
+        sample(test, draw(index)?).map_err(|fault| Failure::new(Status::Internal, format!("sample {index}: {fault}")))
+    })?;
     write(arguments.csv.as_deref(), &samples_csv(&found, arguments.load_n))?;
     let load = arguments.load_n.unwrap_or_default() * MN_PER_N;
     let holding = found.iter().filter(|sample| sample.pull.holds(load)).count();

@@ -1,12 +1,30 @@
 //! What came of pulls, as words, JSON, tables and figures; `pull` and `compare` share it.
 
 use super::arguments::TiedArguments;
-use super::{Failure, Status};
+use super::runs::in_order;
+use super::{Failure, Status, progress};
 use crate::pull::{self, End, FINER, Line, ORDER, Place, Pull, Sample, mesh_error, notation};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 use std::fs;
 use std::path::{Path, PathBuf};
+
+/// All of `count` pulls in their order, `jobs` of them at a time, with a bar that shows how many are done.
+pub(super) fn all_pulled(
+    count: u32,
+    jobs: usize,
+    pull: impl Fn(u32) -> Result<Sample, Failure> + Sync,
+) -> Result<Vec<Sample>, Failure> {
+    let bar = progress::pulls(u64::from(count));
+    let mut found = Vec::new();
+    in_order(count, jobs, pull, |sample| {
+        found.push(sample?);
+        bar.inc(1);
+        Ok(())
+    })?;
+    bar.finish_and_clear();
+    Ok(found)
+}
 
 /// What was tied, as a line.
 pub(super) fn heading(arguments: &TiedArguments) -> String {

@@ -101,12 +101,14 @@ pub(super) fn runs(arguments: &DemoArguments) -> Result<Status, Failure> {
 fn once(case: &Case, script: Script, first: Unsteadiness, index: u32) -> Result<Run, Failure> {
     let seed = first.seed.wrapping_add(u64::from(index));
     let (outcome, gave_up) = perform(case, script, Unsteadiness { seed, ..first }, None, |_, _| {})?;
-    let (notation, clear) =
-        outcome.knot().map_or((None, false), |(notation, clear)| (Some(notation.to_owned()), clear));
+    let (findings, ordered) = (&outcome.findings, case.order.notation());
+    let (notation, count) = (findings.notations(), findings.knots().count());
+    let clear = count > 0 && findings.knots().all(|knot| knot.unclear.is_none());
+    let as_ordered = findings.knots().all(|knot| knot.notation == ordered);
     Ok(Run {
         seed,
         completed: !gave_up,
-        read_right: clear && notation.as_ref() == Some(&case.order.notation()),
+        read_right: clear && as_ordered && count == case.order.stitches as usize,
         notation,
         clear,
         total: outcome.score.total,

@@ -6,7 +6,6 @@
 
 use super::{Case, Failure, Status, pages};
 use crate::analysis::findings::Findings;
-use crate::analysis::reading::StitchCurve;
 use crate::analysis::view::{Moment, View};
 use crate::input::{HandEvent, TickCommand};
 use crate::performer::Performer;
@@ -185,12 +184,10 @@ impl Session {
         }
     }
 
-    /// The stitches that have thread running through the gum, as centrelines to read and as threads to pull.
+    /// The stitches that have thread running through the gum, as threads to pull.
     #[must_use]
-    pub fn stitches(&self) -> Vec<(StitchCurve, TiedStitch)> {
-        let world = &self.attempt.world;
-        let stitch = |index| world.stitch_curve(index).zip(self.attempt.tied_stitch(index));
-        (0..world.stitch_count()).filter_map(stitch).collect()
+    pub fn tied_stitches(&self) -> Vec<TiedStitch> {
+        (0..self.world().stitch_count()).filter_map(|stitch| self.attempt.tied_stitch(stitch)).collect()
     }
 
     /// What can be measured and marked now. The knot is pulled only if that earns marks.
@@ -217,7 +214,7 @@ impl Session {
         let view = View {
             course: std::mem::take(&mut self.course),
             site: self.attempt.site_plan(),
-            stitches: self.stitches().into_iter().map(|(curve, _)| curve).collect(),
+            stitches: (0..self.world().stitch_count()).filter_map(|stitch| self.world().stitch_curve(stitch)).collect(),
         };
         self.spent.marking += began.elapsed();
         let seconds = self.tick_count().seconds();
@@ -299,12 +296,6 @@ impl Outcome {
     pub fn times(&self) -> String {
         let stages: Vec<String> = self.stages.iter().map(|(stage, wall_s)| format!("{stage} {wall_s:.1} s")).collect();
         format!("time: {}", stages.join(", "))
-    }
-
-    /// Notation of the first stitch's knot, if one was tied, and whether it reads clearly.
-    #[must_use]
-    pub fn knot(&self) -> Option<(&str, bool)> {
-        self.findings.first_knot().map(|knot| (knot.notation.as_str(), knot.unclear.is_none()))
     }
 }
 

@@ -91,10 +91,7 @@ impl<'a> Eyes<'a> {
     /// Tension of the strand near the left hand [mN].
     #[must_use]
     pub fn strand_tension(&self) -> f64 {
-        let Some(hold) = self.world.strand_hold(LEFT) else { return 0.0 };
-        let node = self.world.rod.node_at(hold.material);
-        let last = self.world.rod.rest_lengths.len();
-        self.world.mean_tension((node + 3).min(last)..(node + 8).min(last))
+        self.world.strand_tension()
     }
 
     /// Tension of the tail next to the holder's jaws [mN], 0 when they hold none.
@@ -102,15 +99,6 @@ impl<'a> Eyes<'a> {
     pub fn tail_tension(&self) -> f64 {
         let held = self.world.around.grips.iter().filter(|g| g.tool == RIGHT).map(|g| g.node).min();
         held.filter(|&n| n > 7).map_or(0.0, |n| self.world.mean_tension(n - 6..n - 1))
-    }
-
-    /// Tension of the loop through the tissue [mN].
-    #[must_use]
-    pub fn loop_tension(&self) -> f64 {
-        let Some((strand, tail)) = self.loop_ends() else { return 0.0 };
-        let (a, b) = (self.world.rod.node_at(strand), self.world.rod.node_at(tail));
-        let third = (b.saturating_sub(a)) / 3;
-        if third == 0 { 0.0 } else { self.world.mean_tension(a + third..b - third) }
     }
 
     /// Turns of the strand about the holder, signed: over the top away from the operator is negative for a holder

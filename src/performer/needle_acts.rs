@@ -272,7 +272,7 @@ impl Performer {
     fn cut_at(&mut self, material: f64, world: &World) {
         self.stage += 1;
         let rod = &world.rod;
-        let edge = rod.material.partition_point(|&s| s < material).clamp(1, rod.node_count() - 1) - 1;
+        let edge = rod.node_at(material).max(1) - 1;
         let middle = 0.5 * (rod.positions[edge] + rod.positions[edge + 1]);
         #[expect(clippy::cast_possible_truncation, reason = "rounded and far inside the range: the site is small")]
         let at = middle.to_array().map(|mm| (mm * STEPS_PER_MM).round() as i32);

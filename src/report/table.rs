@@ -60,7 +60,7 @@ fn row(attempt: &MarkedAttempt, named: bool) -> Vec<String> {
         number(Some(score.total)),
         number(Some(score.pass_mark)),
         if score.passed { "yes" } else { "no" }.to_owned(),
-        guarded(findings.first_knot().map_or("", |knot| &knot.notation)),
+        guarded(&findings.notations().unwrap_or_default()),
         number(Some(findings.duration.seconds())),
         number(tension.map(|tension| tension.now_n())),
         number(tension.map(|tension| tension.peak_n())),

@@ -231,7 +231,7 @@ impl World {
     pub fn strand_tension(&self) -> f64 {
         let Some(hold) = self.strand_hold(LEFT) else { return 0.0 };
         let last = self.rod.rest_lengths.len();
-        let node = self.rod.material.partition_point(|&s| s < hold.material);
+        let node = self.rod.node_at(hold.material);
         self.mean_tension((node + 3).min(last)..(node + 8).min(last))
     }
 

@@ -267,3 +267,14 @@ One thing to change: Bite farther from the edge and stop pulling as soon as the 
 ! Gum and thread are a model with published and estimated numbers; real tissue differs between
   patients.
 ";
+
+#[test]
+fn every_stitch_of_a_closure_has_its_knot_named() {
+    let closure = spoiled(|findings| {
+        let mut second = findings.stitches[0].clone();
+        second.knot.as_mut().expect("it is tied").notation = "1x1".to_owned();
+        findings.stitches.push(second);
+    });
+    assert_eq!(closure.notations().as_deref(), Some("2=1=1, 1x1"));
+    assert_eq!(Findings::default().notations(), None);
+}

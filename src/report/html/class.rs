@@ -261,7 +261,7 @@ fn attempts(class: &Class) -> Markup {
                             @if named { td.file { (attempt.file.as_deref().unwrap_or_default()) } }
                             td.num { (format!("{:.1}", score.total)) }
                             td.state.(state) { (words) }
-                            td { (attempt.findings.first_knot().map_or("none", |knot| &knot.notation)) }
+                            td { (attempt.findings.notations().as_deref().unwrap_or("none")) }
                             td.faults {
                                 (failed.join(", "))
                                 @for fault in &score.critical { " " code { (fault.id) } }

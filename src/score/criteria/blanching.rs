@@ -74,7 +74,7 @@ impl Criterion for BlanchedGum {
     }
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
-        if findings.first_knot().is_none() {
+        if findings.knots().next().is_none() {
             return Assessment::missing("No knot was tied, so no gum was pressed.", "Tie the stitch snug.");
         }
         let measured = findings.tissue.blanching.as_ref().and_then(|blanching| assess_blanching(blanching, bands));
