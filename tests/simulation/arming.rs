@@ -38,7 +38,7 @@ fn bites_after_a_cut_are_a_new_stitch_and_leave_the_first_one_alone() {
         }
     }
     assert!(found.validity.invalid_ticks.is_empty());
-    // The tail of the second stitch lies on the gum: thread between two stitches is inside of neither.
+    // The tail of the second stitch stays above the gum.
     let rest = hold(&attempt, DVec3::ZERO, 0.0);
     (0..30).for_each(|_| attempt.tick(&rest));
     let (_, hole) = attempt.world.loop_nodes(1).expect("thread runs through the holes");

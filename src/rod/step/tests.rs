@@ -149,3 +149,27 @@ fn a_strand_that_its_holder_carries_through_another_is_seen() {
         assert_eq!(go(&mut rod).passed_through, passes, "carried down by {carried} mm");
     }
 }
+
+#[test]
+fn thread_between_two_stitches_is_inside_of_neither() {
+    let mut rod = Rod::at_rest(gut(), (0..40).map(|k| DVec3::X * f64::from(k)).collect());
+    rod.whole[19] = false;
+    let hole = |material| Sleeve {
+        host: Host::Bite(0),
+        rest: DVec3::X * material,
+        material,
+        stiffness: 1.0,
+        friction: 0.0,
+        drag: 0.0,
+        anchor: 0.0,
+        force: DVec3::ZERO,
+    };
+    let around = Surroundings {
+        sleeves: [5.0, 8.0, 30.0, 33.0].map(hole).to_vec(),
+        bites: vec![DVec3::ZERO],
+        ..Surroundings::default()
+    };
+    let solve = Solve::new(&rod, &around, &NoTissue, &mut Memory::default(), &Settings::default(), 2.0);
+    let inside: Vec<usize> = (0..40).filter(|&node| solve.inside[node]).collect();
+    assert_eq!(inside, [5, 6, 7, 8, 30, 31, 32, 33]);
+}
