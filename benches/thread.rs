@@ -5,9 +5,11 @@
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
+mod costs;
 #[path = "../tests/physics/thread/lay.rs"]
 mod lay;
 
+use costs::{Costs, fixed_arithmetic, timed};
 use knotwright::math::{DVec3, sin};
 use knotwright::pull::{Knot, Throw};
 use knotwright::rod::contact::Partner;
@@ -31,57 +33,15 @@ const FINE: f64 = 0.5 * MESH;
 /// Frames looked at: ten seconds.
 const FRAMES: usize = 600;
 
-/// Time that something takes [ms].
-fn timed(what: impl FnOnce()) -> f64 {
-    let started = Instant::now();
-    what();
-    started.elapsed().as_secs_f64() * 1e3
-}
-
 /// Mean time of something done often [ms].
 fn mean_of(times: usize, mut what: impl FnMut()) -> f64 {
     timed(|| (0..times).for_each(|_| what())) / times as f64
-}
-
-/// About half a millisecond of arithmetic that nothing can shorten.
-fn fixed_arithmetic() {
-    let mut x = 1.0_f64;
-    for _ in 0..black_box(100_000) {
-        x = x.sqrt() * 1.5 + 0.1;
-    }
-    black_box(x);
 }
 
 /// Time that this process has had a core so far [ms]; none where the system does not say.
 fn on_core() -> Option<f64> {
     let text = std::fs::read_to_string("/proc/self/schedstat").ok()?;
     text.split_whitespace().next()?.parse::<f64>().ok().map(|nanoseconds| nanoseconds * 1e-6)
-}
-
-/// Costs of many frames [ms], ascending.
-struct Costs(Vec<f64>);
-
-impl Costs {
-    fn of(mut costs: Vec<f64>) -> Costs {
-        costs.sort_by(f64::total_cmp);
-        Costs(costs)
-    }
-
-    fn mean(&self) -> f64 {
-        self.0.iter().sum::<f64>() / self.0.len() as f64
-    }
-
-    fn text(&self) -> String {
-        let count = self.0.len();
-        let at = |percent: usize| self.0[(count * percent / 100).min(count - 1)];
-        format!(
-            "mean {:6.2}, median {:6.2}, p99 {:6.2}, worst {:6.2} ms",
-            self.mean(),
-            at(50),
-            at(99),
-            self.0[count - 1]
-        )
-    }
 }
 
 /// Runs frames, told before each how far through they are, and prints what they cost; their mean [ms].

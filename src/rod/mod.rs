@@ -140,6 +140,28 @@ impl Rod {
         self.reference_twist[..count].fill(0.0);
     }
 
+    /// Joins thread that was slack in a palm, nodes `slack`, to the one node after it: moved as it lies so that
+    /// neither stretch nor bend nor twist comes of it there, and rolled so that it has no twist in itself.
+    pub fn join(&mut self, slack: Range<usize>) {
+        let next = slack.end;
+        if slack.is_empty() || next + 1 >= self.node_count() || !self.whole[next - 1] {
+            return;
+        }
+        let length = self.rest_lengths[next - 1];
+        let after = (self.positions[next + 1] - self.positions[next]) / self.rest_lengths[next];
+        let place = self.positions[next] - (after - self.set[next]).normalize() * length;
+        let shift = place - self.positions[next - 1];
+        let before = self.positions.clone();
+        for node in slack.clone() {
+            self.positions[node] += shift;
+        }
+        let spin = self.spin.clone();
+        self.transport(&before, &spin);
+        for edge in slack.rev() {
+            self.spin[edge] = self.spin[edge + 1] + self.reference_twist[edge + 1];
+        }
+    }
+
     /// How many nodes there are.
     #[must_use]
     pub fn node_count(&self) -> usize {
@@ -328,6 +350,29 @@ pub(crate) mod tests {
             assert!((twist(&rod, i) - twist(&before, i)).abs() < 1e-9, "twist of node {i}");
         }
         assert!((rod.set[5] - whole * before.set[5]).length() < 1e-9, "{:?}", rod.set[5]);
+    }
+
+    #[test]
+    fn thread_that_was_slack_is_joined_without_stretch_bend_or_twist() {
+        let mut rod = bent(gut(), 12);
+        rod.set[5] = across((rod.positions[6] - rod.positions[5]).normalize()) * 0.06;
+        rod.spin[3] = 2.0;
+        for node in 0..5 {
+            // As a palm leaves it: somewhere else, and turned.
+            rod.positions[node] += DVec3::new(4.0, -1.0, 2.0);
+        }
+        let (before, shape) = (rod.positions.clone(), |rod: &Rod| rod.positions[3] - rod.positions[0]);
+        let slack = shape(&rod);
+        rod.join(0..5);
+        assert!(rod.strain(4).abs() < 1e-12, "strain {}", rod.strain(4));
+        // What is left is half the square of the set, over the length that belongs to the node.
+        let allowed = 1.1 * 0.5 * 0.06 * 0.06 / bend::voronoi_length(&rod, 5);
+        assert!(bend::elastic_curvature(&rod, 5) < allowed, "curvature {}", bend::elastic_curvature(&rod, 5));
+        for node in 1..6 {
+            assert!(rod.twist(node).abs() < 1e-12, "twist {} at node {node}", rod.twist(node));
+        }
+        assert!((shape(&rod) - slack).length() < 1e-12, "what was slack keeps its shape");
+        assert_eq!(rod.positions[5..], before[5..], "the thread it is joined to stays");
     }
 
     /// How far a turn about `axis` spins an edge along `tangent` against its least turn.

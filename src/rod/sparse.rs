@@ -180,6 +180,26 @@ impl BlockSystem {
         }
     }
 
+    /// The product with a vector, of a matrix that is not factored yet.
+    #[cfg(test)]
+    pub(super) fn times(&self, vector: &[Quad]) -> Vec<Quad> {
+        let mut product = vec![[0.0; 4]; self.size];
+        for i in 0..self.size {
+            let mut add = |entry: &dyn Fn(usize, usize) -> f64, by: &Quad| {
+                for r in 0..4 {
+                    product[i][r] += (0..4).map(|c| entry(r, c) * by[c]).sum::<f64>();
+                }
+            };
+            add(&|r, c| self.diagonal[self.position[i]][r * 4 + c], &vector[i]);
+            for &(j, slot) in &self.neighbours[i] {
+                let block = &self.off_diagonal[slot];
+                let upright = self.position[i] > self.position[j];
+                add(&|r, c| if upright { block[r * 4 + c] } else { block[c * 4 + r] }, &vector[j]);
+            }
+        }
+        product
+    }
+
     /// Factors the matrix in place. False if a pivot is not positive, which means the matrix was not positive definite.
     pub fn factor(&mut self) -> bool {
         let mut next_target = 0;

@@ -13,6 +13,7 @@ pub mod gum;
 pub mod holding;
 pub mod measuring;
 pub mod needle;
+mod palm;
 pub mod piercing;
 pub mod snapshot;
 pub mod stitches;
@@ -72,9 +73,6 @@ impl Default for HandLimits {
 /// Where a held strand runs through the pads, in the instrument's frame [mm].
 const PADS: DVec3 = DVec3::new(1.5, 0.0, 0.0);
 
-/// Thread this far behind the pads is in the palm [mm].
-const PALM_BEHIND: f64 = 4.0;
-
 /// Wanted gap at which the pads only guide the strand, and below which they press [mm].
 pub const PRESS_GAP: f64 = 0.3;
 
@@ -83,19 +81,6 @@ const GUIDE_SHARE: f64 = 1e-3;
 
 /// Pull of the fingers that take up slack [mN]; estimate: enough to straighten a thread, too little to move gum.
 const TAKE_UP: f64 = 40.0;
-
-/// The place in the hand, from the pads, of thread `behind` mm behind them: straight back, then wound up.
-fn coil(behind: f64) -> DVec3 {
-    let straight = 6.0;
-    let radius = 5.0;
-    let along = behind.min(straight);
-    let wound = (behind - straight).max(0.0) / radius;
-    DVec3::new(
-        along + radius * crate::math::sin(wound),
-        0.05 * radius * wound,
-        radius * (crate::math::cos(wound) - 1.0),
-    )
-}
 
 /// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.
 const HALVINGS_MAX: u32 = 6;
@@ -352,10 +337,7 @@ impl World {
         self.around.grips.retain(|g| g.tool != hand);
         self.around.sleeves.retain(|s| s.host != Host::Tool(hand));
         if hand == LEFT {
-            for node in 0..self.rod.node_count() {
-                self.rod.free[node] = !self.removed[node];
-                self.rod.carried[node] = self.removed[node];
-            }
+            self.open_palm();
         }
         self.release_needle(hand);
         self.grip_swage();
@@ -396,31 +378,6 @@ impl World {
         self.needle_to_palm(material);
         self.carry_palm();
         self.memory.topology_changed();
-    }
-
-    /// The palm follows the hand: thread behind the pads lies in it as a coil, in reach of the pads.
-    fn carry_palm(&mut self) {
-        let Some(material) = self.strand_hold(LEFT).map(|s| s.material) else { return };
-        if !self.palm_is_free() {
-            return;
-        }
-        let pose = self.pose(LEFT);
-        let held = self.rod.node_at(material);
-        let piece = self.rod.pieces().into_iter().find(|piece| piece.contains(&held)).unwrap_or_default();
-        let mut changed = false;
-        for node in piece.filter(|&n| !self.removed[n]) {
-            let behind = material - self.rod.material[node];
-            let carried = behind > PALM_BEHIND || (self.rod.carried[node] && behind > 0.7 * PALM_BEHIND);
-            changed |= carried != self.rod.carried[node];
-            self.rod.carried[node] = carried;
-            self.rod.free[node] = !carried;
-            if carried {
-                self.rod.positions[node] = pose.point(PADS + coil(behind));
-            }
-        }
-        if changed {
-            self.memory.topology_changed();
-        }
     }
 
     /// How hard the left hand's pads press decides how well they hold the strand. Nearly shut they only guide it, and

@@ -35,6 +35,7 @@ impl Solve<'_> {
         for meeting in self.tissue.meet(&self.places[bites..]) {
             groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
         }
+        groups.extend(self.chain());
         let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
             (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
         };
@@ -49,12 +50,6 @@ impl Solve<'_> {
             }
         }
         let mut pairs = Vec::new();
-        for i in 0..self.nodes - 1 {
-            pairs.push((i, i + 1));
-            if i + 2 < self.nodes {
-                pairs.push((i, i + 2));
-            }
-        }
         for (blocks, count) in &groups {
             for (k, &a) in blocks[..*count].iter().enumerate() {
                 pairs.extend(blocks[k + 1..*count].iter().filter(|&&b| b != a).map(|&b| (a, b)));
@@ -63,6 +58,13 @@ impl Solve<'_> {
         system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
         true
+    }
+
+    /// The blocks that the thread's own stiffness couples: none where it is slack in a palm or was taken away.
+    fn chain(&self) -> impl Iterator<Item = ([usize; 4], usize)> {
+        let edges = (0..self.nodes - 1).filter(|&i| self.rod.live(i)).map(|i| ([i, i + 1, 0, 0], 2));
+        let bends = (1..self.nodes - 1).filter(|&i| self.rod.bends(i)).map(|i| ([i - 1, i, i + 1, 0], 3));
+        edges.chain(bends)
     }
 
     /// Energy of everything at trial places [mN mm], of all pairs only the `near` ones touching there.
@@ -257,7 +259,7 @@ impl Solve<'_> {
         mut energy: f64,
     ) -> f64 {
         let rod = self.rod;
-        for i in 0..self.nodes {
+        for i in (0..self.nodes).filter(|&i| self.turns(i)) {
             let shift = places[i] - self.start[i];
             let drag = self.settings.drag * self.lengths[i] / self.dt;
             let turned = spin[i] - self.start_spin[i];
@@ -377,12 +379,23 @@ impl Solve<'_> {
             if let Some(equations) = equations.as_deref_mut() {
                 let inside = along > 0.0 && along < 1.0;
                 let hold = if inside { DMat3::IDENTITY - outer(tangent, tangent) } else { DMat3::IDENTITY };
+                let turns = inside && equations.exact && !equations.gradient_only;
+                let length = places[edge].distance(places[edge + 1]);
+                let ends = [-1.0, 1.0, 0.0];
                 let host = self.host_block(self.around.sleeves[k].host);
                 let rows = [(edge, 1.0 - along), (edge + 1, along), (host, -1.0)];
                 for (a, &(block, weight)) in rows.iter().enumerate() {
                     equations.add_force(block, apart * (-stiffness * weight));
-                    for &(other, other_weight) in &rows[a..] {
-                        equations.add_stiffness(block, other, hold * (stiffness * weight * other_weight));
+                    for (b, &(other, other_weight)) in rows.iter().enumerate().skip(a) {
+                        let mut square = hold * (weight * other_weight);
+                        if turns {
+                            // The edge turns, and the place on it moves.
+                            let turned = outer(tangent, apart) * (weight * ends[b])
+                                + outer(apart, tangent) * (other_weight * ends[a]);
+                            square -=
+                                turned * (1.0 / length) + outer(apart, apart) * (ends[a] * ends[b] / (length * length));
+                        }
+                        equations.add_stiffness(block, other, square * stiffness);
                     }
                 }
             }

@@ -125,6 +125,53 @@ fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
     }
 }
 
+#[test]
+fn the_tangent_of_a_thread_that_pulls_aside_in_a_sleeve_is_the_slope_of_its_gradient() {
+    let line: Vec<DVec3> = (0..7).map(|k| DVec3::new(0.45 * f64::from(k), 0.0, 0.0)).collect();
+    let rod = Rod::at_rest(gut(), line);
+    let sleeve = Sleeve {
+        host: Host::Bite(0),
+        // Beside the middle of an edge, so far that the thread presses with a newton.
+        rest: DVec3::new(1.55, 0.05, 0.02),
+        material: 1.55,
+        stiffness: 2e4,
+        // Enough to hold: a friction without limit has no tangent.
+        friction: 0.25,
+        drag: 30.0,
+        anchor: 0.0,
+        force: DVec3::ZERO,
+    };
+    let around = Surroundings { sleeves: vec![sleeve], bites: vec![DVec3::ZERO], ..Surroundings::default() };
+    let mut memory = Memory::default();
+    let settings = Settings { drag: 2.0, ..Settings::default() };
+    let solve = Solve::new(&rod, &around, &NoTissue, &mut memory, &settings, 2.0);
+    solve.ensure_pattern(&mut memory, &[]);
+    let mut equations = Equations { exact: true, ..std::mem::take(&mut memory.equations) };
+    solve.assemble(&solve.places, &solve.spin, &[], &mut equations);
+    let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(9);
+    let way: Vec<Quad> = (0..solve.blocks).map(|_| std::array::from_fn(|_| random.random::<f64>() - 0.5)).collect();
+    let step = 1e-6;
+    let gradient = |sign: f64| {
+        let (places, spin) = solve.moved(&way, sign * step);
+        let mut probe = Equations { gradient_only: true, ..Equations::default() };
+        solve.assemble(&places, &spin, &[], &mut probe);
+        probe.gradient
+    };
+    let (ahead, behind) = (gradient(1.0), gradient(-1.0));
+    for (block, found) in equations.matrix.times(&way).iter().enumerate().take(solve.nodes) {
+        for axis in 0..3 {
+            let slope = (ahead[block][axis] - behind[block][axis]) / (2.0 * step);
+            // Central differences err by rounding of forces of a newton over the step, 1e-7, and by the third derivative.
+            let allowed = 1e-3 * (1.0 + slope.abs()).sqrt();
+            assert!(
+                (slope - found[axis]).abs() < allowed,
+                "block {block} axis {axis}: {}, differences say {slope}",
+                found[axis]
+            );
+        }
+    }
+}
+
 /// Two straight strands of one thread that cross at right angles, `height` apart; the lower one's first half is held.
 fn crossing(height: f64) -> Rod {
     let lower = (0..11).map(|k| DVec3::new(f64::from(k) - 5.0, 0.0, 0.0));
