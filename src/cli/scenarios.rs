@@ -7,7 +7,7 @@ use crate::report::{case_schema, explain_case};
 use crate::scenario::{Reading, Scenario, aim, opening_comment, template};
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Writes a scenario to be changed by hand, made from another one.
 pub(super) fn new(file: &Path, from: Option<&Path>) -> Result<Status, Failure> {
@@ -90,7 +90,7 @@ pub(super) fn list(folder: Option<&Path>) -> Result<Status, Failure> {
     Ok(status)
 }
 
-fn row(file: &PathBuf) -> Result<Row, Failure> {
+fn row(file: &Path) -> Result<Row, Failure> {
     let Reading { scenario, problems, sources, .. } = case::read(&files::need(file)?);
     let Some(Scenario { title, task, thread, .. }) = scenario else {
         let name = file.display();

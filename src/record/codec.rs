@@ -205,10 +205,9 @@ impl<'a> BitReader<'a> {
 mod tests {
     use super::*;
 
-    /// Codes a column in chunks and checks that it comes back; the bytes of the last chunk.
-    fn check(chunks: &[&[i32]]) -> usize {
+    /// Codes a column in chunks and checks that it comes back.
+    fn check(chunks: &[&[i32]]) {
         let (mut history, mut history_read) = Default::default();
-        let mut len = 0;
         for &values in chunks {
             let mut bits = BitWriter::default();
             encode_chunk(&mut bits, values, &mut history);
@@ -216,9 +215,7 @@ mod tests {
             let mut reader = BitReader::new(&bytes);
             assert_eq!(decode_chunk(&mut reader, values.len(), &mut history_read).as_deref(), Some(values));
             assert!(reader.is_spent());
-            len = bytes.len();
         }
-        len
     }
 
     #[test]
@@ -237,12 +234,23 @@ mod tests {
     }
 
     #[test]
-    fn steady_motion_costs_one_byte_a_chunk() {
-        let motions: [fn(i32) -> i32; 4] =
-            [|_| 9, |n| 9 + 250 * n, |n| 9 + 250 * n - 7 * n * n, |n| 9 + 250 * n - 7 * n * n + 2 * n * n * n];
-        for motion in motions {
-            let column: Vec<i32> = (0..68).map(motion).collect();
-            assert_eq!(check(&[&column[..4], &column[4..]]), 1);
+    fn rest_costs_one_bit_a_chunk_and_steady_motion_nine() {
+        type Motion = fn(i32) -> i32;
+        let motions: [(Motion, usize); 4] = [
+            (|_| 9, 1),
+            (|n| 9 + 250 * n, 9),
+            (|n| 9 + 250 * n - 7 * n * n, 9),
+            (|n| 9 + 250 * n - 7 * n * n + 2 * n * n * n, 9),
+        ];
+        for (motion, bits) in motions {
+            // Eight columns, so that no bit hides in the rest of a byte.
+            let (mut all, column) = (BitWriter::default(), (0..68).map(motion).collect::<Vec<i32>>());
+            let history = History([3, 2, 1, 0].map(|n| i64::from(column[n])));
+            for mut history in [history; 8] {
+                encode_chunk(&mut all, &column[4..], &mut history);
+            }
+            assert_eq!(all.into_bytes().len(), bits);
+            check(&[&column[..4], &column[4..]]);
         }
     }
 

@@ -129,7 +129,8 @@ fn cut(table: &[u8], delimiter: u8) -> Result<Vec<Vec<Cell>>, Vec<String>> {
             None => {}
         }
         let cells = std::mem::take(&mut row);
-        rows.push(if cells == [start..start] && cells.len() == 1 { Vec::new() } else { cells });
+        let is_blank = cells.len() == 1 && cells[0].is_empty();
+        rows.push(if is_blank { Vec::new() } else { cells });
     }
     if !row.is_empty() {
         rows.push(row);

@@ -47,6 +47,7 @@ fn reading(bytes: &[u8]) -> Option<(Recording<Event>, Integrity)> {
 }
 
 #[test]
+#[expect(clippy::disallowed_methods, reason = "when to kill depends on how fast this machine is")]
 fn a_program_that_is_killed_leaves_every_second_that_it_had_written() {
     let hands = scratch("killed.hands");
     fs::write(&hands, "wait for 8 s\n").expect("the scratch folder is writable");
