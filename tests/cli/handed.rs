@@ -91,7 +91,7 @@ fn results_are_rows_of_a_one_roster_file() {
 /// Faults of an xAPI statement.
 ///
 /// Source of the rules: Experience API 1.0.3, part two (xAPI-Data.md), by its sections (from memory).
-fn faults(statement: &Value) -> Vec<&'static str> {
+pub(crate) fn faults(statement: &Value) -> Vec<&'static str> {
     let is_iri = |value: &Value| {
         let text = value.as_str().unwrap_or("");
         text.split_once(':').is_some_and(|(scheme, rest)| scheme.chars().all(char::is_alphanumeric) && !rest.is_empty())

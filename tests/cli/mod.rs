@@ -5,7 +5,7 @@ mod damage;
 mod demonstrations;
 mod experiments;
 mod grades;
-mod handed;
+pub(crate) mod handed;
 mod histories;
 mod materials;
 mod pulls;
