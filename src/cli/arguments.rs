@@ -249,7 +249,7 @@ pub(super) struct ResultsArguments {
 pub(super) struct StatementsArguments {
     #[command(flatten)]
     pub handed: HandedArguments,
-    /// Address of the system whose keys the students have, such as https://school.example
+    /// Address of the system whose keys the students have, such as `https://school.example`
     #[arg(long, value_name = "IRI", value_parser = home)]
     pub home: String,
     /// Write them there, instead of printing them; never over another file

@@ -99,6 +99,8 @@ fn row(file: &Path) -> Result<Row, Failure> {
         return Err(Failure::new(Status::ScenarioInvalid, more));
     };
     let aim = sources.iter().map(|source| aim(&source.text)).find(|aim| !aim.is_empty()).unwrap_or_default();
+    // The first sentence is enough for a list; `explain` gives the rest.
+    let aim = aim.split_inclusive(". ").next().unwrap_or_default().trim_end().to_owned();
     let name = file.display().to_string();
     let knots = format!("{} x {}", task.stitches, task.notation());
     Ok(Row([name, knots, format!("{} {}", thread.material, thread.size), title, aim]))

@@ -70,7 +70,7 @@ fn write_inside(shape: &Shape, depth: usize, text: &mut String) {
                 write_fields(fields, depth + 1, text);
             }
         }
-        Shape::List { of, .. } => write_inside(of, depth, text),
+        Shape::List { of, .. } | Shape::Map(of) => write_inside(of, depth, text),
         _ => {}
     }
 }
