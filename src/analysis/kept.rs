@@ -38,6 +38,9 @@ pub struct Kept {
     pub program_version: String,
     /// BLAKE3 of the recording's file, 64 hexadecimal digits.
     pub recording_hash: String,
+    /// The recording's pseudonymous key of its student; empty if it names none, as in files of before there were any.
+    #[serde(default)]
+    pub student_key: String,
     /// BLAKE3 of the scenario's text, 64 hexadecimal digits.
     pub scenario_hash: String,
     /// The scenario's whole text.
@@ -135,6 +138,7 @@ mod tests {
         Kept {
             program_version: "0.1.0".into(),
             recording_hash: "ab".repeat(32),
+            student_key: "k-0817".into(),
             scenario_hash: "cd".repeat(32),
             scenario_text: "( // \"quoted\", \\ and\n\ta second line: ü\r\n)".into(),
             integrity: "whole".into(),

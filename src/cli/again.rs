@@ -23,6 +23,8 @@ pub(super) struct Again {
 pub(super) struct Done {
     /// What it was carried out in.
     pub case: Case,
+    /// Whose it is, as the recording says.
+    pub student_key: String,
     /// What was measured, and its marks.
     pub outcome: Outcome,
     /// The threads of the stitches in their state at the end, in the order of the view's centrelines.
@@ -63,7 +65,8 @@ pub(super) fn again_from(
     let tied = session.tied_stitches();
     let outcome = session.close(&case)?;
     let verdict = verdict(&recording, &outcome);
-    Ok(Again { verdict, integrity, done: Some(Done { case, outcome, tied }) })
+    let student_key = recording.header.student_key;
+    Ok(Again { verdict, integrity, done: Some(Done { case, student_key, outcome, tied }) })
 }
 
 /// What came out of a recording, which has to be what was recorded; shows how far it is.

@@ -41,6 +41,14 @@ pub(super) enum Command {
     Grade(GradeArguments),
     /// Marks attempts by another rubric, from findings that `grade` kept, without carrying them out
     Regrade(RegradeArguments),
+    /// Fills one column of a school's own gradebook, from findings that `grade` kept
+    Gradebook(GradebookArguments),
+    /// Writes marks as a OneRoster 1.2 results file
+    Results(ResultsArguments),
+    /// Writes marks as xAPI statements
+    Statements(StatementsArguments),
+    /// Shows, exports and forgets the attempts of students
+    History(HistoryArguments),
     /// Looks after scenario files
     Scenario {
         #[command(subcommand)]
@@ -90,6 +98,9 @@ pub(super) struct DemoArguments {
     /// Keep a recording of the attempt
     #[arg(long, value_name = "FILE", conflicts_with = "runs")]
     pub record: Option<PathBuf>,
+    /// Key of the student whose attempt it is, for the recording: a pseudonym, never a name
+    #[arg(long, value_name = "KEY", requires = "record", value_parser = student_key)]
+    pub student: Option<String>,
     /// Write the report as a page for a browser or a printer
     #[arg(long, value_name = "FILE", conflicts_with = "runs")]
     pub html: Option<PathBuf>,
@@ -183,6 +194,96 @@ pub(super) struct RegradeArguments {
     pub json: bool,
     #[command(flatten)]
     pub class: ClassArguments,
+}
+
+/// Which marks are handed over: the best attempt of each student.
+#[derive(Debug, Clone, Args)]
+pub(super) struct HandedArguments {
+    /// Files of `grade --findings` or `--resume`, or folders in which every file that ends in .findings is one
+    #[arg(long, required = true, num_args = 1.., value_name = "PATH")]
+    pub findings: Vec<PathBuf>,
+    /// The scenario whose rubric marks, instead of each attempt's own
+    #[arg(long, value_name = "SCENARIO")]
+    pub rubric: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct GradebookArguments {
+    /// The gradebook as the school's system exported it
+    pub file: PathBuf,
+    #[command(flatten)]
+    pub handed: HandedArguments,
+    /// The column to fill
+    #[arg(long, value_name = "NAME")]
+    pub column: String,
+    /// The column that holds the students' keys
+    #[arg(long, value_name = "NAME")]
+    pub student: String,
+    /// Write a comma for the decimal point
+    #[arg(long)]
+    pub decimal_comma: bool,
+    /// Where the filled gradebook goes; never over another file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct ResultsArguments {
+    #[command(flatten)]
+    pub handed: HandedArguments,
+    /// Id of the line item in the school's system
+    #[arg(long, value_name = "ID")]
+    pub line_item: String,
+    /// Id of the class in the school's system
+    #[arg(long, value_name = "ID", default_value = "")]
+    pub class: String,
+    /// The day of the marks, YYYY-MM-DD
+    #[arg(long, value_name = "DATE", value_parser = day)]
+    pub date: String,
+    /// Where the file goes, which is called results.csv in a OneRoster package; never over another file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: PathBuf,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct StatementsArguments {
+    #[command(flatten)]
+    pub handed: HandedArguments,
+    /// Address of the system whose keys the students have, such as `https://school.example`
+    #[arg(long, value_name = "IRI", value_parser = home)]
+    pub home: String,
+    /// Write them there, instead of printing them; never over another file
+    #[arg(long, short, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct HistoryArguments {
+    #[command(subcommand)]
+    pub command: Option<HistoryCommand>,
+    /// The folder with recordings, and with what `grade --findings` kept of them
+    #[arg(long, global = true, value_name = "DIR", default_value = "attempts")]
+    pub folder: PathBuf,
+    /// Print one JSON object
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Clone, Subcommand)]
+pub(super) enum HistoryCommand {
+    /// Copies everything that is kept of a student into a new folder
+    Export {
+        /// The student's key
+        key: String,
+        /// The folder
+        #[arg(long, short, value_name = "DIR")]
+        output: PathBuf,
+    },
+    /// Deletes everything that is kept of a student, for good
+    Forget {
+        /// The student's key
+        key: String,
+    },
 }
 
 #[derive(Debug, Clone, Args)]
@@ -372,12 +473,68 @@ pub(super) enum ExperimentCommand {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum ScenarioCommand {
+    /// Writes a scenario with a comment on every field, to be changed by hand; never writes over a file
+    New {
+        /// The scenario to write
+        file: PathBuf,
+        /// What it is made from: a scenario, or the name of a shipped one
+        #[arg(long, value_name = "NAME")]
+        from: Option<PathBuf>,
+    },
+    /// Says in sentences what a scenario asks for, how it marks and why
+    Explain {
+        /// The scenario, or the name of a shipped one
+        file: PathBuf,
+    },
+    /// Lists the scenarios of a folder, or the shipped ones
+    List {
+        /// The folder
+        folder: Option<PathBuf>,
+    },
+    /// Prints what a scenario file may say
+    Schema,
     /// Names everything that is wrong in scenarios and in their demonstrations
     Check {
         /// The scenarios
         #[arg(required = true)]
         files: Vec<PathBuf>,
     },
+}
+
+/// A day of the calendar: ISO 8601.
+fn day(text: &str) -> Result<String, String> {
+    let numbers: Vec<u32> = text.split('-').filter_map(|part| part.parse().ok()).collect();
+    let written = matches!(text.split('-').map(str::len).collect::<Vec<_>>()[..], [4, 2, 2]);
+    let leap = |year: u32| year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    let exists = match numbers[..] {
+        [year, 2, day] => (1..=28 + u32::from(leap(year))).contains(&day),
+        [_, 4 | 6 | 9 | 11, day] => (1..=30).contains(&day),
+        [_, 1..=12, day] => (1..=31).contains(&day),
+        _ => false,
+    };
+    if written && exists { Ok(text.to_owned()) } else { Err("allowed a day such as 2026-03-31".to_owned()) }
+}
+
+/// An address to which more can be added.
+fn home(text: &str) -> Result<String, String> {
+    let rest =
+        text.strip_prefix("https://").or_else(|| text.strip_prefix("http://")).unwrap_or("").trim_end_matches('/');
+    let plain = rest.chars().all(|c| !c.is_whitespace() && !c.is_control() && !"<>\"{}|\\^`?#".contains(c));
+    if plain && !rest.is_empty() && !rest.starts_with('/') {
+        Ok(text.trim_end_matches('/').to_owned())
+    } else {
+        Err("allowed an address that begins with https:// or http://, without ? and #".to_owned())
+    }
+}
+
+/// A key that files and tables can carry.
+fn student_key(text: &str) -> Result<String, String> {
+    let plain = text.chars().all(|c| !c.is_control()) && text.trim() == text;
+    if plain && (1..=64).contains(&text.chars().count()) {
+        Ok(text.to_owned())
+    } else {
+        Err("allowed 1 to 64 characters in one line, without spaces around them".to_owned())
+    }
 }
 
 fn tremor(text: &str) -> Result<f64, String> {

@@ -4,9 +4,10 @@ use super::files::{self, Found};
 use super::{Failure, Status};
 use crate::input::script::{self, Script};
 use crate::record::{FORMAT, Header, scenario_hash};
-use crate::scenario::{self, Scenario};
+use crate::scenario::{self, Reading, Scenario, Source};
 use crate::score::{Rubric, TaskOrder};
 use crate::simulation::attempt::Attempt;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A scenario that is in order.
@@ -28,13 +29,27 @@ impl Case {
     /// # Errors
     /// Everything that is wrong with it, a line each.
     pub fn read(name: &str, text: &str) -> Result<Case, Failure> {
-        let invalid = |message| Failure::new(Status::ScenarioInvalid, message);
-        let scenario = scenario::parse(name, text).map_err(|problems| invalid(problems.to_string()))?;
+        let scenario = scenario::parse(name, text).map_err(|problems| invalid(&problems))?;
+        Case::of(name, scenario, text.to_owned())
+    }
+
+    /// The case of a scenario that was read, with the text that says all of it.
+    fn of(name: &str, scenario: Scenario, text: String) -> Result<Case, Failure> {
         let rubric = Rubric::try_from(&scenario.rubric).map_err(|problems| {
             let lines: Vec<String> = problems.iter().map(|problem| format!("{name}: {problem}")).collect();
-            invalid(lines.join("\n"))
+            invalid(&lines.join("\n"))
         })?;
-        Ok(Case { text: text.to_owned(), order: TaskOrder::from(&scenario.task), scenario, rubric })
+        Ok(Case { text, order: TaskOrder::from(&scenario.task), scenario, rubric })
+    }
+
+    /// The case of a text that was found, with the scenarios that it extends.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, each with the line it is in.
+    pub(super) fn found(found: &Found) -> Result<Case, Failure> {
+        let reading = read(found);
+        let (name, problems) = (&found.name, reading.explained());
+        reading.scenario.map_or_else(|| Err(invalid(&problems)), |scenario| Case::of(name, scenario, reading.text))
     }
 
     /// Reads the scenario at a place, as [`files::need`] finds it.
@@ -42,8 +57,7 @@ impl Case {
     /// # Errors
     /// If it is nowhere, or everything that is wrong with it.
     pub(super) fn at(path: &Path) -> Result<Case, Failure> {
-        let found = files::need(path)?;
-        Case::read(&found.name, &found.text)
+        Case::found(&files::need(path)?)
     }
 
     /// Everything as it is before the first move.
@@ -51,8 +65,7 @@ impl Case {
     /// # Errors
     /// If the scenario asks for what the simulation does not have.
     pub fn begin(&self) -> Result<Attempt, Failure> {
-        let invalid = |error| Failure::new(Status::ScenarioInvalid, format!("{}: {error}", self.scenario.title));
-        Attempt::begin(&self.scenario).map_err(invalid)
+        Attempt::begin(&self.scenario).map_err(|error| invalid(&format!("{}: {error}", self.scenario.title)))
     }
 
     /// The header of a recording of an attempt at it, made with `device`.
@@ -76,13 +89,34 @@ impl Case {
 
 /// Finds and reads a scenario; the place is what its demonstration is relative to.
 pub(super) fn open(path: &Path) -> Result<(Case, PathBuf), Failure> {
-    let Found { place, name, text } = files::need(path)?;
-    Ok((Case::read(&name, &text)?, place))
+    let found = files::need(path)?;
+    Ok((Case::found(&found)?, found.place))
 }
 
-/// Where the demonstration of the scenario at `place` is.
-pub(super) fn demonstration(scenario: &Scenario, place: &Path) -> PathBuf {
-    place.with_file_name(&scenario.demonstration)
+/// Reads the scenario of a text that was found; those that it extends are looked for beside it and among the shipped ones.
+pub(super) fn read(found: &Found) -> Reading {
+    let mut places = BTreeMap::from([(found.name.clone(), found.place.clone())]);
+    let source = Source { name: found.name.clone(), text: found.text.clone() };
+    scenario::read_extending(&source, &mut |from, asked| {
+        let beside = files::find_beside(&places[&from.name], asked).map_err(|failure| failure.message)?;
+        let Found { place, name, text } =
+            beside.ok_or_else(|| format!("no such file beside {} or among the shipped ones", from.name))?;
+        places.insert(name.clone(), place);
+        Ok(Source { name, text })
+    })
+}
+
+/// Where the demonstration of the scenario at `place` is: beside it, or else among the shipped ones.
+///
+/// # Errors
+/// If it is there and cannot be read.
+pub(super) fn demonstration(scenario: &Scenario, place: &Path) -> Result<PathBuf, Failure> {
+    let found = files::find_beside(place, &scenario.demonstration)?;
+    Ok(found.map_or_else(|| place.with_file_name(&scenario.demonstration), |found| found.place))
+}
+
+fn invalid(why: &dyn std::fmt::Display) -> Failure {
+    Failure::new(Status::ScenarioInvalid, why)
 }
 
 /// Finds and reads a hand script.

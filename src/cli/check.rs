@@ -2,7 +2,6 @@
 
 use super::output::{complain, say};
 use super::{Case, Failure, Status, case, files};
-use crate::scenario;
 use std::path::{Path, PathBuf};
 
 pub(super) fn check(files: &[PathBuf]) -> Result<Status, Failure> {
@@ -22,13 +21,13 @@ pub(super) fn check(files: &[PathBuf]) -> Result<Status, Failure> {
 /// One sentence about a scenario that is in order; its warnings are printed.
 fn check_one(file: &Path) -> Result<String, Failure> {
     let found = files::need(file)?;
-    let reading = scenario::read(&found.name, &found.text);
+    let reading = case::read(&found);
     if reading.scenario.is_some() && !reading.problems.0.is_empty() {
-        complain(&reading.problems.to_string());
+        complain(&reading.explained());
     }
-    let case = Case::read(&found.name, &found.text)?;
+    let case = Case::found(&found)?;
     case.begin()?;
-    let demonstration = case::demonstration(&case.scenario, &found.place);
+    let demonstration = case::demonstration(&case.scenario, &found.place)?;
     if files::find(&demonstration)?.is_none() {
         complain(&format!("{}: warning: its demonstration {} is not there", found.name, demonstration.display()));
     } else {

@@ -47,7 +47,7 @@ fn make(folder: &Path) -> Result<(), Failure> {
     fs::create_dir_all(folder).map_err(|error| Failure::new(Status::Usage, format!("{}: {error}", folder.display())))
 }
 
-fn short(hash: &str) -> &str {
+pub(super) fn short(hash: &str) -> &str {
     hash.get(..NAME_DIGITS).unwrap_or(hash)
 }
 

@@ -16,7 +16,8 @@ const DEVICE: &str = "hand script";
 pub(super) fn demo(arguments: &DemoArguments) -> Result<Status, Failure> {
     let (case, script) = open(arguments)?;
     let recording = arguments.record.as_deref().map(create).transpose()?;
-    let recording = recording.map(|sink| (sink, case.header(DEVICE)));
+    let student_key = arguments.student.clone().unwrap_or_default();
+    let recording = recording.map(|sink| (sink, crate::record::Header { student_key, ..case.header(DEVICE) }));
     let progress = AttemptProgress::new();
     let (outcome, gave_up) = perform(&case, script, unsteadiness(&arguments.unsteady), recording, |session, phase| {
         progress.show(session, phase);
@@ -40,7 +41,7 @@ pub(super) fn open(arguments: &DemoArguments) -> Result<(Case, Script), Failure>
     let (case, place) = case::open(&arguments.scenario)?;
     let script = match &arguments.hands {
         Some(hands) => case::hands(hands)?,
-        None => case::hands(&case::demonstration(&case.scenario, &place))?,
+        None => case::hands(&case::demonstration(&case.scenario, &place)?)?,
     };
     Ok((case, script))
 }

@@ -8,6 +8,9 @@ use std::path::{Path, PathBuf};
 /// The scenario that is used when none is named.
 pub(super) const FIRST_SCENARIO: &str = "scenarios/first_stitch.ron";
 
+/// Where the shipped scenarios are, from the folder of the project or of the program.
+pub(super) const SHIPPED: &str = "scenarios";
+
 /// What the program carries with it, so that it works alone in an empty folder.
 const BUILT_IN: &[(&str, &str)] = &[
     (FIRST_SCENARIO, include_str!("../../scenarios/first_stitch.ron")),
@@ -63,6 +66,13 @@ pub(super) fn with_extension(paths: &[PathBuf], extension: &str) -> Result<Vec<P
     if files.is_empty() { Err(none()) } else { Ok(files) }
 }
 
+/// The files of a folder that have this extension, as [`with_extension`] orders them; there may be none.
+pub(super) fn all_with_extension(folder: &Path, extension: &str) -> Result<Vec<PathBuf>, Failure> {
+    let mut files = Vec::new();
+    gather(folder, extension, &mut files)?;
+    Ok(files)
+}
+
 fn gather(folder: &Path, extension: &str, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
     let unreadable = |error| Failure::new(Status::Usage, format!("{}: {error}", folder.display()));
     let entries = fs::read_dir(folder).map_err(unreadable)?;
@@ -77,6 +87,28 @@ fn gather(folder: &Path, extension: &str, files: &mut Vec<PathBuf>) -> Result<()
         }
     }
     Ok(())
+}
+
+/// Finds a text that another one names: beside that one, or else among what is shipped.
+pub(super) fn find_beside(place: &Path, name: &str) -> Result<Option<Found>, Failure> {
+    match find(&place.with_file_name(name))? {
+        Some(found) => Ok(Some(found)),
+        None => find(&Path::new(SHIPPED).join(name)),
+    }
+}
+
+/// The shipped scenarios: here, beside the program, or built in.
+pub(super) fn shipped() -> Result<Vec<PathBuf>, Failure> {
+    let program = std::env::current_exe().unwrap_or_default();
+    let beside = program.ancestors().skip(1).take(3).map(|folder| folder.join(SHIPPED));
+    match std::iter::once(PathBuf::from(SHIPPED)).chain(beside).find(|folder| folder.is_dir()) {
+        Some(folder) => with_extension(&[folder], "ron"),
+        None => Ok(BUILT_IN.iter().map(|(name, _)| PathBuf::from(name)).filter(|name| is_scenario(name)).collect()),
+    }
+}
+
+fn is_scenario(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension == "ron")
 }
 
 /// Finds a text that has to be there.

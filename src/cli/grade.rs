@@ -85,10 +85,11 @@ fn marked(file: String, kept: Kept) -> Graded {
 }
 
 /// What is kept of an attempt that was carried out again.
-fn kept(recording_hash: String, integrity: &Integrity, Done { case, outcome, .. }: Done) -> Kept {
+fn kept(recording_hash: String, integrity: &Integrity, Done { case, student_key, outcome, .. }: Done) -> Kept {
     Kept {
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
         recording_hash,
+        student_key,
         scenario_hash: scenario_hash(&case.text),
         scenario_text: case.text,
         integrity: integrity.to_string(),

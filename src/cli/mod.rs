@@ -13,6 +13,8 @@ mod doctor;
 mod experiment;
 mod files;
 mod grade;
+mod handover;
+mod history;
 mod marked;
 mod material;
 mod output;
@@ -25,6 +27,7 @@ mod read;
 mod regrade;
 mod replay;
 mod runs;
+mod scenarios;
 pub mod session;
 #[cfg(feature = "window")]
 mod stage;
@@ -76,7 +79,17 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Replay(replay)) => replay::replay(replay),
         Some(Command::Grade(grade)) => grade::grade(grade),
         Some(Command::Regrade(regrade)) => regrade::regrade(regrade),
-        Some(Command::Scenario { command: ScenarioCommand::Check { files } }) => check::check(files),
+        Some(Command::Scenario { command }) => match command {
+            ScenarioCommand::New { file, from } => scenarios::new(file, from.as_deref()),
+            ScenarioCommand::Check { files } => check::check(files),
+            ScenarioCommand::Explain { file } => scenarios::explain(file),
+            ScenarioCommand::List { folder } => scenarios::list(folder.as_deref()),
+            ScenarioCommand::Schema => scenarios::schema(),
+        },
+        Some(Command::Gradebook(asked)) => handover::gradebook(asked),
+        Some(Command::Results(asked)) => handover::results(asked),
+        Some(Command::Statements(asked)) => handover::statements(asked),
+        Some(Command::History(asked)) => history::history(asked),
         Some(Command::Material(asked)) => material::material(asked),
         Some(Command::Experiment(experiment)) => experiment::experiment(experiment),
         Some(Command::Read(asked)) => read::read(asked),

@@ -11,7 +11,7 @@ use crate::input::{HandEvent, TickCommand};
 use crate::performer::Performer;
 use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
-use crate::record::{AttemptWriter, Digest, Header, RecordedTick, Sample, StateDigest, digest_due};
+use crate::record::{AttemptWriter, Digest, Header, RecordedTick, StateDigest, digest_due};
 use crate::report::{self, AttemptPage, ReadStitch, Report, Timing};
 use crate::score::criteria::holds::KnotHolds;
 use crate::score::{Criterion, Score, score};
@@ -25,7 +25,7 @@ use std::time::{Duration, Instant};
 /// Version of the simulation: it goes up whenever the same commands may make other states.
 pub const SIMULATION_VERSION: u32 = 5;
 
-/// Ticks between two recorded centrelines, and between two moments of what is followed over time: ten a second.
+/// Ticks between two moments of what is followed over time: ten a second.
 const SAMPLE_INTERVAL_TICKS: u32 = TICKS_PER_SECOND / 10;
 
 /// What a recording keeps beside the commands.
@@ -170,17 +170,13 @@ impl Session {
     }
 
     fn recorded(&self, tick: Tick, command: &TickCommand, phase_changed: bool) -> RecordedTick<Event> {
-        let sample = tick.0.is_multiple_of(SAMPLE_INTERVAL_TICKS).then(|| {
-            let strands = self.snapshot().strands;
-            Sample::new(&strands.iter().map(Vec::as_slice).collect::<Vec<_>>())
-        });
         // The last state counts most, and only the hands say which one it is.
         let due = digest_due(tick) || command.events.contains(&HandEvent::Finish);
         RecordedTick {
             command: command.clone(),
             digest: self.digests.last().copied().filter(|_| due),
             events: if phase_changed { vec![Event::Phase(self.phase.clone())] } else { Vec::new() },
-            sample,
+            sample: None,
         }
     }
 

@@ -55,13 +55,13 @@ fn check_rules(experiment: &Experiment, root: &Value, findings: &mut Findings) {
     rules.results();
 }
 
-struct Rules<'a, 'b> {
+struct Rules<'a> {
     experiment: &'a Experiment,
     root: &'a Value,
-    findings: &'a mut Findings<'b>,
+    findings: &'a mut Findings,
 }
 
-impl Rules<'_, '_> {
+impl Rules<'_> {
     fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
         self.findings.note_field(Severity::Error, self.root, field, words);
     }

@@ -8,6 +8,11 @@ use serde::{Deserialize, Serialize};
 /// Ticks in one block: one second.
 pub(super) const BLOCK_TICKS: usize = 60;
 
+/// Ticks of a column that are coded together: a quarter of a second, because a reach begins and ends within a second. For
+/// a closure's commands 60 cost 226 bytes a second, 30 cost 200, 15 cost 185 and 10 cost 180; hands that never rest pay
+/// nine bits more for each.
+const RUN_TICKS: usize = 15;
+
 /// Bytes of a BLAKE3 hash.
 pub(super) const HASH_LEN: usize = 32;
 
@@ -73,7 +78,7 @@ impl Coder {
         let mut bits = BitWriter::default();
         for (column, history) in self.columns.iter_mut().enumerate() {
             let values: Vec<i32> = rows.iter().map(|row| row[column]).collect();
-            encode_chunk(&mut bits, &values, history);
+            values.chunks(RUN_TICKS).for_each(|run| encode_chunk(&mut bits, run, history));
         }
         bits.into_bytes()
     }
@@ -124,8 +129,10 @@ impl Coder {
         let mut bits = BitReader::new(commands);
         let mut rows = vec![[0; COLUMN_COUNT]; tick_count];
         for (column, history) in self.columns.iter_mut().enumerate() {
-            let values = decode_chunk(&mut bits, tick_count, history).ok_or("the commands cannot be decoded")?;
-            rows.iter_mut().zip(values).for_each(|(row, value)| row[column] = value);
+            for run in rows.chunks_mut(RUN_TICKS) {
+                let values = decode_chunk(&mut bits, run.len(), history).ok_or("the commands cannot be decoded")?;
+                run.iter_mut().zip(values).for_each(|(row, value)| row[column] = value);
+            }
         }
         if !bits.is_spent() {
             return Err("the commands are longer than their ticks".into());

@@ -2,7 +2,7 @@
 //!
 //! A chunk of a column is coded as FLAC codes a channel of sound: the best of five fixed polynomial predictors from the
 //! values before it, then what is left in a Rice code with the best parameter (RFC 9639, sections 9.2.5 and 9.2.7).
-//! A hand at rest or in steady motion leaves nothing and costs one byte for the chunk.
+//! A hand in steady motion leaves nothing and costs nine bits for the chunk; a hand at rest costs one.
 //!
 //! Decoding takes any bits: a chunk has at most [`CHUNK_LEN`] values, so no input unfolds to more than a fixed multiple
 //! of its own size.
@@ -12,6 +12,9 @@ pub(super) const CHUNK_LEN: usize = 64;
 
 /// Predictors of order 0 to 4: what a polynomial through the last values, newest first, says comes next.
 const PREDICTORS: [[i64; 4]; 5] = [[0, 0, 0, 0], [1, 0, 0, 0], [2, -1, 0, 0], [3, -3, 1, 0], [4, -6, 4, -1]];
+
+/// The predictor that says a column stays as it is.
+const REST_ORDER: usize = 1;
 
 const ORDER_BITS: u32 = 3;
 const PARAMETER_BITS: u32 = 5;
@@ -45,13 +48,19 @@ impl History {
 /// If there are more than [`CHUNK_LEN`] values.
 pub(super) fn encode_chunk(bits: &mut BitWriter, values: &[i32], history: &mut History) {
     assert!(values.len() <= CHUNK_LEN, "a chunk holds at most {CHUNK_LEN} values, not {}", values.len());
-    let candidates = (0..PREDICTORS.len()).map(|order| (order, residuals(values, *history, order)));
+    // Of predictors that cost the same the first is taken, and a column at rest is to be told by one bit.
+    let orders = std::iter::once(REST_ORDER).chain((0..PREDICTORS.len()).filter(|&order| order != REST_ORDER));
+    let candidates = orders.map(|order| (order, residuals(values, *history, order)));
     let (order, parameter, residuals) = candidates
         .map(|(order, residuals)| (order, best_parameter(&residuals), residuals))
         .min_by_key(|(_, parameter, residuals)| cost_bits(residuals, *parameter))
         .expect("there is more than one predictor");
-    bits.push(order as u64, ORDER_BITS);
-    bits.push(u64::from(parameter), PARAMETER_BITS);
+    let rests = order == REST_ORDER && parameter == PARAMETER_EXACT;
+    bits.push(u64::from(!rests), 1);
+    if !rests {
+        bits.push(order as u64, ORDER_BITS);
+        bits.push(u64::from(parameter), PARAMETER_BITS);
+    }
     if parameter != PARAMETER_EXACT {
         residuals.iter().for_each(|&residual| encode_residual(bits, residual, parameter));
     }
@@ -64,8 +73,12 @@ pub(super) fn encode_chunk(bits: &mut BitWriter, values: &[i32], history: &mut H
 /// If `count` is more than [`CHUNK_LEN`].
 pub(super) fn decode_chunk(bits: &mut BitReader, count: usize, history: &mut History) -> Option<Vec<i32>> {
     assert!(count <= CHUNK_LEN, "a chunk holds at most {CHUNK_LEN} values, not {count}");
-    let order = usize::try_from(bits.take(ORDER_BITS)?).ok().filter(|&order| order < PREDICTORS.len())?;
-    let parameter = u32::try_from(bits.take(PARAMETER_BITS)?).ok()?;
+    let (order, parameter) = if bits.take(1)? == 0 {
+        (REST_ORDER, PARAMETER_EXACT)
+    } else {
+        let order = usize::try_from(bits.take(ORDER_BITS)?).ok().filter(|&order| order < PREDICTORS.len())?;
+        (order, u32::try_from(bits.take(PARAMETER_BITS)?).ok()?)
+    };
     let mut values = Vec::with_capacity(count);
     for _ in 0..count {
         let residual = if parameter == PARAMETER_EXACT { 0 } else { decode_residual(bits, parameter)? };
@@ -192,10 +205,9 @@ impl<'a> BitReader<'a> {
 mod tests {
     use super::*;
 
-    /// Codes a column in chunks and checks that it comes back; the bytes of the last chunk.
-    fn check(chunks: &[&[i32]]) -> usize {
+    /// Codes a column in chunks and checks that it comes back.
+    fn check(chunks: &[&[i32]]) {
         let (mut history, mut history_read) = Default::default();
-        let mut len = 0;
         for &values in chunks {
             let mut bits = BitWriter::default();
             encode_chunk(&mut bits, values, &mut history);
@@ -203,9 +215,7 @@ mod tests {
             let mut reader = BitReader::new(&bytes);
             assert_eq!(decode_chunk(&mut reader, values.len(), &mut history_read).as_deref(), Some(values));
             assert!(reader.is_spent());
-            len = bytes.len();
         }
-        len
     }
 
     #[test]
@@ -224,12 +234,23 @@ mod tests {
     }
 
     #[test]
-    fn steady_motion_costs_one_byte_a_chunk() {
-        let motions: [fn(i32) -> i32; 4] =
-            [|_| 9, |n| 9 + 250 * n, |n| 9 + 250 * n - 7 * n * n, |n| 9 + 250 * n - 7 * n * n + 2 * n * n * n];
-        for motion in motions {
-            let column: Vec<i32> = (0..68).map(motion).collect();
-            assert_eq!(check(&[&column[..4], &column[4..]]), 1);
+    fn rest_costs_one_bit_a_chunk_and_steady_motion_nine() {
+        type Motion = fn(i32) -> i32;
+        let motions: [(Motion, usize); 4] = [
+            (|_| 9, 1),
+            (|n| 9 + 250 * n, 9),
+            (|n| 9 + 250 * n - 7 * n * n, 9),
+            (|n| 9 + 250 * n - 7 * n * n + 2 * n * n * n, 9),
+        ];
+        for (motion, bits) in motions {
+            // Eight columns, so that no bit hides in the rest of a byte.
+            let (mut all, column) = (BitWriter::default(), (0..68).map(motion).collect::<Vec<i32>>());
+            let history = History([3, 2, 1, 0].map(|n| i64::from(column[n])));
+            for mut history in [history; 8] {
+                encode_chunk(&mut all, &column[4..], &mut history);
+            }
+            assert_eq!(all.into_bytes().len(), bits);
+            check(&[&column[..4], &column[4..]]);
         }
     }
 

@@ -1,17 +1,17 @@
 //! A fingerprint of the simulation's state, so that two runs of one attempt can be compared without storing either.
 
-use crate::quantity::Tick;
+use crate::quantity::{TICKS_PER_SECOND, Tick};
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use thiserror::Error;
 
-/// Ticks between two digests that every recording has to hold.
-const DIGEST_INTERVAL_TICKS: u32 = 30;
-
-/// Whether a recording has to hold a digest of the state after this tick: the first tick and twice a second from there.
+/// Whether a recording has to hold a digest of the state after this tick: the first tick, and the last one of every second.
+///
+/// A digest is of all states up to its tick, so one for each block vouches for every tick of a recording that a crash
+/// cut off.
 #[must_use]
 pub fn digest_due(tick: Tick) -> bool {
-    tick.0.is_multiple_of(DIGEST_INTERVAL_TICKS)
+    tick.0 == 0 || (tick.0 + 1).is_multiple_of(TICKS_PER_SECOND)
 }
 
 /// The first 64 bits of the hash over all states up to one tick. Two runs that differ agree by chance once in 2^64.

@@ -2,8 +2,12 @@
 
 use serde::{Deserialize, Serialize};
 
-/// The layout of the file that this program writes; it reads this one and none newer.
-pub const FORMAT: u32 = 1;
+/// The layout of the file that this program writes; it reads this one and no other.
+///
+/// 1: two digests and ten centrelines a second, commands coded a second at a time. 2: a digest a second, at its end;
+/// centrelines only where somebody asks for them; commands coded a quarter of a second at a
+/// time; a length has a check.
+pub const FORMAT: u32 = 2;
 
 /// What an attempt was and how it was made. Stored as JSON, so that any text viewer shows it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -1,14 +1,15 @@
 //! An attempt on disk: what both hands did, tick by tick, in a form that survives a crash and shows damage.
 //!
 //! A recording is independent of the device that made it: it holds quantised commands, and what the simulation made of
-//! them only as digests, events and sampled centrelines. Two uses: what happened is read from it, and the commands are
+//! them only as digests, events and, where somebody asks for them, sampled centrelines. Two uses: what happened is read from it, and the commands are
 //! carried out again to see whether the same state comes out ([`compare`]).
 //!
 //! ```text
-//! file    = magic (8 bytes)  header length (u32, little endian)  header (JSON)  BLAKE3 of the header
+//! file    = magic (8 bytes)  header length  header (JSON)  BLAKE3 of the header
 //!           block*  trailer
-//! block   = payload length (u32, little endian)  payload (postcard)  BLAKE3 of (hash before it + payload)
+//! block   = payload length  payload (postcard)  BLAKE3 of (hash before it + payload)
 //! trailer = a block that holds the number of ticks
+//! length  = 3 bytes, little endian, and their exclusive or with 0x5a
 //! ```
 //!
 //! One block holds one second and is written and flushed when that second is over, so a crash loses at most the last

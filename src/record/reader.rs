@@ -4,7 +4,7 @@ use super::block::{BLOCK_TICKS, Coder, HASH_LEN, Payload, chain_hash};
 use super::digest::StateDigest;
 use super::header::{FORMAT, Header, scenario_hash};
 use super::tick::RecordedTick;
-use super::writer::MAGIC;
+use super::writer::{MAGIC, length_check};
 use crate::quantity::Tick;
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
@@ -81,6 +81,20 @@ pub enum ReadError {
         /// What is wrong with it.
         why: String,
     },
+    /// An older program wrote it.
+    #[error(
+        "the recording has format {found}, but this program reads format {read}: \
+         read it with the program that recorded it{}",
+        version(program_version)
+    )]
+    OlderFormat {
+        /// Its format.
+        found: u32,
+        /// The format that can be read.
+        read: u32,
+        /// The program that recorded it, if it says so.
+        program_version: Option<String>,
+    },
     /// A newer program wrote it.
     #[error(
         "the recording has format {found}, but this program reads formats up to {newest}: \
@@ -124,7 +138,8 @@ pub fn read<E: DeserializeOwned>(bytes: &[u8]) -> Result<(Recording<E>, Integrit
         let torn = !bytes.is_empty() && MAGIC.starts_with(bytes);
         return Err(if torn { ReadError::HeaderTorn { len: bytes.len() } } else { ReadError::NotARecording });
     };
-    let (json, chain) = take_frame(&mut rest).ok_or(ReadError::HeaderTorn { len: bytes.len() })?;
+    let frame = take_frame(&mut rest).map_err(|WrongLength| ReadError::HeaderDamaged { why: WRONG_LENGTH.into() })?;
+    let (json, chain) = frame.ok_or(ReadError::HeaderTorn { len: bytes.len() })?;
     if *blake3::hash(json).as_bytes() != chain {
         return Err(ReadError::HeaderDamaged { why: "its bytes do not match its hash".into() });
     }
@@ -138,6 +153,9 @@ fn read_header(json: &[u8]) -> Result<Header, ReadError> {
     let AnyHeader { format, program_version } = serde_json::from_slice(json).map_err(damaged)?;
     if format > FORMAT {
         return Err(ReadError::NewerFormat { found: format, newest: FORMAT, program_version });
+    }
+    if format < FORMAT {
+        return Err(ReadError::OlderFormat { found: format, read: FORMAT, program_version });
     }
     let header: Header = serde_json::from_slice(json).map_err(damaged)?;
     let hash = scenario_hash(&header.scenario_text);
@@ -156,8 +174,10 @@ fn read_blocks<E: DeserializeOwned>(
     let mut coder = Coder::default();
     for block in 0.. {
         let tick = tick_count(ticks);
-        let Some((payload, hash)) = take_frame(&mut rest) else {
-            return Integrity::TornAfter { tick };
+        let (payload, hash) = match take_frame(&mut rest) {
+            Ok(Some(frame)) => frame,
+            Ok(None) => return Integrity::TornAfter { tick },
+            Err(WrongLength) => return Integrity::Damaged { block, tick, why: WRONG_LENGTH.into() },
         };
         chain = chain_hash(chain, payload);
         let next = if chain == hash {
@@ -206,13 +226,29 @@ fn unpack<E: DeserializeOwned>(
     }
 }
 
+/// A length that is not as it was written.
+struct WrongLength;
+
+const WRONG_LENGTH: &str = "its length does not match its check";
+
+/// What was between a length and its hash, and the hash.
+type Frame<'a> = (&'a [u8], [u8; HASH_LEN]);
+
 /// Takes a length, that many bytes and their hash; `None`, and nothing taken, if there are not that many.
-fn take_frame<'a>(rest: &mut &'a [u8]) -> Option<(&'a [u8], [u8; HASH_LEN])> {
-    let (len, after) = rest.split_first_chunk()?;
-    let (content, after) = after.split_at_checked(usize::try_from(u32::from_le_bytes(*len)).ok()?)?;
-    let (hash, after) = after.split_first_chunk()?;
-    *rest = after;
-    Some((content, *hash))
+fn take_frame<'a>(rest: &mut &'a [u8]) -> Result<Option<Frame<'a>>, WrongLength> {
+    let Some((&[a, b, c, check], after)) = rest.split_first_chunk() else { return Ok(None) };
+    if length_check([a, b, c]) != check {
+        return Err(WrongLength);
+    }
+    let length = usize::from(a) | usize::from(b) << 8 | usize::from(c) << 16;
+    let frame = after.split_at_checked(length).and_then(|(content, after)| {
+        let (hash, after) = after.split_first_chunk()?;
+        Some((content, *hash, after))
+    });
+    Ok(frame.map(|(content, hash, after)| {
+        *rest = after;
+        (content, hash)
+    }))
 }
 
 fn tick_count<E>(ticks: &[RecordedTick<E>]) -> Tick {

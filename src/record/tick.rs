@@ -16,7 +16,8 @@ pub struct RecordedTick<E> {
     pub digest: Option<StateDigest>,
     /// What happened to thread, tissue and instruments during this tick, in order.
     pub events: Vec<E>,
-    /// Where the thread was after this command: for looking at, ten times a second, and left out where size matters.
+    /// Where the thread was after this command: for looking at without carrying the commands out again. It takes ten times
+    /// the room of the commands that lead to it, so the program's own recordings leave it out.
     pub sample: Option<Sample>,
 }
 

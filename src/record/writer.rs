@@ -85,6 +85,15 @@ impl<W: Write, E: Serialize> AttemptWriter<W, E> {
     }
 }
 
+/// What checks a length: no byte of it can change alone without being noticed. A length is all that no hash stands for,
+/// and a wrong one would look like the end of a recording that a crash cut off.
+pub(super) fn length_check([a, b, c]: [u8; 3]) -> u8 {
+    a ^ b ^ c ^ 0x5a
+}
+
 fn length(bytes: &[u8]) -> io::Result<[u8; 4]> {
-    u32::try_from(bytes.len()).map(u32::to_le_bytes).map_err(io::Error::other)
+    match u32::try_from(bytes.len()).map(u32::to_le_bytes) {
+        Ok([a, b, c, 0]) => Ok([a, b, c, length_check([a, b, c])]),
+        _ => Err(io::Error::other(format!("{} bytes in one block, allowed less than 2^24", bytes.len()))),
+    }
 }

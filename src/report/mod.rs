@@ -3,16 +3,22 @@
 //! Nothing is worked out here: every number was measured in [`findings`](crate::analysis::findings) or marked in
 //! [`score`](crate::score), and is only laid out.
 
+mod case;
 mod class;
 mod diagram;
+mod gradebook;
+mod handed;
 mod html;
 mod json;
 mod stitches;
 mod table;
 mod text;
 
+pub use self::case::{case_schema, explain_case};
 pub use self::class::{Class, MarkedAttempt};
 pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
+pub use self::gradebook::{Filled, fill_gradebook};
+pub use self::handed::{HandedMark, RESULTS_COLUMNS, ResultsOf, results_csv, statement};
 pub use self::html::{AttemptPage, attempt_page, class_page};
 pub use self::json::json;
 pub use self::stitches::{ReadStitch, stitches_json, stitches_text};

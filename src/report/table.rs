@@ -3,6 +3,7 @@
 use csv::Writer;
 
 use super::class::{Class, MarkedAttempt};
+use super::gradebook::guarded;
 use crate::score::CRITERIA;
 
 /// A row for each marked attempt, with a heading, as comma-separated values.
@@ -74,15 +75,9 @@ fn row(attempt: &MarkedAttempt, named: bool) -> Vec<String> {
     row
 }
 
-/// A text that no spreadsheet takes for a formula.
-fn guarded(text: &str) -> String {
-    let formula = text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
-    if formula { format!("'{text}") } else { text.to_owned() }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::guarded;
+    use super::super::gradebook::guarded;
 
     #[test]
     fn what_a_spreadsheet_would_carry_out_is_text() {

@@ -1,24 +1,33 @@
 //! Compares the values of a text with the shape a scenario must have, and notes every difference.
 
 use super::nearest::did_you_mean;
-use super::problem::{Problem, Severity};
+use super::problem::{Problem, Problems, Severity};
 use super::scan::{Entry, Kind, Position, Value, join, place};
 use super::shape::{Field, Limits, Shape};
 
-/// The problems found so far in one file.
-pub(crate) struct Findings<'a> {
-    file: &'a str,
+/// The problems found so far in a file, and in those that it extends.
+pub(crate) struct Findings {
+    /// What the texts are called, in the order of their numbers.
+    pub(crate) files: Vec<String>,
     /// What the text as a whole is called.
-    whole: &'a str,
+    whole: &'static str,
     /// In the order they were found.
     pub(crate) problems: Vec<Problem>,
     /// Whether some value has the wrong shape, so that serde would refuse the text as well.
     pub(crate) misfit: bool,
 }
 
-impl<'a> Findings<'a> {
-    pub(crate) fn new(file: &'a str, whole: &'a str) -> Findings<'a> {
-        Findings { file, whole, problems: Vec::new(), misfit: false }
+impl Findings {
+    pub(crate) fn new(file: &str, whole: &'static str) -> Findings {
+        Findings { files: vec![file.to_owned()], whole, problems: Vec::new(), misfit: false }
+    }
+
+    /// The problems in the order of the texts.
+    pub(crate) fn in_order(mut self) -> Problems {
+        let files = self.files;
+        let file = |problem: &Problem| files.iter().position(|file| *file == problem.file);
+        self.problems.sort_by_key(|problem| (file(problem), problem.line, problem.column));
+        Problems(self.problems)
     }
 
     /// Notes a problem of `severity` with the value at the path `field` of `root`, wherever that stands in the text.
@@ -36,7 +45,7 @@ impl<'a> Findings<'a> {
     ) {
         self.problems.push(Problem {
             severity,
-            file: self.file.into(),
+            file: self.files[at.source].clone(),
             line: at.line,
             column: at.column,
             field: if field.is_empty() { self.whole.into() } else { field.into() },

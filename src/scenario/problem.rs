@@ -32,6 +32,24 @@ pub struct Problem {
     pub hint: String,
 }
 
+impl Problem {
+    /// The line of `text` that it points at, with a mark below the place; each line begins with a line break. Nothing, if
+    /// the text has no such line.
+    #[must_use]
+    pub fn excerpt(&self, text: &str) -> String {
+        let Some(line) = text.lines().nth(self.line - 1) else { return String::new() };
+        let number = self.line.to_string();
+        // A long line is cut so that the place stays in sight.
+        let skipped = self.column.saturating_sub(EXCERPT_CHARS);
+        let shown: String = line.chars().skip(skipped).take(EXCERPT_CHARS + 20).collect();
+        let (margin, before) = (" ".repeat(number.len()), " ".repeat(self.column - 1 - skipped));
+        format!("\n  {number} | {shown}\n  {margin} | {before}^")
+    }
+}
+
+/// Characters of a line that are shown before the place of a problem, at most.
+const EXCERPT_CHARS: usize = 100;
+
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Problem { file, line, column, field, found, allowed, hint, .. } = self;

@@ -30,13 +30,13 @@ pub(super) fn check_rules(scenario: &Scenario, root: &Value, findings: &mut Find
     rules.demonstration();
 }
 
-struct Rules<'a, 'b> {
+struct Rules<'a> {
     scenario: &'a Scenario,
     root: &'a Value,
-    findings: &'a mut Findings<'b>,
+    findings: &'a mut Findings,
 }
 
-impl Rules<'_, '_> {
+impl Rules<'_> {
     fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
         self.findings.note_field(Severity::Error, self.root, field, words);
     }

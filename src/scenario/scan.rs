@@ -4,17 +4,22 @@
 //! value. This reader knows RON's syntax and nothing of what is written in it. It stops at the first syntax error and keeps what
 //! it has read so far.
 
-/// A place in the text, line and column (in characters) from 1.
+/// A place in a text, line and column (in characters) from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Position {
+    /// Which of several texts it is in, from 0.
+    pub(crate) source: usize,
     pub(crate) line: usize,
     pub(crate) column: usize,
 }
 
-/// A value and where it begins.
+/// A value and where it stands.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Value {
+    /// Where it begins.
     pub(crate) at: Position,
+    /// Its characters in the text: the first one, and the one after the last.
+    pub(crate) span: (usize, usize),
     pub(crate) kind: Kind,
 }
 
@@ -69,10 +74,15 @@ const DEPTH_MAX: usize = 16;
 
 /// Reads `text` up to its end or its first syntax error.
 pub(crate) fn scan(text: &str) -> Scan {
+    scan_source(0, text)
+}
+
+/// The same for one of several texts, which every place of it names by its number.
+pub(crate) fn scan_source(source: usize, text: &str) -> Scan {
     let mut scanner = Scanner {
         chars: text.chars().collect(),
         next: 0,
-        at: Position { line: 1, column: 1 },
+        at: Position { source, line: 1, column: 1 },
         path: String::new(),
         depth: 0,
         long_text: None,
@@ -93,7 +103,7 @@ pub(crate) fn join(parent: &str, name: &str) -> String {
 }
 
 /// The value at `path` below `value`, or the innermost one on the way that exists.
-pub(super) fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
+pub(crate) fn place<'a>(value: &'a Value, path: &str) -> &'a Value {
     let child = match &value.kind {
         Kind::Group { fields, .. } | Kind::Map(fields) => {
             fields.iter().find_map(|entry| step(path, &entry.name).map(|rest| (&entry.value, rest)))
@@ -129,7 +139,7 @@ struct Scanner {
 impl Scanner {
     fn value(&mut self) -> Value {
         self.skip_space();
-        let at = self.at;
+        let (at, start) = (self.at, self.next);
         self.depth += 1;
         let kind = if self.depth > DEPTH_MAX {
             self.fail("nested too deep", &format!("{DEPTH_MAX} levels"), String::new())
@@ -137,7 +147,7 @@ impl Scanner {
             self.kind()
         };
         self.depth -= 1;
-        Value { at, kind }
+        Value { at, span: (start, self.next), kind }
     }
 
     fn kind(&mut self) -> Kind {
@@ -356,8 +366,8 @@ impl Scanner {
         let c = self.peek()?;
         self.next += 1;
         self.at = match c {
-            '\n' => Position { line: self.at.line + 1, column: 1 },
-            _ => Position { line: self.at.line, column: self.at.column + 1 },
+            '\n' => Position { line: self.at.line + 1, column: 1, ..self.at },
+            _ => Position { column: self.at.column + 1, ..self.at },
         };
         Some(c)
     }

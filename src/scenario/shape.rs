@@ -70,9 +70,17 @@ const fn whole(min: f64, max: f64) -> Shape {
     Shape::Whole(limits(min, max, ""))
 }
 
+/// The field that names another scenario; it is gone once that one has been taken in.
+pub(crate) const EXTENDS: &str = "extends";
+
 /// A whole scenario.
-pub(super) const SCENARIO: Shape = Shape::Group(&[
+pub(crate) const SCENARIO: Shape = Shape::Group(&[
     field("format", whole(1.0, 1.0), "the version of the scenario language that this program reads"),
+    optional(
+        EXTENDS,
+        Shape::Text(200),
+        "a scenario beside this one, or a shipped one; all of it holds but what this one names",
+    ),
     field("title", Shape::Text(80), "a line for the list of cases"),
     field("case_text", Shape::Text(2000), "what the student is told about the case"),
     // 2^53 - 1: beyond it, readers that keep numbers as 64-bit floats (JSON among them) change it.
@@ -262,8 +270,9 @@ mod tests {
             let Shape::Group(fields) = shape else { panic!("{struct_name} is a group") };
             let documented = documented(struct_name);
             let names: Vec<&str> = documented.iter().map(|(name, _)| name.as_str()).collect();
+            let fields: Vec<&Field> = fields.iter().filter(|field| field.name != EXTENDS).collect();
             assert_eq!(names, fields.iter().map(|field| field.name).collect::<Vec<_>>(), "fields of {struct_name}");
-            for (field, (_, text)) in fields.iter().zip(&documented) {
+            for (field, (_, text)) in fields.into_iter().zip(&documented) {
                 for words in limits_in_words(&field.shape) {
                     assert!(text.contains(&words), "{struct_name}.{}: `{words}` is not in `{text}`", field.name);
                 }

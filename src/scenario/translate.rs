@@ -6,8 +6,8 @@ use ron::error::{Error, SpannedError};
 
 /// The problem that ron reports; `whole` is what the text as a whole is called, `root` gives the path of the field where it stopped.
 pub(crate) fn translate(file: &str, whole: &str, error: &SpannedError, root: &Value) -> Problem {
-    let at = Position { line: error.span.start.line, column: error.span.start.col };
-    let end = Position { line: error.span.end.line, column: error.span.end.col };
+    let at = Position { source: 0, line: error.span.start.line, column: error.span.start.col };
+    let end = Position { source: 0, line: error.span.end.line, column: error.span.end.col };
     let mut field = path_at(root, end);
     let (found, allowed) = match &error.code {
         Error::NoSuchEnumVariant { expected, found, .. } => (found.clone(), expected.join(", ")),

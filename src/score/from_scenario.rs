@@ -50,6 +50,51 @@ const LINKS: &[Link] = &[
 /// site: common practice, no source.
 const REQUIRED: &[&str] = &["throws", "laid_square", "blanching", "tearing", "knot_aside"];
 
+/// A ramp that a scenario may give to a criterion, with the numbers that its ends may be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ramp {
+    /// The criterion.
+    pub criterion: &'static str,
+    /// Its name in the scenario, with its unit.
+    pub name: &'static str,
+    /// Unit of what is measured; `1` for a plain number.
+    pub unit: &'static str,
+    /// Least and greatest number that may earn the full mark.
+    pub full: (f64, f64),
+    /// Least and greatest number that may earn none.
+    pub zero: (f64, f64),
+    /// The ends if no scenario says otherwise; one for each number that the end without a mark sets.
+    pub defaults: (f64, Vec<f64>),
+    /// Where these come from.
+    pub sources: Vec<&'static str>,
+}
+
+/// Every ramp of every criterion, in the order of the criteria.
+#[must_use]
+pub fn ramps() -> Vec<Ramp> {
+    let ramp = |link: &Link| {
+        let criterion = criteria::named(link.criterion).expect("every link names a criterion that exists");
+        let band = |id: &str| criterion.bands().iter().find(|band| band.id == id).expect("and bands that exist");
+        let (full, zero): (_, Vec<_>) = (band(link.full), link.zero.iter().map(|id| band(id)).collect());
+        let mut sources: Vec<&str> =
+            std::iter::once(full).chain(zero.iter().copied()).map(|band| band.source).collect();
+        sources.dedup();
+        Ramp {
+            criterion: link.criterion,
+            name: link.ramp,
+            unit: full.unit,
+            full: (full.min, full.max),
+            zero: (
+                zero.iter().map(|band| band.min).fold(f64::NEG_INFINITY, f64::max),
+                zero.iter().map(|band| band.max).fold(f64::INFINITY, f64::min),
+            ),
+            defaults: (full.default, zero.iter().map(|band| band.default).collect()),
+            sources,
+        }
+    };
+    LINKS.iter().map(ramp).collect()
+}
+
 impl From<&scenario::Task> for TaskOrder {
     fn from(task: &scenario::Task) -> TaskOrder {
         let span = |interval: scenario::Interval| Span { min: interval.min, max: interval.max };

@@ -19,6 +19,7 @@ use serde::{Deserialize, Serialize};
 pub use self::criteria::CRITERIA;
 pub use self::criterion::{Assessment, Band, Bands, Criterion};
 pub use self::critical::{CRITICAL_FAULTS, CriticalFault, CriticalMark};
+pub use self::from_scenario::{Ramp, ramps};
 pub use self::items::{Item, items};
 pub use self::order::{OrderedThrow, Span, TaskOrder};
 pub use self::rubric::{FAILS_BELOW, Rubric, RubricProblem, Rule};

@@ -17,6 +17,17 @@ fn still_hands(name: &str) -> PathBuf {
     file
 }
 
+/// The same, of a student.
+pub(super) fn recorded_by(name: &str, student: &str, folder: &std::path::Path) -> PathBuf {
+    let (file, hands) = (folder.join(format!("{name}.attempt")), scratch(&format!("{name}.hands")));
+    // What the hands say is recorded, and makes this recording another than the next one.
+    fs::write(&hands, format!("say Holding still for {name}\nwait for 1.2 s\n"))
+        .expect("the scratch folder is writable");
+    let demo = call(&["demo", "--hands", path(&hands), "--record", path(&file), "--student", student, "--json"]);
+    assert_eq!(demo.code, 0, "{}", demo.err);
+    file
+}
+
 /// A recording of hands that hold still, and the report that came with it.
 pub(super) fn recorded(name: &str) -> (PathBuf, Value) {
     let file = scratch(&format!("{name}.attempt"));
@@ -89,12 +100,14 @@ fn a_recording_without_a_stitch_has_none_to_read_and_a_damaged_one_is_refused() 
 }
 
 #[test]
-fn a_recording_keeps_what_the_hands_said_they_do_and_where_the_thread_was() {
+fn a_recording_keeps_what_the_hands_said_they_do_and_a_digest_for_every_second() {
     let (file, _) = recorded("kept");
     let Recording { header, ticks } = reading(&file);
     assert_eq!((header.device.as_str(), header.seed), ("hand script", 35));
     assert_eq!(ticks[0].events, [Event::Phase("Holding still".to_owned())]);
-    assert_eq!(ticks.iter().filter(|tick| tick.sample.is_some()).count(), ticks.len().div_ceil(6));
+    let digests: Vec<usize> = (0..ticks.len()).filter(|&tick| ticks[tick].digest.is_some()).collect();
+    assert_eq!(digests, [0, 59, ticks.len() - 1]);
+    assert!(ticks.iter().all(|tick| tick.sample.is_none()), "where the thread was follows from the commands");
     assert!(ticks.last().expect("it has ticks").digest.is_some(), "the last state is vouched for");
 }
 
@@ -108,7 +121,7 @@ fn a_hand_moved_in_the_recording_diverges_with_code_5_at_the_next_digest() {
     fs::write(&file, writer.finish().expect("memory takes it")).expect("the scratch folder is writable");
     let replayed = replay(&file);
     assert_eq!(replayed.code, 5, "{}", replayed.out);
-    assert!(replayed.out.starts_with("Verdict: diverged at tick 60 "), "{}", replayed.out);
+    assert!(replayed.out.starts_with("Verdict: diverged at tick 59 "), "{}", replayed.out);
 }
 
 #[test]

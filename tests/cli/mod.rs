@@ -1,9 +1,12 @@
 //! The program as people and other programs meet it: words out, exit code out.
 
 mod attempts;
+mod damage;
 mod demonstrations;
 mod experiments;
 mod grades;
+pub(crate) mod handed;
+mod histories;
 mod materials;
 mod pulls;
 mod readings;

@@ -1,8 +1,11 @@
 //! Scenario files: what is shipped, what is refused and how, what is drawn.
 
 mod amounts;
+mod extending;
 mod malformed;
+mod mutated;
 mod shipped;
+mod writing;
 
 use std::fs;
 use std::path::PathBuf;

@@ -1,6 +1,7 @@
 //! From findings to marks and reports, on an attempt without fault and on spoiled ones.
 
 mod classes;
+mod handed;
 mod marks;
 mod pages;
 mod registry;
