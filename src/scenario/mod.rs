@@ -27,6 +27,6 @@ pub use parse::{Reading, parse, read};
 pub use problem::{Problem, Problems, Severity};
 pub use rubric::{BAND_RULES, BandRule, Better, CRITERION_IDS, CRITICAL_FAULT_IDS};
 pub use schema::{
-    Band, Closure, Direction, Flap, Hands, Interval, KnotSide, Membrane, Needle, NeedlePoint, Neighbour, OperatorSide,
-    Rubric, RubricItem, Scenario, Site, Socket, Task, Thread, Throw,
+    Aids, Band, Closure, Direction, Flap, Hands, Interval, KnotSide, Membrane, Needle, NeedlePoint, Neighbour,
+    OperatorSide, Rubric, RubricItem, Scenario, Site, Socket, Task, Thread, Throw,
 };
