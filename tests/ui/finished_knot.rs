@@ -1,13 +1,18 @@
 //! The picture in the README: the first scenario's demonstration at its finished knot, as the renderer draws it.
 //!
-//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it;
-//! `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws another shipped scenario.
+//! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it,
+//! with `KNOTWRIGHT_PICTURE_PULL=0.8` beside that the knot pulled, at that share of its frames;
+//! `KNOTWRIGHT_PICTURE_REPLAY=1` draws the bar of a replay below it; `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws
+//! another shipped scenario.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
-use knotwright::app::screenshot;
+use knotwright::app::ui::{PullState, PullView, ReplayView, Tab};
+use knotwright::app::{Picture, screenshot};
 use knotwright::input::script;
 use knotwright::performer::{Performer, Unsteadiness};
+use knotwright::pull::of_stitch_watched;
 use knotwright::scenario;
 use knotwright::score::{Rubric, TaskOrder, score};
 use knotwright::simulation::attempt::Attempt;
@@ -18,6 +23,8 @@ const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_KNOT_TO";
 const KEEP: &str = "KNOTWRIGHT_KEEP_PICTURE";
 const MARKS: &str = "KNOTWRIGHT_PICTURE_MARKS";
 const CASE: &str = "KNOTWRIGHT_PICTURE_CASE";
+const PULL: &str = "KNOTWRIGHT_PICTURE_PULL";
+const REPLAY: &str = "KNOTWRIGHT_PICTURE_REPLAY";
 
 fn draw(path: &str) {
     let case = std::env::var(CASE).unwrap_or("first_stitch".to_owned());
@@ -34,8 +41,39 @@ fn draw(path: &str) {
         let rubric = Rubric::try_from(&scenario.rubric).expect("the shipped rubric is in order");
         score(&attempt.findings_with_pull(), &TaskOrder::from(&scenario.task), &rubric)
     });
-    screenshot(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), 1280, 800, path.as_ref())
-        .expect("the picture is drawn");
+    let mut picture = Picture::of(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), (1280, 800));
+    if let Some(at) = std::env::var_os(PULL) {
+        picture.panels.tab = Tab::Pull;
+        picture.panels.pull = pull(&attempt, &at.to_string_lossy());
+    }
+    if std::env::var_os(REPLAY).is_some() {
+        picture.panels.replay = replay(attempt.world.tick.0);
+    }
+    screenshot(&picture, path.as_ref()).expect("the picture is drawn");
+}
+
+/// The first stitch's pull, at a share of its frames.
+fn pull(attempt: &Attempt, share: &str) -> Option<PullView> {
+    let stitch = attempt.tied_stitch(0)?;
+    let mut frames = Vec::new();
+    let pull = of_stitch_watched(&stitch, &mut |frame| frames.push(frame)).expect("it is done soundly")?;
+    let share: f64 = share.parse().expect("a share of the frames");
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of some hundred frames")]
+    let at = (share * frames.len() as f64) as u32;
+    Some(PullView {
+        count: 1,
+        state: PullState::Done(Arc::new(pull)),
+        frames: Arc::new(frames),
+        radius: stitch.section.radius,
+        at,
+        ..PullView::default()
+    })
+}
+
+/// A recording at its end, not all of it carried out yet.
+fn replay(end: u32) -> ReplayView {
+    let note = "Recording: verified; whole".to_owned();
+    ReplayView { open: true, end: end + end / 3, have: end, at: end, note, ..ReplayView::default() }
 }
 
 #[test]
