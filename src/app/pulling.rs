@@ -165,8 +165,8 @@ fn pulled_aside(knot: ToPull) -> Receiver<News> {
 
 fn pull(knot: ToPull, sender: &Sender<News>) -> Result<Option<Pull>, Fault> {
     let stitch = match knot {
-        ToPull::Stitch(stitch) => Some(stitch),
-        ToPull::Curve { curve, section, wraps } => TiedStitch::of_curve(&curve, section, wraps),
+        ToPull::Stitch(stitch) => Some(*stitch),
+        ToPull::Curve { curve, section, wraps } => TiedStitch::of_curve(&curve, *section, wraps),
         ToPull::Nothing { .. } => None,
     };
     let mut tell = |frame| drop(sender.send(News::Frame(frame)));

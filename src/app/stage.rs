@@ -83,13 +83,13 @@ pub trait Stage: Send + Sync + 'static {
 #[derive(Debug, Clone)]
 pub enum ToPull {
     /// This one.
-    Stitch(TiedStitch),
+    Stitch(Box<TiedStitch>),
     /// One of which the centreline alone is known.
     Curve {
         /// Its centreline.
         curve: StitchCurve,
         /// Its thread.
-        section: Section,
+        section: Box<Section>,
         /// Most wraps of a throw.
         wraps: usize,
     },

@@ -2,17 +2,20 @@
 //!
 //! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it,
 //! with `KNOTWRIGHT_PICTURE_PULL=0.8` beside that the knot pulled, at that share of its frames;
-//! `KNOTWRIGHT_PICTURE_REPLAY=1` draws the bar of a replay below it; `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws
+//! `KNOTWRIGHT_PICTURE_REPLAY=1` draws the bar of a replay below it, `KNOTWRIGHT_PICTURE_LESSON=3` a task of the tutorial,
+//! `KNOTWRIGHT_PICTURE_BENCH=1` the stitch alone on a bench; `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws
 //! another shipped scenario.
 
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use knotwright::app::ui::{PullState, PullView, ReplayView, Tab};
-use knotwright::app::{Picture, screenshot};
+use knotwright::app::ui::{KnotView, Player, PullState, PullView, ReplayView, Tab};
+use knotwright::app::{Picture, Scene, screenshot};
 use knotwright::input::script;
+use knotwright::math::DVec3;
 use knotwright::performer::{Performer, Unsteadiness};
 use knotwright::pull::of_stitch_watched;
+use knotwright::report::ReadStitch;
 use knotwright::scenario;
 use knotwright::score::{Rubric, TaskOrder, score};
 use knotwright::simulation::attempt::Attempt;
@@ -25,6 +28,8 @@ const MARKS: &str = "KNOTWRIGHT_PICTURE_MARKS";
 const CASE: &str = "KNOTWRIGHT_PICTURE_CASE";
 const PULL: &str = "KNOTWRIGHT_PICTURE_PULL";
 const REPLAY: &str = "KNOTWRIGHT_PICTURE_REPLAY";
+const LESSON: &str = "KNOTWRIGHT_PICTURE_LESSON";
+const BENCH: &str = "KNOTWRIGHT_PICTURE_BENCH";
 
 fn draw(path: &str) {
     let case = std::env::var(CASE).unwrap_or("first_stitch".to_owned());
@@ -49,7 +54,23 @@ fn draw(path: &str) {
     if std::env::var_os(REPLAY).is_some() {
         picture.panels.replay = replay(attempt.world.tick.0);
     }
+    if let Ok(task) = std::env::var(LESSON) {
+        picture.panels.lesson = Some(task.parse().ok());
+        picture.panels.player = Player::Right;
+    }
+    if std::env::var_os(BENCH).is_some() {
+        on_bench(&attempt, &mut picture);
+    }
     screenshot(&picture, path.as_ref()).expect("the picture is drawn");
+}
+
+/// The first stitch alone on a bench.
+fn on_bench(attempt: &Attempt, picture: &mut Picture) {
+    let curve = attempt.world.stitch_curve(0).expect("there is a stitch");
+    let lowest = curve.points.iter().map(|point| point.z).fold(f64::INFINITY, f64::min);
+    picture.snapshot.strands = vec![curve.points.iter().map(|point| *point - DVec3::Z * lowest).collect()];
+    picture.panels.knot = Some(KnotView::of(&ReadStitch::of("1".to_owned(), curve)));
+    picture.scene = Scene::Bench { title: "knot.csv".to_owned(), thread: "chromic gut".to_owned() };
 }
 
 /// The first stitch's pull, at a share of its frames.

@@ -20,7 +20,7 @@ static SILK: LazyLock<ToPull> = LazyLock::new(|| {
     let section = find("silk", "4-0", true).expect("it is known").section;
     let test = Test { throws: parse("1=1").expect("in order"), section, pretension: 2000.0, tail: 3.0 };
     let curve = tie(&test).expect("it is done soundly").expect("it is tied");
-    ToPull::Curve { curve, section, wraps: 1 }
+    ToPull::Curve { curve, section: Box::new(section), wraps: 1 }
 });
 
 /// Waits for a pull as the window does, frame by frame.
@@ -46,7 +46,7 @@ fn a_pull_is_seen_while_it_goes_on_and_ends_with_the_same_curve_as_without_a_win
     let (view, seen_under_way) = pulled(SILK.clone());
     let PullState::Done(pull) = &view.state else { panic!("{:?}", view.state) };
     let ToPull::Curve { curve, section, wraps } = &*SILK else { unreachable!("it is a curve") };
-    let stitch = TiedStitch::of_curve(curve, *section, *wraps).expect("its limbs are long enough");
+    let stitch = TiedStitch::of_curve(curve, **section, *wraps).expect("its limbs are long enough");
     assert_eq!(knotwright::pull::of_stitch(&stitch), Ok(Some((**pull).clone())));
     assert!(seen_under_way > 3, "frames came {seen_under_way} times before the end");
     assert!(view.frames.len() > 20, "{} frames", view.frames.len());

@@ -14,6 +14,7 @@ const RING: f32 = 7.0;
 /// Room for the numbers and names of the axes [point].
 const LEFT: f32 = 44.0;
 const BOTTOM: f32 = 42.0;
+const TOP: f32 = 26.0;
 const LINE: Color32 = Color32::from_rgb(240, 244, 246);
 
 /// What is drawn.
@@ -37,7 +38,7 @@ struct Axes {
 impl Axes {
     fn of(curve: &Curve, rect: Rect) -> Axes {
         let most = |number: fn(&Point) -> f64, least: f64| curve.points.iter().map(number).fold(least, f64::max);
-        let plot = Rect::from_min_max(rect.min + Vec2::new(LEFT, 10.0), rect.max - Vec2::new(12.0, BOTTOM));
+        let plot = Rect::from_min_max(rect.min + Vec2::new(LEFT, TOP), rect.max - Vec2::new(12.0, BOTTOM));
         Axes { plot, right: 1.08 * most(|p| p.extension, 0.5), top: 1.12 * most(|p| p.force, 200.0) / MN_PER_N }
     }
 
@@ -70,7 +71,7 @@ pub fn paint(painter: &egui::Painter, curve: &Curve, rect: Rect) {
     }
     let below = Pos2::new(axes.plot.right(), rect.bottom());
     say(below, Align2::RIGHT_BOTTOM, "extension [mm]".to_owned());
-    say(axes.plot.left_top() + Vec2::new(6.0, 0.0), Align2::LEFT_TOP, "force [N]".to_owned());
+    say(rect.left_top() + Vec2::new(LEFT - 20.0, 0.0), Align2::LEFT_TOP, "force [N]".to_owned());
     let places: Vec<Pos2> = curve.points.iter().map(|point| axes.place(point)).collect();
     painter.add(Shape::line(places, Stroke::new(2.0, LINE)));
     for point in slips(curve.points) {

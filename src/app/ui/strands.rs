@@ -14,6 +14,8 @@ const NEAR_RADII: f64 = 4.0;
 const PIECES: usize = 4;
 /// The rim of a strand on either side, as a share of its width.
 const RIM: f32 = 0.16;
+/// How much further than its piece a gloss reaches, so that the soft end of the next piece leaves no line in it [point].
+const GLOSS_BEYOND: f32 = 1.5;
 
 /// From where a knot is looked at.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,12 +96,13 @@ pub fn knot(frame: &Frame, side: Side, radius: f64, rect: Rect) -> Vec<Shape> {
         let [from, to] = piece.ends;
         let along = (to - from).normalized();
         // Reaching further than its rim, a piece covers the rim's ends of its neighbours.
-        let ends = [from - along * 0.3 * width, to + along * 0.3 * width];
+        let longer = |by: f32| [from - along * by, to + along * by];
+        let (ends, gloss) = (longer(0.3 * width), longer(0.3 * width + GLOSS_BEYOND));
         let near = (0.5 + piece.depth / (8.0 * radius)).clamp(0.0, 1.0) as f32;
         let colour = STRANDS[piece.strand];
         shapes.push(Shape::line_segment(piece.ends, Stroke::new(width * (1.0 + 2.0 * RIM), Color32::from_gray(10))));
         shapes.push(Shape::line_segment(ends, Stroke::new(width, shade(colour, 0.55 + 0.3 * near))));
-        shapes.push(Shape::line_segment(ends, Stroke::new(0.4 * width, shade(colour, 0.75 + 0.3 * near))));
+        shapes.push(Shape::line_segment(gloss, Stroke::new(0.4 * width, shade(colour, 0.75 + 0.3 * near))));
     }
     if let Some(at) = frame.broke.map(flat) {
         let arm = Vec2::splat(0.9 * width.max(8.0));

@@ -83,7 +83,11 @@ impl Stage for Bench {
             return vec![ToPull::Nothing { radius: self.snapshot.thread_radius, why: UNKNOWN.to_owned() }];
         };
         let wraps = self.stitch.reading.throws.iter().map(|throw| throw.wraps).max().unwrap_or(1);
-        vec![ToPull::Curve { curve: self.stitch.curve.clone(), section: thread.section, wraps: wraps as usize }]
+        vec![ToPull::Curve {
+            curve: self.stitch.curve.clone(),
+            section: Box::new(thread.section),
+            wraps: wraps as usize,
+        }]
     }
 
     fn reading(&self) -> Option<&ReadStitch> {

@@ -214,7 +214,7 @@ impl Stage for Desk {
 
     fn to_pull(&self) -> Vec<ToPull> {
         let tied = self.marked.iter().flat_map(|marked| &marked.tied);
-        tied.cloned().map(ToPull::Stitch).collect()
+        tied.cloned().map(Box::new).map(ToPull::Stitch).collect()
     }
 
     fn frames(&mut self) -> Vec<Snapshot> {

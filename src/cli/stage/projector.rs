@@ -126,7 +126,7 @@ impl Stage for Projector {
 
     fn to_pull(&self) -> Vec<ToPull> {
         let Some(Ok(ended)) = &self.ended else { return Vec::new() };
-        ended.tied.iter().cloned().map(ToPull::Stitch).collect()
+        ended.tied.iter().cloned().map(Box::new).map(ToPull::Stitch).collect()
     }
 
     fn recording(&self) -> Option<Replayed> {

@@ -17,8 +17,8 @@ fn case() -> Case {
     Case::read("first_stitch.ron", include_str!("../../../scenarios/first_stitch.ron")).expect("it is shipped")
 }
 
-/// The first second of the demonstration and no more.
-fn short_script() -> Script {
+/// The demonstration.
+fn script() -> Script {
     let text = include_str!("../../../scenarios/hands/first_stitch.hands");
     parse("first_stitch.hands", text).expect("it is shipped")
 }
@@ -51,9 +51,10 @@ fn with(stage: &dyn Stage, event: HandEvent) -> TickCommand {
 
 #[test]
 fn handing_in_does_not_stop_the_window_and_ends_in_marks_and_knots_to_pull() {
-    let mut desk = Desk::new(case(), short_script(), Err("it is a test".to_owned()), None).expect("it can begin");
+    let mut desk = Desk::new(case(), script(), Err("it is a test".to_owned()), None).expect("it can begin");
     assert_eq!(desk.refused().as_deref(), Some("Attempts are not kept: it is a test"));
-    (0..90).for_each(|_| desk.tick(None));
+    // Needle and thread go through both flaps in that time.
+    (0..480).for_each(|_| desk.tick(None));
     let before = desk.snapshot();
     let finish = with(&desk, HandEvent::Finish);
     desk.tick(Some(&finish));
@@ -68,7 +69,7 @@ fn handing_in_does_not_stop_the_window_and_ends_in_marks_and_knots_to_pull() {
 
 #[test]
 fn a_hand_that_gets_nothing_is_told_why_once() {
-    let mut desk = Desk::new(case(), short_script(), Err(String::new()), None).expect("it can begin");
+    let mut desk = Desk::new(case(), script(), Err(String::new()), None).expect("it can begin");
     desk.refused();
     for (event, said) in [
         (HandEvent::Cut { at: [40_000, 0, 40_000] }, "Nothing is cut: no thread is within 3 mm of the blades"),
@@ -86,7 +87,7 @@ fn a_hand_that_gets_nothing_is_told_why_once() {
 #[test]
 fn an_attempt_broken_off_is_gone_on_with_from_the_state_it_was_in() {
     let kept = folder("resume");
-    let mut desk = Desk::new(case(), short_script(), Ok(kept.clone()), None).expect("it can begin");
+    let mut desk = Desk::new(case(), script(), Ok(kept.clone()), None).expect("it can begin");
     (0..60).for_each(|_| desk.tick(None));
     let still = desk.current_command();
     (0..60).for_each(|_| desk.tick(Some(&still)));
@@ -94,7 +95,7 @@ fn an_attempt_broken_off_is_gone_on_with_from_the_state_it_was_in() {
     // Killed: nothing is closed, only its locks are gone.
     drop(desk);
     let offer = kept.broken_off().expect("it is on the disk");
-    let mut desk = Desk::new(case(), short_script(), Ok(kept.clone()), Some(offer)).expect("it can begin");
+    let mut desk = Desk::new(case(), script(), Ok(kept.clone()), Some(offer)).expect("it can begin");
     assert!(desk.offer().is_some_and(|words| words.contains("after 2 s")), "{:?}", desk.offer());
     desk.answer(true);
     assert!(desk.offer().is_none() && desk.busy().is_some());
@@ -122,7 +123,7 @@ fn replay(attempt: &std::path::Path) -> u8 {
 #[test]
 fn a_recording_gives_its_frames_in_order_and_then_its_verdict_and_marks() {
     let kept = folder("project");
-    let mut desk = Desk::new(case(), short_script(), Ok(kept), None).expect("it can begin");
+    let mut desk = Desk::new(case(), script(), Ok(kept), None).expect("it can begin");
     (0..61).for_each(|_| desk.tick(None));
     let finish = with(&desk, HandEvent::Finish);
     desk.tick(Some(&finish));
