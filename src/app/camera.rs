@@ -13,7 +13,7 @@ use super::ticking::Live;
 const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
 
 /// Distance of the eye from a knot on the bench at first [mm].
-const BENCH_DISTANCE: f32 = 44.0;
+const BENCH_DISTANCE: f32 = 60.0;
 
 /// A set view.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

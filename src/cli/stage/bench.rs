@@ -12,6 +12,8 @@ use crate::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
 
 /// Radius of a thread that nobody said anything of, as it is drawn [mm]: a 4-0 of the middle of its class.
 const RADIUS: f64 = 0.09;
+/// How far behind the middle of the picture the knot lies [mm]: the panel of its pull is before it.
+const AWAY: f64 = 7.0;
 /// Why a knot in such a thread is not pulled.
 const UNKNOWN: &str = "To pull this knot open, say what thread it is in: --material NAME --size SIZE";
 
@@ -44,12 +46,12 @@ impl Bench {
     }
 }
 
-/// The thread resting on the bench, its middle over the middle of the picture.
+/// The thread resting on the bench, clear of the panel below it.
 fn laid_down(points: &[DVec3], radius: f64) -> Vec<DVec3> {
     let start = (DVec3::INFINITY, DVec3::NEG_INFINITY);
     let (least, most) = points.iter().fold(start, |(least, most), point| (least.min(*point), most.max(*point)));
     let middle = 0.5 * (least + most);
-    let down = DVec3::new(middle.x, middle.y, least.z - radius);
+    let down = DVec3::new(middle.x, middle.y - AWAY, least.z - radius);
     points.iter().map(|point| *point - down).collect()
 }
 
