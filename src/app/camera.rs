@@ -6,8 +6,14 @@ use bevy::input::mouse::{AccumulatedMouseMotion, AccumulatedMouseScroll};
 use bevy::prelude::*;
 use bevy_egui::input::{egui_wants_any_keyboard_input, egui_wants_any_pointer_input};
 
+use super::Scene;
+use super::ticking::Live;
+
 /// What the eye looks at: the middle of the wound, a little above the gum [mm].
 const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
+
+/// Distance of the eye from a knot on the bench at first [mm].
+const BENCH_DISTANCE: f32 = 60.0;
 
 /// A set view.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,10 +47,16 @@ pub struct Orbit {
 impl Orbit {
     /// Farthest turn to either side [rad]: beyond it the hand no longer seems to move as the mouse does.
     pub const YAW_MAX: f32 = 0.61;
+    /// Farthest turn while no hand is moved: as far as there is something to see [rad].
+    pub const YAW_MAX_FREE: f32 = 1.4;
     /// Lowest and highest eye [rad].
     pub const PITCH: [f32; 2] = [0.35, 1.54];
+    /// Lowest eye while no hand is moved [rad].
+    pub const PITCH_MIN_FREE: f32 = 0.12;
     /// Nearest and farthest eye [mm].
     pub const DISTANCE: [f32; 2] = [55.0, 260.0];
+    /// Nearest eye while no hand is moved [mm]: a knot fills the picture.
+    pub const DISTANCE_MIN_FREE: f32 = 16.0;
 
     /// The orbit of a set view.
     #[must_use]
@@ -58,13 +70,27 @@ impl Orbit {
         Orbit { yaw, pitch, distance: 96.0 }
     }
 
-    /// Turned by a drag [rad] and drawn near by a factor, within limits.
+    /// The orbit from which a scene is seen at first.
     #[must_use]
-    pub fn moved(self, drag: Vec2, nearer: f32) -> Orbit {
-        let [low, high] = Orbit::PITCH;
-        let [near, far] = Orbit::DISTANCE;
+    pub fn at_first(scene: &Scene) -> Orbit {
+        let orbit = Orbit::of(View::Operator);
+        match scene {
+            Scene::Mouth(_) => orbit,
+            Scene::Bench { .. } => Orbit { pitch: 0.45, distance: BENCH_DISTANCE, ..orbit },
+        }
+    }
+
+    /// Turned by a drag [rad] and drawn near by a factor, within limits: wider ones if no hand is moved meanwhile.
+    #[must_use]
+    pub fn moved(self, drag: Vec2, nearer: f32, free: bool) -> Orbit {
+        let [mut low, high] = Orbit::PITCH;
+        let [mut near, far] = Orbit::DISTANCE;
+        let mut aside = Orbit::YAW_MAX;
+        if free {
+            (low, near, aside) = (Orbit::PITCH_MIN_FREE, Orbit::DISTANCE_MIN_FREE, Orbit::YAW_MAX_FREE);
+        }
         Orbit {
-            yaw: (self.yaw - drag.x).clamp(-Orbit::YAW_MAX, Orbit::YAW_MAX),
+            yaw: (self.yaw - drag.x).clamp(-aside, aside),
             pitch: (self.pitch + drag.y).clamp(low, high),
             distance: (self.distance * nearer).clamp(near, far),
         }
@@ -82,15 +108,22 @@ impl Orbit {
 
 /// Adds the keys 1 to 4, the middle drag and Ctrl with the wheel.
 pub(super) fn plugin(app: &mut App) {
-    app.insert_resource(Orbit::of(View::Operator)).add_systems(
+    app.add_systems(
         Update,
         (
+            keep_limits.run_if(resource_changed::<Live>),
             choose_view.run_if(not(egui_wants_any_keyboard_input)),
             orbit.run_if(not(egui_wants_any_pointer_input)),
             place_camera.run_if(resource_changed::<Orbit>),
         )
             .chain(),
     );
+}
+
+/// Hands that are taken over bring the narrower limits with them.
+fn keep_limits(live: Res<Live>, mut orbit: ResMut<Orbit>) {
+    let within = orbit.moved(Vec2::ZERO, 1.0, live.0.is_none());
+    orbit.set_if_neq(within);
 }
 
 fn choose_view(keys: Res<ButtonInput<KeyCode>>, mut orbit: ResMut<Orbit>) {
@@ -106,13 +139,14 @@ fn orbit(
     keys: Res<ButtonInput<KeyCode>>,
     motion: Res<AccumulatedMouseMotion>,
     scroll: Res<AccumulatedMouseScroll>,
+    live: Res<Live>,
     mut orbit: ResMut<Orbit>,
 ) {
     let drag = if buttons.pressed(MouseButton::Middle) { motion.delta * 0.006 } else { Vec2::ZERO };
     let zooming = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
     let nearer = if zooming { 0.9_f32.powf(scroll.delta.y.clamp(-3.0, 3.0)) } else { 1.0 };
     if drag != Vec2::ZERO || zooming && scroll.delta.y != 0.0 {
-        *orbit = orbit.moved(drag, nearer);
+        *orbit = orbit.moved(drag, nearer, live.0.is_none());
     }
 }
 

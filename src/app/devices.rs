@@ -6,11 +6,14 @@ use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 use bevy_egui::input::EguiWantsInput;
 
+use super::film;
 use super::frame::from_scene;
 use super::hands::{Hands, Input, WorkPlane};
 use super::panels::Asked;
-use super::ticking::{Devices, Live, Pace};
+use super::replay::{Reel, Replay};
+use super::ticking::{Devices, Live, OnStage, Pace};
 use super::ui::Action;
+use super::ui::replay::KEY_STEP;
 use crate::math::{DVec2, DVec3};
 
 /// Rise of the tip for one notch of the wheel [mm], and with Shift.
@@ -67,7 +70,15 @@ pub(super) fn plugin(app: &mut App) {
 }
 
 /// Keys that do what a button does.
-fn press_buttons(now: Now, pace: Res<Pace>, live: Res<Live>, mut asked: ResMut<Asked>) {
+fn press_buttons(
+    now: Now,
+    pace: Res<Pace>,
+    live: Res<Live>,
+    replay: Res<Replay>,
+    reel: Res<Reel>,
+    stage: Res<OnStage>,
+    mut asked: ResMut<Asked>,
+) {
     if now.wants.wants_any_keyboard_input() {
         return;
     }
@@ -77,14 +88,35 @@ fn press_buttons(now: Now, pace: Res<Pace>, live: Res<Live>, mut asked: ResMut<A
             asked.0.push(action);
         }
     };
+    if stage.0.offer().is_some() {
+        ask(pressed(KeyCode::KeyY), Action::Answer(true));
+        ask(pressed(KeyCode::KeyN), Action::Answer(false));
+        return;
+    }
+    ask(pressed(KeyCode::KeyH), Action::ToggleHelp);
+    ask(pressed(KeyCode::Escape), Action::EndTutorial);
+    if replay.open {
+        let view = replay.view(&reel.0);
+        let step = if now.keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) { film::EVERY } else { KEY_STEP };
+        ask(pressed(KeyCode::KeyP) || pressed(KeyCode::Space), Action::ReplayPlay);
+        ask(pressed(KeyCode::Minus), Action::ReplaySpeed(view.speed.next(false)));
+        ask(pressed(KeyCode::Equal), Action::ReplaySpeed(view.speed.next(true)));
+        ask(pressed(KeyCode::ArrowLeft), Action::Seek(view.at.saturating_sub(step)));
+        ask(pressed(KeyCode::ArrowRight), Action::Seek(view.at.saturating_add(step)));
+        ask(pressed(KeyCode::Home), Action::Seek(0));
+        ask(pressed(KeyCode::End), Action::Seek(view.have));
+        ask(pressed(KeyCode::KeyR) || pressed(KeyCode::KeyM), Action::ReplayOpen(false));
+        return;
+    }
     ask(pressed(KeyCode::KeyP), Action::TogglePause);
     ask(pressed(KeyCode::Period), Action::Step);
     ask(pressed(KeyCode::Minus), Action::SetSpeed(pace.speed.next(false)));
     ask(pressed(KeyCode::Equal), Action::SetSpeed(pace.speed.next(true)));
     ask(pressed(KeyCode::KeyT), Action::TogglePlayer);
     ask(pressed(KeyCode::KeyF) && live.0.is_some(), Action::Finish);
-    ask(pressed(KeyCode::KeyH), Action::ToggleHelp);
     ask(pressed(KeyCode::KeyM), Action::ToggleDebrief);
+    ask(pressed(KeyCode::KeyR), Action::ReplayOpen(true));
+    ask(pressed(KeyCode::KeyB), Action::BeginAnew);
 }
 
 /// Motions and buttons of the hands, added up until a tick takes them.

@@ -8,16 +8,21 @@
 pub mod bodies;
 pub mod camera;
 pub mod devices;
+pub mod film;
 pub mod frame;
 pub mod hands;
+mod lesson;
 mod panels;
 pub mod plan;
 pub mod preflight;
 pub mod preset;
+pub mod pulling;
+pub mod replay;
 mod screen;
 mod screenshot;
 pub mod stage;
 pub mod ticking;
+pub mod tutorial;
 pub mod ui;
 pub mod view;
 
@@ -32,12 +37,13 @@ use bevy_egui::EguiPlugin;
 
 pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
 pub use self::preset::Preset;
-pub use self::screenshot::{ShotError, screenshot};
-pub use self::stage::Stage;
+pub use self::screenshot::{Picture, ShotError, screenshot};
+pub use self::stage::{Replayed, Stage, ToPull};
 
+use self::camera::Orbit;
 use self::panels::Desk;
 use self::ticking::{Marks, OnStage};
-use self::view::{Detail, Shown, Site};
+use self::view::{BenchThread, Detail, Shown, Site};
 use crate::scenario::schema::Scenario;
 use crate::score::Score;
 
@@ -52,6 +58,31 @@ pub struct WindowOptions {
     pub size: Option<(u32, u32)>,
     /// Close by itself after so many frames; `None` stays open.
     pub frames: Option<u32>,
+}
+
+/// What is around the thread.
+#[derive(Debug, Clone)]
+pub enum Scene {
+    /// The mouth of a case.
+    Mouth(Box<Scenario>),
+    /// A bench with a knot on it.
+    Bench {
+        /// What the knot is called.
+        title: String,
+        /// Generic name of the thread's material; empty if that is not known.
+        thread: String,
+    },
+}
+
+impl Scene {
+    /// Its title.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        match self {
+            Scene::Mouth(scenario) => &scenario.title,
+            Scene::Bench { title, .. } => title,
+        }
+    }
 }
 
 /// What is known once the window has closed.
@@ -90,10 +121,10 @@ pub fn adapters() -> Vec<String> {
 ///
 /// # Errors
 /// If a display or a driver is missing.
-pub fn run(stage: Box<dyn Stage>, scenario: &Scenario, options: &WindowOptions) -> Result<Outcome, Missing> {
+pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Result<Outcome, Missing> {
     let adapter = preflight(&options.adapter)?;
     let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
-    let mut app = quietly(|| open_window(&adapter, preset, scenario, options))?;
+    let mut app = quietly(|| open_window(&adapter, preset, scene, options))?;
     let notice = if adapter.software {
         "Software rendering: expect a few pictures a second; the attempt itself is not affected".to_owned()
     } else {
@@ -105,9 +136,19 @@ pub fn run(stage: Box<dyn Stage>, scenario: &Scenario, options: &WindowOptions) 
         .insert_resource(Detail(preset))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
     // On a small window the card would lie over the field.
-    dress(&mut app, scenario, notice, preset == Preset::Normal);
-    app.add_plugins((ticking::plugin, bodies::plugin, devices::plugin, camera::plugin, screen::plugin))
-        .add_systems(Last, keep_diary);
+    dress(&mut app, scene, notice, preset == Preset::Normal);
+    app.add_plugins((
+        ticking::plugin,
+        pulling::plugin,
+        lesson::plugin,
+        devices::plugin,
+        camera::plugin,
+        screen::plugin,
+    ))
+    .add_systems(Last, keep_diary);
+    if let Scene::Mouth(_) = scene {
+        app.add_plugins(bodies::plugin);
+    }
     let exit = app.run();
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {
@@ -151,10 +192,10 @@ fn median(numbers: &[f64]) -> Option<f64> {
 }
 
 /// The engine with its window, which panics when the display does not answer.
-fn open_window(adapter: &AdapterSummary, preset: Preset, scenario: &Scenario, options: &WindowOptions) -> App {
+fn open_window(adapter: &AdapterSummary, preset: Preset, scene: &Scene, options: &WindowOptions) -> App {
     let (width, height) = options.size.unwrap_or(preset.window_size());
     let window = Window {
-        title: format!("knotwright: {}", scenario.title),
+        title: format!("knotwright: {}", scene.title()),
         resolution: WindowResolution::new(width, height),
         // Waiting for the screen's beat would only slow a processor that draws slower than it.
         present_mode: if adapter.software { PresentMode::AutoNoVsync } else { PresentMode::AutoVsync },
@@ -187,18 +228,17 @@ fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupB
         .set(bevy::log::LogPlugin { level: bevy::log::Level::WARN, ..default() })
 }
 
-/// What window and picture have in common: the site, the view and the panels.
-fn dress(app: &mut App, scenario: &Scenario, notice: String, show_help: bool) {
-    app.insert_resource(Site(plan::SitePlan::new(scenario)))
-        .insert_resource(Desk {
-            title: scenario.title.clone(),
-            case_text: scenario.case_text.clone(),
-            speed_cap: scenario.hands.speed_cap_mm_per_s,
-            notice,
-            show_help,
-            hide_debrief: false,
-        })
-        .add_plugins((EguiPlugin::default(), view::plugin, panels::plugin));
+/// What window and picture have in common: what is around the thread, the view and the panels.
+fn dress(app: &mut App, scene: &Scene, notice: String, show_help: bool) {
+    match scene {
+        Scene::Mouth(scenario) => app.insert_resource(Site(plan::SitePlan::new(scenario))),
+        Scene::Bench { thread, .. } => app.insert_resource(BenchThread(thread.clone())),
+    };
+    app.insert_resource(Desk::new(scene, notice, show_help)).insert_resource(Orbit::at_first(scene)).add_plugins((
+        EguiPlugin::default(),
+        view::plugin,
+        panels::plugin,
+    ));
     // The panels belong to the camera that says so, and not to the first that comes.
     app.world_mut().resource_mut::<bevy_egui::EguiGlobalSettings>().auto_create_primary_context = false;
 }

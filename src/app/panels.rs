@@ -1,13 +1,23 @@
 //! The panels in the engine: what they show is gathered, and what they ask for is done.
 
+use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
+use super::Scene;
 use super::hands::Hands;
+use super::lesson::Lesson;
+use super::pulling::Pulls;
+use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, Marks, OnStage, Pace};
-use super::ui::{self, Action, Model, Player};
+use super::tutorial::Tutorial;
+use super::ui::{self, Action, KnotView, Model, Player, Tab};
 use super::view::Shown;
+use crate::scenario::Aids;
 use crate::simulation::RIGHT;
+
+/// Time that a refusal stays to be read [s]; common practice, no source.
+const REFUSAL_S: f32 = 8.0;
 
 /// What keys and buttons asked for and is not yet done.
 #[derive(Resource, Debug, Default)]
@@ -18,86 +28,208 @@ pub(super) struct Asked(pub(super) Vec<Action>);
 pub(super) struct Desk {
     pub(super) title: String,
     pub(super) case_text: String,
-    /// Greatest speed of a hand [mm/s].
+    /// Greatest speed of a hand [mm/s]; 0 where there is none.
     pub(super) speed_cap: f64,
     pub(super) notice: String,
     pub(super) show_help: bool,
     pub(super) hide_debrief: bool,
+    pub(super) tab: Tab,
+    aids: Aids,
+    /// What was refused last, and the time for which it is still shown [s].
+    refusal: (String, f32),
 }
+
+impl Desk {
+    pub(super) fn new(scene: &Scene, notice: String, show_help: bool) -> Desk {
+        let desk = Desk { title: scene.title().to_owned(), notice, show_help, ..Desk::default() };
+        match scene {
+            Scene::Mouth(scenario) => Desk {
+                case_text: scenario.case_text.clone(),
+                speed_cap: scenario.hands.speed_cap_mm_per_s,
+                aids: scenario.aids.clone(),
+                ..desk
+            },
+            Scene::Bench { .. } => desk,
+        }
+    }
+}
+
+/// Panels that are shown whatever goes on: those of a picture.
+#[derive(Resource, Debug, Clone)]
+pub(super) struct Posed(pub(super) Model);
 
 /// Adds the panels; needs [`Desk`] to be there.
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<Asked>().add_systems(EguiPrimaryContextPass, show_panels).add_systems(First, do_what_was_asked);
+    app.init_resource::<Asked>()
+        .add_systems(EguiPrimaryContextPass, show_panels)
+        .add_systems(First, (note_refusals, do_what_was_asked).chain());
 }
 
-#[expect(clippy::too_many_arguments, reason = "a system names everything it reads")]
+/// Everything the panels show.
+#[derive(SystemParam)]
+pub(super) struct Seen<'w> {
+    desk: Res<'w, Desk>,
+    shown: Res<'w, Shown>,
+    live: Res<'w, Live>,
+    pace: Res<'w, Pace>,
+    marks: Res<'w, Marks>,
+    pulls: Res<'w, Pulls>,
+    replay: Res<'w, Replay>,
+    reel: Res<'w, Reel>,
+    lesson: Res<'w, Lesson>,
+    stage: Res<'w, OnStage>,
+    posed: Option<Res<'w, Posed>>,
+}
+
 pub(super) fn show_panels(
     mut contexts: EguiContexts,
     mut styled: Local<bool>,
     mut asked: ResMut<Asked>,
-    desk: Res<Desk>,
-    shown: Res<Shown>,
-    live: Res<Live>,
-    pace: Res<Pace>,
-    marks: Res<Marks>,
+    seen: Seen,
 ) -> Result {
     let ctx = contexts.ctx_mut()?;
     if !std::mem::replace(&mut *styled, true) {
         ui::set_style(ctx);
     }
-    ui::show(ctx, &model(&desk, &shown, &live, &pace, &marks), &mut asked.0);
-    if live.0.is_some() {
+    match &seen.posed {
+        Some(posed) => ui::show(ctx, &posed.0, &mut asked.0),
+        None => ui::show(ctx, &seen.model(), &mut asked.0),
+    }
+    if seen.live.0.is_some() {
         // Tab changes hands now; a focused button would take the keys of the hands.
         ctx.memory_mut(|memory| memory.focused().into_iter().for_each(|id| memory.surrender_focus(id)));
     }
     Ok(())
 }
 
-fn model(desk: &Desk, shown: &Shown, live: &Live, pace: &Pace, marks: &Marks) -> Model {
-    Model {
-        title: desk.title.clone(),
-        case_text: desk.case_text.clone(),
-        readout: shown.0.readout.clone(),
-        seconds: shown.0.tick.seconds(),
-        player: match &live.0 {
-            None => Player::Script,
-            Some(hands) if hands.active == RIGHT => Player::Right,
-            Some(_) => Player::Left,
-        },
-        paused: pace.paused,
-        speed: pace.speed,
-        show_help: desk.show_help,
-        notice: desk.notice.clone(),
-        score: marks.0.clone(),
-        show_debrief: !desk.hide_debrief,
+impl Seen<'_> {
+    fn model(&self) -> Model {
+        let Seen { desk, shown, live, pace, marks, .. } = self;
+        Model {
+            title: desk.title.clone(),
+            case_text: desk.case_text.clone(),
+            readout: shown.0.readout.clone(),
+            no_gauges: !desk.aids.gauges,
+            no_throws: !desk.aids.throws,
+            seconds: shown.0.tick.seconds(),
+            player: match &live.0 {
+                None => Player::Script,
+                Some(hands) if hands.active == RIGHT => Player::Right,
+                Some(_) => Player::Left,
+            },
+            paused: pace.paused,
+            speed: pace.speed,
+            show_help: desk.show_help,
+            notice: desk.notice.clone(),
+            score: marks.0.clone(),
+            show_debrief: !desk.hide_debrief,
+            tab: desk.tab,
+            pull: self.pulls.view(),
+            replay: self.replay.view(&self.reel.0),
+            busy: self.stage.0.busy().unwrap_or_default(),
+            refusal: desk.refusal.0.clone(),
+            offer: self.stage.0.offer().unwrap_or_default(),
+            lesson: self.lesson.0.as_ref().map(Tutorial::task),
+            can_begin_anew: self.stage.0.recording().is_none(),
+            waits: self.stage.0.waits_for_hands(),
+            knot: self.stage.0.reading().map(KnotView::of),
+        }
     }
 }
 
-fn do_what_was_asked(
-    mut asked: ResMut<Asked>,
-    mut desk: ResMut<Desk>,
-    mut pace: ResMut<Pace>,
-    mut live: ResMut<Live>,
-    mut devices: ResMut<Devices>,
-    stage: Res<OnStage>,
-) {
-    for action in asked.0.drain(..) {
-        match action {
-            Action::TogglePause => pace.paused = !pace.paused,
-            Action::Step => {
-                pace.paused = true;
-                pace.steps += 1;
-            }
-            Action::SetSpeed(speed) => pace.speed = speed,
-            Action::TogglePlayer => {
-                live.0 = match live.0.take() {
-                    Some(_) => None,
-                    None => Some(Hands::take_over(&stage.0.current_command(), desk.speed_cap)),
-                };
-            }
-            Action::Finish => devices.0.finish = true,
-            Action::ToggleHelp => desk.show_help = !desk.show_help,
-            Action::ToggleDebrief => desk.hide_debrief = !desk.hide_debrief,
+/// Shows what a hand asked for and did not get, for a while.
+fn note_refusals(mut desk: ResMut<Desk>, mut stage: ResMut<OnStage>, time: Res<Time<Real>>) {
+    if let Some(refusal) = stage.0.refused() {
+        desk.refusal = (refusal, REFUSAL_S);
+    } else if !desk.refusal.0.is_empty() {
+        desk.refusal.1 -= time.delta_secs();
+        if desk.refusal.1 <= 0.0 {
+            desk.refusal.0.clear();
         }
+    }
+}
+
+/// What actions change.
+#[derive(SystemParam)]
+struct Changed<'w> {
+    desk: ResMut<'w, Desk>,
+    pace: ResMut<'w, Pace>,
+    live: ResMut<'w, Live>,
+    devices: ResMut<'w, Devices>,
+    pulls: ResMut<'w, Pulls>,
+    replay: ResMut<'w, Replay>,
+    lesson: ResMut<'w, Lesson>,
+    reel: ResMut<'w, Reel>,
+    marks: ResMut<'w, Marks>,
+    stage: ResMut<'w, OnStage>,
+}
+
+fn do_what_was_asked(mut asked: ResMut<Asked>, mut changed: Changed) {
+    for action in asked.0.drain(..) {
+        changed.by(action);
+    }
+}
+
+impl Changed<'_> {
+    fn by(&mut self, action: Action) {
+        match action {
+            Action::TogglePause => self.pace.paused = !self.pace.paused,
+            Action::Step => {
+                self.pace.paused = true;
+                self.pace.steps += 1;
+            }
+            Action::SetSpeed(speed) => self.pace.speed = speed,
+            Action::TogglePlayer => self.toggle_player(),
+            Action::Finish => self.devices.0.finish = true,
+            Action::ToggleHelp => self.desk.show_help = !self.desk.show_help,
+            Action::ToggleDebrief => self.desk.hide_debrief = !self.desk.hide_debrief,
+            Action::ShowTab(tab) => self.desk.tab = tab,
+            Action::PullStitch(stitch) => self.pulls.choose(stitch),
+            Action::PullPlay => self.pulls.toggle(),
+            Action::PullTo(frame) => self.pulls.go_to(frame),
+            Action::ReplayOpen(open) => self.open_replay(open),
+            Action::ReplayPlay => self.replay.toggle(&self.reel.0),
+            Action::ReplaySpeed(speed) => self.replay.set_speed(speed),
+            Action::Seek(tick) => self.replay.seek(tick),
+            Action::Answer(taken) => self.stage.0.answer(taken),
+            Action::BeginAnew => self.begin_anew(),
+            Action::EndTutorial => {
+                if self.lesson.0.take().is_some() {
+                    self.stage.0.tutorial_over();
+                }
+            }
+        }
+    }
+
+    /// Hands can be taken over only where there are some, and while something goes on.
+    fn toggle_player(&mut self) {
+        if self.desk.speed_cap <= 0.0 || self.replay.open || self.marks.0.is_some() || self.stage.0.busy().is_some() {
+            return;
+        }
+        self.live.0 = match self.live.0.take() {
+            Some(_) => None,
+            None => Some(Hands::take_over(&self.stage.0.current_command(), self.desk.speed_cap)),
+        };
+    }
+
+    /// Begins the case anew once the attempt is over.
+    fn begin_anew(&mut self) {
+        if self.marks.0.is_none() || self.replay.open || !self.stage.0.begin_anew() {
+            return;
+        }
+        (*self.marks, *self.reel, *self.pulls) = (Marks::default(), Reel::default(), Pulls::default());
+        (*self.replay, *self.live, *self.pace) = (Replay::default(), Live::default(), Pace::default());
+        self.desk.hide_debrief = false;
+        self.desk.tab = Tab::Marks;
+    }
+
+    /// Goes through the attempt again once it is over, or back to its marks.
+    fn open_replay(&mut self, open: bool) {
+        if self.marks.0.is_none() {
+            return;
+        }
+        self.live.0 = None;
+        self.desk.hide_debrief = false;
+        self.replay.open(open);
     }
 }

@@ -7,7 +7,7 @@ use bevy::window::PrimaryWindow;
 use bevy_egui::egui::{self, Color32, LayerId, Rect};
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass, EguiTextureHandle, PrimaryEguiContext};
 
-use super::camera::{Orbit, View};
+use super::camera::Orbit;
 use super::view::{self, Detail};
 
 /// The small image, where there is one.
@@ -25,9 +25,10 @@ fn spawn_camera(
     mut commands: Commands,
     mut images: ResMut<Assets<Image>>,
     detail: Res<Detail>,
+    orbit: Res<Orbit>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
-    let eye = (view::camera(detail.0, &mut images), Orbit::of(View::Operator).transform());
+    let eye = (view::camera(detail.0, &mut images), orbit.transform());
     let shrink = detail.0.shrink();
     let Some(window) = window.single().ok().filter(|_| shrink > 1) else {
         commands.spawn((eye, PrimaryEguiContext));

@@ -12,12 +12,17 @@ use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use bevy_egui::PrimaryEguiContext;
 
-use super::camera::{Orbit, View};
+use super::camera::Orbit;
+use super::lesson::Lesson;
+use super::panels::Posed;
 use super::preflight::{self, AdapterChoice, Missing};
 use super::preset::Preset;
+use super::pulling::Pulls;
+use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, Marks, OnStage, Pace};
+use super::ui::Model;
 use super::view::{Detail, Shown};
-use super::{Stage, dress, engine, view};
+use super::{Scene, Stage, dress, engine, view};
 use crate::input::{HandCommand, TickCommand};
 use crate::scenario::schema::Scenario;
 use crate::score::Score;
@@ -49,24 +54,47 @@ pub enum ShotError {
     Nothing,
 }
 
-/// Draws a snapshot, and the marks if there are some, into a PNG file of `width` x `height` pixels.
+/// What a picture shows.
+#[derive(Debug, Clone)]
+pub struct Picture {
+    /// The world.
+    pub snapshot: Snapshot,
+    /// What is around the thread.
+    pub scene: Scene,
+    /// The panels.
+    pub panels: Model,
+    /// Width and height [pixel].
+    pub size: (u32, u32),
+}
+
+impl Picture {
+    /// A moment of an attempt that stands still, with its marks over it if there are some.
+    #[must_use]
+    pub fn of(snapshot: &Snapshot, scenario: &Scenario, score: Option<&Score>, size: (u32, u32)) -> Picture {
+        let panels = Model {
+            title: scenario.title.clone(),
+            case_text: scenario.case_text.clone(),
+            readout: snapshot.readout.clone(),
+            seconds: snapshot.tick.seconds(),
+            paused: true,
+            score: score.cloned(),
+            show_debrief: true,
+            ..Model::default()
+        };
+        Picture { snapshot: snapshot.clone(), scene: Scene::Mouth(Box::new(scenario.clone())), panels, size }
+    }
+}
+
+/// Draws a picture into a PNG file.
 ///
 /// One engine to a process: call it from a child process if more than one picture is wanted.
 ///
 /// # Errors
 /// If nothing here can draw, or the file cannot be written.
-pub fn screenshot(
-    snapshot: &Snapshot,
-    scenario: &Scenario,
-    score: Option<&Score>,
-    width: u32,
-    height: u32,
-    path: &Path,
-) -> Result<(), ShotError> {
+pub fn screenshot(picture: &Picture, path: &Path) -> Result<(), ShotError> {
     // A software adapter takes a second for a picture with everything on it, which nobody minds here.
     preflight::adapter(&AdapterChoice::default())?;
     let result = Arc::new(Mutex::new(Err(ShotError::Nothing)));
-    let still = Still { snapshot: snapshot.clone(), score: score.cloned() };
     let mut app = App::new();
     app.add_plugins(engine(None, true).disable::<WinitPlugin>().set(WindowPlugin {
         primary_window: None,
@@ -74,19 +102,24 @@ pub fn screenshot(
         ..default()
     }))
     .add_plugins(ScheduleRunnerPlugin::default())
-    .insert_resource(Shown(snapshot.clone()))
+    .insert_resource(Shown(picture.snapshot.clone()))
     .insert_resource(Detail(Preset::Normal))
-    .insert_resource(OnStage(Box::new(still)))
-    .insert_resource(Pace { paused: true, ..default() })
-    .insert_resource(Marks(score.cloned()))
+    .insert_resource(OnStage(Box::new(Still { snapshot: picture.snapshot.clone() })))
+    .insert_resource(Posed(picture.panels.clone()))
+    .init_resource::<Pace>()
+    .init_resource::<Marks>()
+    .init_resource::<Pulls>()
+    .init_resource::<Lesson>()
+    .init_resource::<Replay>()
+    .init_resource::<Reel>()
     .init_resource::<Live>()
     .init_resource::<Devices>()
     .insert_resource(Shot {
-        size: UVec2::new(width, height),
+        size: UVec2::new(picture.size.0, picture.size.1),
         path: path.to_owned(),
         result: Arc::clone(&result),
     });
-    dress(&mut app, scenario, String::new(), false);
+    dress(&mut app, &picture.scene, String::new(), false);
     app.add_systems(Startup, spawn_camera).add_systems(Update, take);
     app.run();
     let mut result = result.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
@@ -105,11 +138,22 @@ struct Shot {
 #[derive(Resource)]
 struct Film(Handle<Image>);
 
-fn spawn_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>, shot: Res<Shot>, detail: Res<Detail>) {
+fn spawn_camera(
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    shot: Res<Shot>,
+    detail: Res<Detail>,
+    orbit: Res<Orbit>,
+) {
     let film = images.add(Image::new_target_texture(shot.size.x, shot.size.y, TextureFormat::Rgba8UnormSrgb, None));
     let eye = view::camera(detail.0, &mut images);
-    let place = Orbit::of(View::Operator).transform();
-    commands.spawn((eye, place, ShadowLodOrigin, PrimaryEguiContext, RenderTarget::Image(film.clone().into())));
+    commands.spawn((
+        eye,
+        orbit.transform(),
+        ShadowLodOrigin,
+        PrimaryEguiContext,
+        RenderTarget::Image(film.clone().into()),
+    ));
     commands.insert_resource(Film(film));
 }
 
@@ -139,7 +183,6 @@ fn save(captured: On<ScreenshotCaptured>, shot: Res<Shot>, mut exit: MessageWrit
 /// A stage on which nothing moves.
 struct Still {
     snapshot: Snapshot,
-    score: Option<Score>,
 }
 
 impl Stage for Still {
@@ -158,6 +201,6 @@ impl Stage for Still {
     }
 
     fn finished(&self) -> Option<Score> {
-        self.score.clone()
+        None
     }
 }

@@ -1,6 +1,10 @@
 //! What the window shows and steers: anything that can be ticked and looked at.
 
+use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
+use crate::pull::TiedStitch;
+use crate::report::ReadStitch;
+use crate::rod::Section;
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 
@@ -17,4 +21,104 @@ pub trait Stage: Send + Sync + 'static {
 
     /// The marks, once the attempt has been handed in.
     fn finished(&self) -> Option<Score>;
+
+    /// What is being worked out beside the window and has to be waited for, in words.
+    fn busy(&self) -> Option<String> {
+        None
+    }
+
+    /// What a hand asked for since this was last called and did not get, and why.
+    fn refused(&mut self) -> Option<String> {
+        None
+    }
+
+    /// The knots that can be pulled open, once there are marks or a reading.
+    fn to_pull(&self) -> Vec<ToPull> {
+        Vec::new()
+    }
+
+    /// The recording that is gone through again, if it is one.
+    fn recording(&self) -> Option<Replayed> {
+        None
+    }
+
+    /// What was to be seen since this was last called, of what is carried out beside the window.
+    fn frames(&mut self) -> Vec<Snapshot> {
+        Vec::new()
+    }
+
+    /// Begins the same case anew, if that can be done; whether it was.
+    fn begin_anew(&mut self) -> bool {
+        false
+    }
+
+    /// What there is to choose before anything goes on, such as an attempt that was broken off.
+    fn offer(&self) -> Option<String> {
+        None
+    }
+
+    /// The offer is taken, or declined.
+    fn answer(&mut self, _taken: bool) {}
+
+    /// Whether a tutorial is due: nobody has done or skipped it here.
+    fn tutorial_due(&self) -> bool {
+        false
+    }
+
+    /// The tutorial has been done or skipped, which is to be remembered.
+    fn tutorial_over(&mut self) {}
+
+    /// Whether only live hands move anything on.
+    fn waits_for_hands(&self) -> bool {
+        false
+    }
+
+    /// A knot without a mouth around it: what was read of it.
+    fn reading(&self) -> Option<&ReadStitch> {
+        None
+    }
+}
+
+/// A knot to be pulled open.
+#[derive(Debug, Clone)]
+pub enum ToPull {
+    /// This one.
+    Stitch(Box<TiedStitch>),
+    /// One of which the centreline alone is known.
+    Curve {
+        /// Its centreline.
+        curve: StitchCurve,
+        /// Its thread.
+        section: Box<Section>,
+        /// Most wraps of a throw.
+        wraps: usize,
+    },
+    /// None, for this reason.
+    Nothing {
+        /// Radius of the thread as it is drawn [mm].
+        radius: f64,
+        /// Why not.
+        why: String,
+    },
+}
+
+impl ToPull {
+    /// Radius of the thread [mm].
+    #[must_use]
+    pub fn radius(&self) -> f64 {
+        match self {
+            ToPull::Stitch(stitch) => stitch.section.radius,
+            ToPull::Curve { section, .. } => section.radius,
+            ToPull::Nothing { radius, .. } => *radius,
+        }
+    }
+}
+
+/// A recording as it is carried out again.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Replayed {
+    /// Its last tick.
+    pub end: u32,
+    /// What is to be thought of it so far.
+    pub note: String,
 }

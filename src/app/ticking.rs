@@ -6,6 +6,7 @@ use bevy::prelude::*;
 
 use super::bodies::TipsBefore;
 use super::hands::{Hands, Input};
+use super::replay::{Reel, Replay};
 use super::stage::Stage;
 use super::ui::Speed;
 use super::view::{Shown, ViewSystems};
@@ -72,6 +73,7 @@ pub fn plugin(app: &mut App) {
         .init_resource::<Pace>()
         .init_resource::<Marks>()
         .init_resource::<Moved>()
+        .add_plugins(super::replay::plugin)
         .configure_sets(FixedUpdate, (TickSystems::Move, TickSystems::Stop, TickSystems::Step).chain())
         .add_systems(FixedUpdate, move_hands.in_set(TickSystems::Move))
         .add_systems(FixedUpdate, step_stage.in_set(TickSystems::Step))
@@ -86,17 +88,27 @@ fn move_hands(mut live: ResMut<Live>, mut devices: ResMut<Devices>, mut before: 
     devices.0 = devices.0.spent();
 }
 
-fn step_stage(mut stage: ResMut<OnStage>, mut live: ResMut<Live>, marks: Res<Marks>, mut moved: ResMut<Moved>) {
-    if marks.0.is_some() {
+fn step_stage(
+    mut stage: ResMut<OnStage>,
+    mut live: ResMut<Live>,
+    mut reel: ResMut<Reel>,
+    replay: Res<Replay>,
+    marks: Res<Marks>,
+    mut moved: ResMut<Moved>,
+) {
+    let waits = stage.0.waits_for_hands() && live.0.is_none();
+    if marks.0.is_some() || replay.open || stage.0.offer().is_some() || waits {
         return;
     }
     let command: Option<TickCommand> = live.0.as_mut().map(Hands::command);
     stage.0.tick(command.as_ref());
+    reel.0.take(stage.0.snapshot());
     moved.0 = true;
 }
 
-fn set_clock(pace: Res<Pace>, mut clock: ResMut<Time<Virtual>>) {
-    if pace.paused {
+fn set_clock(pace: Res<Pace>, stage: Res<OnStage>, mut clock: ResMut<Time<Virtual>>) {
+    // What is being worked out is asked for in ticks.
+    if pace.paused && stage.0.busy().is_none() {
         clock.pause();
     } else {
         clock.unpause();
@@ -111,12 +123,20 @@ fn single_steps(world: &mut World) {
     }
 }
 
-fn look_at_stage(stage: Res<OnStage>, mut moved: ResMut<Moved>, mut shown: ResMut<Shown>, mut marks: ResMut<Marks>) {
+fn look_at_stage(
+    stage: Res<OnStage>,
+    mut moved: ResMut<Moved>,
+    mut shown: ResMut<Shown>,
+    mut marks: ResMut<Marks>,
+    mut live: ResMut<Live>,
+) {
     if !std::mem::take(&mut moved.0) {
         return;
     }
     shown.0 = stage.0.snapshot();
     if let Some(score) = stage.0.finished() {
         marks.0 = Some(score);
+        // Keys are the panels' again.
+        live.0 = None;
     }
 }

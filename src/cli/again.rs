@@ -89,12 +89,12 @@ pub(super) fn status(verdict: &Verdict) -> Status {
     }
 }
 
-fn unreadable(name: &str, why: &dyn std::fmt::Display) -> Failure {
+pub(super) fn unreadable(name: &str, why: &dyn std::fmt::Display) -> Failure {
     Failure::new(Status::AttemptUnreadable, format!("{name}: {why}"))
 }
 
 /// The scenario that a recording holds.
-fn own_case(name: &str, recording: &Recording<Event>) -> Result<Case, Failure> {
+pub(super) fn own_case(name: &str, recording: &Recording<Event>) -> Result<Case, Failure> {
     Case::read(&format!("{name}: scenario"), &recording.header.scenario_text)
         .map_err(|failure| Failure { status: Status::AttemptUnreadable, ..failure })
 }

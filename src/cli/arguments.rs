@@ -66,6 +66,8 @@ pub(super) enum Command {
     Pull(PullArguments),
     /// Pulls several knots, in the same thread or in others, and puts them side by side
     Compare(CompareArguments),
+    /// Opens the window on a scenario, on a recording to go through again, or on a knot of a table
+    Window(WindowFileArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -79,9 +81,31 @@ pub(super) struct WindowArguments {
     /// Part of the name of the graphics adapter that draws
     #[arg(long, value_name = "NAME")]
     pub adapter: Option<String>,
+    /// Folder in which attempts are kept, instead of the user's own for this program
+    #[arg(long, value_name = "DIR")]
+    pub data_dir: Option<PathBuf>,
     /// Close the window by itself after so many frames
     #[arg(long, value_name = "N")]
     pub frames: Option<u32>,
+}
+
+/// What the window opens on.
+#[derive(Debug, Clone, Args)]
+pub(super) struct WindowFileArguments {
+    /// A scenario, a recording, or a table of points as `tie` writes it
+    #[arg(default_value = FIRST_SCENARIO)]
+    pub file: PathBuf,
+    /// Material of the thread of a table, by its generic name, so that its knot can be pulled
+    #[arg(long, value_name = "NAME", requires = "size")]
+    pub material: Option<String>,
+    /// Its pharmacopoeia size, such as 4-0
+    #[arg(long, value_name = "SIZE", requires = "material")]
+    pub size: Option<String>,
+    /// The thread is dry, not soaked
+    #[arg(long, requires = "material")]
+    pub dry: bool,
+    #[command(flatten)]
+    pub window: WindowArguments,
 }
 
 #[derive(Debug, Clone, Args)]

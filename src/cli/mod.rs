@@ -15,8 +15,12 @@ mod files;
 mod grade;
 mod handover;
 mod history;
+#[cfg(feature = "window")]
+mod keep;
 mod marked;
 mod material;
+#[cfg(feature = "window")]
+mod opened;
 mod output;
 mod pages;
 mod progress;
@@ -74,6 +78,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
 fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
     match &arguments.command {
         None => window::open_window(&arguments.window),
+        Some(Command::Window(asked)) => window::open_file(asked),
         Some(Command::Demo(demo)) if demo.runs.is_some() => runs::runs(demo),
         Some(Command::Demo(demo)) => demo::demo(demo),
         Some(Command::Replay(replay)) => replay::replay(replay),

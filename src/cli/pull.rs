@@ -63,16 +63,21 @@ pub(super) fn asked(arguments: &TiedArguments) -> Result<(Test, Material), Failu
 /// The same; what is not known is named without the flag's dashes.
 pub(super) fn test_of(arguments: &TiedArguments) -> Result<(Test, Material), String> {
     let TiedArguments { knot, material: name, size, dry, pretension_n, tail_mm } = arguments;
-    let material = material::find(name, size, !dry).ok_or_else(|| {
+    let material = thread_of(name, size, *dry)?;
+    let pretension = pretension_n * MN_PER_N;
+    Ok((Test { throws: knot.0.clone(), section: material.section, pretension, tail: *tail_mm }, material))
+}
+
+/// The thread of this name and size, or what there is.
+pub(super) fn thread_of(name: &str, size: &str, dry: bool) -> Result<Material, String> {
+    material::find(name, size, !dry).ok_or_else(|| {
         let sizes = material::sizes(name);
         if sizes.is_empty() {
             format!("material is {name:?}, allowed {}", material::names().join(", "))
         } else {
             format!("size is {size:?}, allowed {} for {name}", sizes.join(", "))
         }
-    })?;
-    let pretension = pretension_n * MN_PER_N;
-    Ok((Test { throws: knot.0.clone(), section: material.section, pretension, tail: *tail_mm }, material))
+    })
 }
 
 fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: Material) -> Result<Status, Failure> {

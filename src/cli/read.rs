@@ -29,9 +29,15 @@ fn stitches(path: &Path) -> Result<Vec<ReadStitch>, Failure> {
     if is_recording(&bytes) {
         return Ok(ReadStitch::numbered(verified(path)?.outcome.view.stitches));
     }
+    stitches_of(&name, bytes)
+}
+
+/// The stitches of a table; `name` is how messages call it.
+pub(super) fn stitches_of(name: &str, bytes: Vec<u8>) -> Result<Vec<ReadStitch>, Failure> {
+    let unreadable = |why: String| Failure::new(Status::AttemptUnreadable, why);
     let text = String::from_utf8(bytes)
         .map_err(|error| unreadable(format!("{name}: byte {} is not UTF-8 text", error.utf8_error().valid_up_to())))?;
-    let strands = centrelines::parse(&name, &text).map_err(unreadable)?;
+    let strands = centrelines::parse(name, &text).map_err(unreadable)?;
     Ok(strands.into_iter().map(of_strand).collect())
 }
 

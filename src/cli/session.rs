@@ -16,7 +16,7 @@ use crate::report::{self, AttemptPage, ReadStitch, Report, Timing};
 use crate::score::criteria::holds::KnotHolds;
 use crate::score::{Criterion, Score, score};
 use crate::simulation::World;
-use crate::simulation::attempt::Attempt;
+use crate::simulation::attempt::{Attempt, Refusal};
 use crate::simulation::snapshot::Snapshot;
 use serde::{Deserialize, Serialize};
 use std::io::Write;
@@ -122,6 +122,12 @@ impl Session {
         self.attempt.snapshot(&self.phase)
     }
 
+    /// What the hands asked for in the last tick and did not get.
+    #[must_use]
+    pub fn refused(&self) -> &[Refusal] {
+        &self.attempt.refused
+    }
+
     /// Ticks done.
     #[must_use]
     pub fn tick_count(&self) -> Tick {
@@ -195,15 +201,22 @@ impl Session {
         (findings, score)
     }
 
+    /// Closes the recording, if there is one.
+    ///
+    /// # Errors
+    /// If its end is not taken.
+    pub fn close_recording(&mut self) -> Result<(), Failure> {
+        let recorder = self.recorder.take();
+        recorder.map_or(Ok(()), |recorder| recorder.finish().and_then(|mut sink| sink.flush()).map_err(not_kept))
+    }
+
     /// Ends the attempt: closes its recording and marks it.
     ///
     /// # Errors
     /// If the end of the recording is not taken.
     pub fn close(mut self, case: &Case) -> Result<Outcome, Failure> {
         let began = now();
-        if let Some(recorder) = self.recorder.take() {
-            recorder.finish().and_then(|mut sink| sink.flush()).map_err(not_kept)?;
-        }
+        self.close_recording()?;
         self.spent.recording += began.elapsed();
         let began = now();
         let (findings, score) = self.marked(case);

@@ -1,13 +1,13 @@
-//! No command: the window, or what to do without one.
+//! The window, on the first scenario or on a file, or what to do without one.
 
-use super::arguments::WindowArguments;
+use super::arguments::{WindowArguments, WindowFileArguments};
 use super::output::complain;
 use super::{Failure, Status, demo};
 use clap::Parser;
 
 /// Opens the window on the first scenario. Where none can open, says why and gives the demonstration without one.
 pub(super) fn open_window(arguments: &WindowArguments) -> Result<Status, Failure> {
-    match try_window(arguments)? {
+    match try_window(arguments, None)? {
         Ok(status) => Ok(status),
         Err(three_lines) => {
             complain(&three_lines);
@@ -16,8 +16,16 @@ pub(super) fn open_window(arguments: &WindowArguments) -> Result<Status, Failure
     }
 }
 
+/// Opens the window on a file. Where none can open, says why.
+pub(super) fn open_file(asked: &WindowFileArguments) -> Result<Status, Failure> {
+    match try_window(&asked.window, Some(asked))? {
+        Ok(status) => Ok(status),
+        Err(three_lines) => Err(Failure::new(Status::Internal, three_lines)),
+    }
+}
+
 /// The arguments of `demo` alone.
-fn demo_arguments() -> super::arguments::DemoArguments {
+pub(super) fn demo_arguments() -> super::arguments::DemoArguments {
     #[derive(Parser)]
     struct Alone {
         #[command(flatten)]
@@ -36,7 +44,7 @@ const BUILT_WITHOUT: [&str; 3] = [
 
 #[cfg(not(feature = "window"))]
 #[expect(clippy::unnecessary_wraps, reason = "with the window it can fail")]
-fn try_window(_: &WindowArguments) -> Result<Result<Status, String>, Failure> {
+fn try_window(_: &WindowArguments, _: Option<&WindowFileArguments>) -> Result<Result<Status, String>, Failure> {
     Ok(Err(BUILT_WITHOUT.join("\n")))
 }
 
@@ -47,8 +55,11 @@ pub(super) fn describe() -> Vec<String> {
 }
 
 #[cfg(feature = "window")]
-fn try_window(arguments: &WindowArguments) -> Result<Result<Status, String>, Failure> {
-    use super::stage::Desk;
+fn try_window(
+    arguments: &WindowArguments,
+    asked: Option<&WindowFileArguments>,
+) -> Result<Result<Status, String>, Failure> {
+    use super::opened;
     use crate::app;
 
     let options = app::WindowOptions {
@@ -59,9 +70,11 @@ fn try_window(arguments: &WindowArguments) -> Result<Result<Status, String>, Fai
     if let Err(missing) = app::preflight(&options.adapter) {
         return Ok(Err(missing.to_string()));
     }
-    let (case, script) = demo::open(&demo_arguments())?;
-    let desk = Desk::new(case.clone(), script)?;
-    match app::run(Box::new(desk), &case.scenario, &options) {
+    let (stage, scene) = match asked {
+        Some(asked) => opened::on_file(asked)?,
+        None => opened::at_first(arguments)?,
+    };
+    match app::run(stage, &scene, &options) {
         Ok(outcome) if outcome.failed => Err(Failure::new(Status::Internal, "the window closed because of an error")),
         Ok(_) => Ok(Ok(Status::Done)),
         Err(missing) => Ok(Err(missing.to_string())),

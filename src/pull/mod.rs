@@ -3,6 +3,7 @@
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
 //! stitch of an attempt, as it is -> taken out of the tissue, its loop cut -----------/
+//! centreline of a table ---------/
 //! notation -> thrown on the bench, end by end -> let go, cut -> centreline (tie)
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
@@ -11,6 +12,7 @@
 
 mod bench;
 mod figure;
+mod frame;
 mod knot;
 mod lay;
 mod mesh;
@@ -24,6 +26,7 @@ mod thrown;
 mod tie;
 
 pub use figure::{LINES_MAX, Line, figure};
+pub use frame::{Frame, Look};
 pub use knot::{Fault, Knot};
 pub use lay::{LAID_RADIUS, looped, pieces, resampled};
 pub use mesh::{FINER, ORDER, mesh_error};
@@ -31,7 +34,7 @@ pub use notation::{NotationProblem, Throw, notation, parse};
 pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
 pub use running::Running;
 pub use samples::{Sample, Share, sample, thread, wilson};
-pub use stitch::{TiedStitch, of_stitch, of_stitch_refined};
+pub use stitch::{TiedStitch, of_stitch, of_stitch_refined, of_stitch_watched};
 pub use test::{Test, edge_length, pull, pull_refined};
 pub use thrown::Untied;
 pub use tie::{throw, tie};

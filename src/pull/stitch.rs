@@ -1,10 +1,15 @@
 //! The knot of a stitch as an attempt left it: taken out of the tissue with its bends, twist and friction, and pulled open.
+//! Of a table there is the centreline alone.
 
+use super::frame::Look;
 use super::knot::{Fault, Knot};
+use super::lay::resampled;
 use super::mesh::FINER;
 use super::outcome::{End, Pull};
 use super::running::Running;
-use super::test::{SETTLE_STEPS, STEP_MS, draw_open};
+use super::test::{SETTLE_STEPS, STEP_MS, draw_open, edge_length};
+use crate::analysis::reading::StitchCurve;
+use crate::math::DVec3;
 use crate::rod::contact::Partner;
 use crate::rod::remesh::{may_split, split};
 use crate::rod::step::Memory;
@@ -35,6 +40,29 @@ pub struct TiedStitch {
 }
 
 impl TiedStitch {
+    /// A stitch of which the centreline alone is known, `wraps` being the most of a throw, in a thread of this section.
+    ///
+    /// The thread was straight, takes the set that the shape gives it and comes to rest with its loop held: of the twist
+    /// and the pull with which it was tied nothing is known. `None` if a limb is shorter than an edge.
+    #[must_use]
+    pub fn of_curve(curve: &StitchCurve, section: Section, wraps: usize) -> Option<TiedStitch> {
+        let mesh = edge_length(section);
+        let [start, end] = [curve.loop_start, curve.loop_end];
+        let parts = [&curve.points[..=start], &curve.points[start..=end], &curve.points[end..]];
+        let parts = parts.map(|part| if long_enough(part, mesh) { Some(resampled(part, mesh)) } else { None });
+        let [Some(first), Some(middle), Some(last)] = parts else { return None };
+        let holes = [first.len() - 1, first.len() + middle.len() - 2];
+        let points = [&first[..], &middle[1..], &last[1..]].concat();
+        let count = points.len();
+        let mut knot = Knot::of(Rod::at_rest(section, points), [0, count - 1]);
+        (holes[0]..=holes[1]).for_each(|node| knot.rod.free[node] = false);
+        knot.run(SETTLE_STEPS, STEP_MS);
+        if knot.fault.is_some() || knot.thread_break.is_some() {
+            return None;
+        }
+        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece: 0..count, holes, section, wraps })
+    }
+
     /// Length of the thread's edges in the stitch [mm].
     #[must_use]
     pub fn edge_length(&self) -> f64 {
@@ -50,7 +78,15 @@ impl TiedStitch {
 /// # Errors
 /// Where a step cannot be done soundly, see [`Fault`].
 pub fn of_stitch(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
-    pull_out(stitch, |_| {})
+    pull_out(stitch, |_| {}, None)
+}
+
+/// The same, and `look` is given how the knot looks meanwhile.
+///
+/// # Errors
+/// As of [`of_stitch`].
+pub fn of_stitch_watched(stitch: &TiedStitch, look: Look) -> Result<Option<Pull>, Fault> {
+    pull_out(stitch, |_| {}, Some(look))
 }
 
 /// The same with edges half as long, split in the state in which the thread was left: what is different comes of the
@@ -59,18 +95,23 @@ pub fn of_stitch(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
 /// # Errors
 /// As of [`of_stitch`].
 pub fn of_stitch_refined(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
-    pull_out(stitch, halve_edges)
+    pull_out(stitch, halve_edges, None)
 }
 
-fn pull_out(stitch: &TiedStitch, remesh: impl Fn(&mut Knot)) -> Result<Option<Pull>, Fault> {
+fn pull_out(stitch: &TiedStitch, remesh: impl Fn(&mut Knot), look: Option<Look>) -> Result<Option<Pull>, Fault> {
     let Some(mut knot) = taken_out(stitch) else { return Ok(None) };
     let Some(tight) = Running::of(&knot, stitch.wraps) else { return Ok(None) };
     let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: shortened(&mut knot, tight), curve: Vec::new() };
     knot.run(SETTLE_STEPS, STEP_MS);
     // Only now, when nothing remembers what was around it in the mouth.
     remesh(&mut knot);
-    draw_open(&mut knot, stitch.wraps, tight, &mut pull);
+    draw_open(&mut knot, stitch.wraps, tight, &mut pull, look);
     knot.fault.map_or(Ok(Some(pull)), Err)
+}
+
+/// Whether a line is long enough to be an edge of `mesh` [mm].
+fn long_enough(line: &[DVec3], mesh: f64) -> bool {
+    line.windows(2).map(|pair| pair[0].distance(pair[1])).sum::<f64>() >= mesh
 }
 
 /// The piece of thread in the tissue, with nothing around it and its loop cut; what was elsewhere is held and slack.

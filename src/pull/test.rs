@@ -1,5 +1,6 @@
 //! One pull: tie, cut, let go, then draw the loop open, quasi-statically, until the knot has slipped or the thread breaks.
 
+use super::frame::{Frame, Look, STEPS_A_FRAME};
 use super::knot::{Fault, Knot};
 use super::mesh::FINER;
 use super::notation::Throw;
@@ -83,7 +84,7 @@ fn opened(knot: &mut Knot, test: &Test, cut: Option<Cut>) -> Pull {
         pull.end = End::BrokeTying;
     } else if let Some(Cut { tight, tails }) = cut {
         pull.tails = tails;
-        draw_open(knot, test.wraps_max(), tight, &mut pull);
+        draw_open(knot, test.wraps_max(), tight, &mut pull, None);
     }
     pull
 }
@@ -138,18 +139,31 @@ fn cut_tails(knot: &mut Knot, test: &Test, tight: [Running; 2]) -> [f64; 2] {
     [0, 1].map(|k| ends[k] - tight[k].exit)
 }
 
-/// Draws the loop open until the thread breaks or the tails have run through.
-pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull) {
+/// Draws the loop open until the thread breaks or the tails have run through; `look` is given how that looks.
+pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull: &mut Pull, mut look: Option<Look>) {
     let [held, drawn] = knot.limbs;
     knot.drawn = (knot.rod.positions[drawn] - knot.rod.positions[held]).normalize() * (STEP / STEP_MS);
     let (mut slack_out, mut running) = (None, tight);
     // How far the limbs were drawn since the strands last pressed on each other [mm].
     let mut apart = 0.0;
-    while apart < pull.tails[0] + pull.tails[1] {
+    let mut show = |knot: &Knot, pull: &Pull| {
+        if let Some(look) = look.as_mut() {
+            look(Frame::of(knot, pull.curve.last().copied()));
+        }
+    };
+    for step in 0.. {
+        let over = apart >= pull.tails[0] + pull.tails[1];
+        if over || step % STEPS_A_FRAME == 0 {
+            show(knot, pull);
+        }
+        if over {
+            break;
+        }
         knot.run(1, STEP_MS);
         let slip = gained(tight, running, |strand| strand.exit);
         if let Some(found) = knot.thread_break {
             pull.end = if slip > SLIP_MAX { End::Slipped } else { End::Broke(place(&found)) };
+            show(knot, pull);
             return;
         }
         match Running::of(knot, wraps) {

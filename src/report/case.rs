@@ -138,7 +138,16 @@ fn task(task: &Task) -> Vec<String> {
 fn limits(scenario: &Scenario) -> Vec<String> {
     let hands = &scenario.hands;
     let (speed, force) = (hands.speed_cap_mm_per_s, hands.force_cap_n);
-    vec![format!("No hand is faster than {speed} mm/s or stronger than {force} N. There is no limit of time.")]
+    let aids = match (scenario.aids.gauges, scenario.aids.throws) {
+        (true, true) => "Gauges and the throws as they are read are shown while it is tied.",
+        (true, false) => "Gauges are shown while it is tied, the throws as they are read are not.",
+        (false, true) => "The throws as they are read are shown while it is tied, gauges are not.",
+        (false, false) => "Nothing is shown while it is tied but what there is to see: no gauges, no throws.",
+    };
+    vec![
+        format!("No hand is faster than {speed} mm/s or stronger than {force} N. There is no limit of time."),
+        aids.to_owned(),
+    ]
 }
 
 fn varies(scenario: &Scenario) -> Vec<String> {

@@ -186,8 +186,8 @@ impl BlockSystem {
         let mut product = vec![[0.0; 4]; self.size];
         for i in 0..self.size {
             let mut add = |entry: &dyn Fn(usize, usize) -> f64, by: &Quad| {
-                for r in 0..4 {
-                    product[i][r] += (0..4).map(|c| entry(r, c) * by[c]).sum::<f64>();
+                for (r, value) in product[i].iter_mut().enumerate() {
+                    *value += by.iter().enumerate().map(|(c, by)| entry(r, c) * by).sum::<f64>();
                 }
             };
             add(&|r, c| self.diagonal[self.position[i]][r * 4 + c], &vector[i]);

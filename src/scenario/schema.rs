@@ -33,6 +33,9 @@ pub struct Scenario {
     pub task: Task,
     /// How it is marked.
     pub rubric: Rubric,
+    /// What the window shows beside the field; everything if it is left out.
+    #[serde(default)]
+    pub aids: Aids,
     /// Hand script that shows the task, text of 1 to 200 characters: a path relative to the scenarios' folder.
     pub demonstration: String,
 }
@@ -189,6 +192,32 @@ pub struct Hands {
     pub speed_cap_mm_per_s: f64,
     /// Greatest force of a hand on its instrument [N], 1 to 20.
     pub force_cap_n: f64,
+}
+
+/// Aids beside the field. What is shown all the time helps to practise and hinders keeping what was learnt (Schmidt & Wulf
+/// 1997, Hum. Factors 39:509; from memory): they fade from case to case, and an assessment has none.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Aids {
+    /// Gauges of the tensions and of pale gum, `true` or `false`.
+    pub gauges: bool,
+    /// The throws as they are read, `true` or `false`.
+    pub throws: bool,
+}
+
+impl Default for Aids {
+    fn default() -> Aids {
+        Aids { gauges: true, throws: true }
+    }
+}
+
+impl Aids {
+    /// The names of those that are on, as a recording keeps them.
+    #[must_use]
+    pub fn names(&self) -> Vec<String> {
+        let all = [(self.gauges, "gauges"), (self.throws, "throws")];
+        all.iter().filter(|(on, _)| *on).map(|(_, name)| (*name).to_owned()).collect()
+    }
 }
 
 /// What the student is asked to do.

@@ -91,6 +91,7 @@ pub(crate) const SCENARIO: Shape = Shape::Group(&[
     field("hands", HANDS, ""),
     field("task", TASK, ""),
     field("rubric", RUBRIC, ""),
+    optional("aids", AIDS, ""),
     field("demonstration", Shape::Text(200), "path of a hand script, relative to the scenarios' folder"),
 ]);
 
@@ -201,6 +202,11 @@ const RUBRIC_ITEM: Shape = Shape::Group(&[
     field("bands", Shape::Map(&BAND), "{} for a criterion without bands"),
 ]);
 
+const AIDS: Shape = Shape::Group(&[
+    field("gauges", Shape::Switch, "false hides the tensions and the pale area while tying"),
+    field("throws", Shape::Switch, "false hides the throws as they are read"),
+]);
+
 const BAND: Shape = Shape::Group(&[
     field("full", Shape::Number(limits(-100.0, 1000.0, "")), "the number that earns the full mark"),
     field("zero", Shape::Number(limits(-100.0, 1000.0, "")), "the number that earns none"),
@@ -227,6 +233,7 @@ mod tests {
         ("Throw", &THROW),
         ("Rubric", &RUBRIC),
         ("RubricItem", &RUBRIC_ITEM),
+        ("Aids", &AIDS),
         ("Band", &BAND),
     ];
 
@@ -239,6 +246,7 @@ mod tests {
         for line in body.lines().skip(1).map(str::trim) {
             match line.strip_prefix("///") {
                 Some(comment) => text += comment,
+                None if line.starts_with("#[") => {}
                 None => {
                     let name = line.trim_start_matches("pub ").split(':').next().expect("a field has a name");
                     fields.push((name.to_string(), std::mem::take(&mut text)));

@@ -58,17 +58,47 @@ pub fn way_through(radius: f64, half_span: f64) -> (f64, f64) {
     (atan2(half_span, height), height)
 }
 
+/// Why the needle is not armed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum NotArmed {
+    /// There is none.
+    #[error("there is no needle")]
+    NoNeedle,
+    /// It sticks in the gum.
+    #[error("the needle sticks in the gum: draw it out first")]
+    Sticks,
+    /// The thread on it runs through the gum.
+    #[error("its thread still runs through the gum: tie and cut it first")]
+    ThreadInGum,
+    /// The holder has thread between its jaws.
+    #[error("the needle holder holds thread: let that go first")]
+    HoldsThread,
+    /// The holder's jaws are open.
+    #[error("the needle holder's jaws are open: shut them first")]
+    JawsOpen,
+    /// The thread cannot be laid out.
+    #[error("something lies where its thread would be laid out: move the instruments and loose ends away first")]
+    InTheWay,
+}
+
 impl World {
-    /// Sets the needle in the holder's closed jaws, as before the first stitch, and lays its thread out behind it. False,
-    /// and nothing is done, while needle or thread are in the gum, the jaws are open or hold thread, or something lies in
+    /// Sets the needle in the holder's closed jaws, as before the first stitch, and lays its thread out behind it.
+    ///
+    /// # Errors
+    /// And nothing is done, while needle or thread are in the gum, the jaws are open or hold thread, or something lies in
     /// the thread's way.
-    pub fn arm(&mut self) -> bool {
+    pub fn arm(&mut self) -> Result<(), NotArmed> {
         let piece = self.rod.pieces()[0].clone();
-        let Some(mut needle) = self.needle.clone() else { return false };
+        let Some(mut needle) = self.needle.clone() else { return Err(NotArmed::NoNeedle) };
         let holds_thread = self.around.grips.iter().any(|g| g.tool == RIGHT && !self.is_swage(g));
-        let closed = self.instruments[RIGHT].gap < GRIP_GAP;
-        if needle.sticks() || self.is_in_tissue(&piece) || holds_thread || !closed {
-            return false;
+        let hindrances = [
+            (needle.sticks(), NotArmed::Sticks),
+            (self.is_in_tissue(&piece), NotArmed::ThreadInGum),
+            (holds_thread, NotArmed::HoldsThread),
+            (self.instruments[RIGHT].gap >= GRIP_GAP, NotArmed::JawsOpen),
+        ];
+        if let Some((_, why)) = hindrances.into_iter().find(|(there, _)| *there) {
+            return Err(why);
         }
         // How the needle stands in the holder is the same at any place over the wound.
         let Armed { needle: pose, holder } = Armed::above(needle.radius, needle.arc, 0.0, 0.0);
@@ -77,7 +107,7 @@ impl World {
         let before = self.needle.replace(needle.clone());
         let Some(laid) = self.needle_pose().and_then(|pose| self.laid_out(&needle, &pose, &piece)) else {
             self.needle = before;
-            return false;
+            return Err(NotArmed::InTheWay);
         };
         self.let_go_of_piece(&piece);
         self.rod.lay_anew(&laid);
@@ -87,7 +117,7 @@ impl World {
         }
         self.grip_swage();
         self.memory.topology_changed();
-        true
+        Ok(())
     }
 
     /// No hand holds anything of a piece.

@@ -1,6 +1,7 @@
 //! An attempt at a scenario: the world it begins with, its ticks, and what is drawn of it.
 
-use super::arming::Armed;
+use super::arming::{Armed, NotArmed};
+use super::cutting::BLADES;
 use super::gum::Gum;
 use super::needle::Needle;
 use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
@@ -52,6 +53,17 @@ pub enum BeginError {
     },
 }
 
+/// What a hand asked for and did not get.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// To have the needle set in the holder.
+    #[error("The needle is not set: {0}")]
+    Arm(NotArmed),
+    /// To cut.
+    #[error("Nothing is cut: no thread is within {BLADES} mm of the blades")]
+    Cut,
+}
+
 /// One attempt.
 pub struct Attempt {
     /// The world.
@@ -62,6 +74,8 @@ pub struct Attempt {
     pub watch: Watch,
     /// Whether it was handed in.
     pub finished: bool,
+    /// What the hands asked for in the last tick and did not get.
+    pub refused: Vec<Refusal>,
 }
 
 impl Attempt {
@@ -98,20 +112,21 @@ impl Attempt {
         let mut world = World::new(Rod::at_rest(section, nodes), around, gum, right, left);
         world.limit_hands(&scenario.hands);
         world.set_needle(needle);
-        Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false })
+        Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false, refused: Vec::new() })
     }
 
     /// One tick: the events of the hands, the world, then the slow answers of the gum.
     pub fn tick(&mut self, command: &TickCommand) {
+        self.refused.clear();
         for event in &command.events {
             match event {
                 HandEvent::Cut { at } => {
                     let [x, y, z] = at.map(|step| f64::from(step) / STEPS_PER_MM);
-                    self.world.cut(DVec3::new(x, y, z));
+                    if !self.world.cut(DVec3::new(x, y, z)) {
+                        self.refused.push(Refusal::Cut);
+                    }
                 }
-                HandEvent::Arm => {
-                    self.world.arm();
-                }
+                HandEvent::Arm => self.refused.extend(self.world.arm().err().map(Refusal::Arm)),
                 HandEvent::Finish => self.finished = true,
             }
         }

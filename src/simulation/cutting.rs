@@ -4,7 +4,7 @@ use super::World;
 use crate::math::DVec3;
 
 /// The blades reach no further than this [mm].
-const BLADES: f64 = 3.0;
+pub(super) const BLADES: f64 = 3.0;
 
 impl World {
     /// Cuts the strand nearest to a place [mm] and takes away what then hangs from neither gum nor needle. False if no

@@ -2,6 +2,7 @@
 
 use super::{NEEDLE, begin, hold, perform};
 use knotwright::math::DVec3;
+use knotwright::simulation::arming::NotArmed;
 use knotwright::simulation::attempt::Attempt;
 use knotwright::simulation::needle::State;
 use knotwright::simulation::{LEFT, RIGHT};
@@ -55,7 +56,7 @@ fn an_armed_needle_has_its_thread_behind_it_without_stretch_and_the_holder_as_at
         state => panic!("the needle is {state:?}"),
     };
     let mut attempt = first_stitch();
-    assert!(attempt.world.arm());
+    assert_eq!(attempt.world.arm(), Ok(()));
     let ((tool, local), (tool_before, local_before)) = (held(&attempt), held(&fresh));
     assert_eq!((tool, tool_before), (RIGHT, RIGHT));
     assert!((local.position - local_before.position).length() < 1e-9);
@@ -69,28 +70,28 @@ fn an_armed_needle_has_its_thread_behind_it_without_stretch_and_the_holder_as_at
 }
 
 #[test]
-fn nothing_is_armed_while_thread_is_in_the_gum_or_the_jaws_are_open_or_something_lies_in_the_way() {
+fn nothing_is_armed_and_the_reason_given_while_thread_is_in_the_gum_or_jaws_are_open_or_something_is_in_the_way() {
     type Spoil = fn(&mut Attempt);
-    let cases: [(&str, Spoil); 3] = [
-        ("jaws open", |attempt| attempt.world.instruments[RIGHT].gap = 2.0),
-        ("strand in the gum", |attempt| {
+    let cases: [(NotArmed, Spoil); 3] = [
+        (NotArmed::JawsOpen, |attempt| attempt.world.instruments[RIGHT].gap = 2.0),
+        (NotArmed::ThreadInGum, |attempt| {
             attempt.world.rod.whole.fill(true);
         }),
-        ("forceps in the way", |attempt| {
+        (NotArmed::InTheWay, |attempt| {
             let mut armed = first_stitch();
-            assert!(armed.world.arm());
+            assert_eq!(armed.world.arm(), Ok(()));
             let piece = armed.world.rod.pieces()[0].clone();
             let tip = attempt.world.around.tools[LEFT].shapes[0].start;
             let turned = attempt.world.around.tools[LEFT].rotation * tip;
             attempt.world.around.tools[LEFT].position = armed.world.rod.positions[piece.end / 2] - turned;
         }),
     ];
-    for (what, spoil) in cases {
+    for (why, spoil) in cases {
         let mut attempt = first_stitch();
         spoil(&mut attempt);
         let before = (attempt.world.rod.clone(), attempt.world.needle.clone(), attempt.world.around.clone());
-        assert!(!attempt.world.arm(), "{what}");
+        assert_eq!(attempt.world.arm(), Err(why));
         let after = (attempt.world.rod.clone(), attempt.world.needle.clone(), attempt.world.around.clone());
-        assert!(before == after, "{what}: a refused arming changes nothing");
+        assert!(before == after, "{why}: a refused arming changes nothing");
     }
 }

@@ -4,7 +4,7 @@ use super::{NEEDLE, begin, hold, perform};
 use knotwright::input::{HandEvent, STEPS_PER_MM};
 use knotwright::math::DVec3;
 use knotwright::simulation::LEFT;
-use knotwright::simulation::attempt::Attempt;
+use knotwright::simulation::attempt::{Attempt, Refusal};
 use knotwright::simulation::needle::State;
 
 fn cut_at(attempt: &mut Attempt, at: DVec3) {
@@ -42,8 +42,12 @@ fn what_runs_through_gum_or_hangs_from_the_needle_stays_and_the_cut_tail_goes_aw
 }
 
 #[test]
-fn scissors_away_from_the_thread_cut_nothing() {
+fn scissors_away_from_the_thread_cut_nothing_and_the_attempt_says_so_for_a_tick() {
     let mut attempt = begin();
     cut_at(&mut attempt, DVec3::new(40.0, 0.0, 40.0));
     assert!(attempt.world.rod.whole.iter().all(|&whole| whole));
+    assert_eq!(attempt.refused, [Refusal::Cut]);
+    let rest = hold(&attempt, DVec3::ZERO, 0.0);
+    attempt.tick(&rest);
+    assert_eq!(attempt.refused, []);
 }

@@ -23,8 +23,8 @@ const SIZE: (u32, u32) = (960, 600);
 fn the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black() {
     if let Ok(path) = std::env::var(DRAW_TO) {
         let score = std::env::var(WITH_MARKS).is_ok().then(score);
-        screenshot(&Fake::new().snapshot(), &scenario(), score.as_ref(), SIZE.0, SIZE.1, path.as_ref())
-            .expect("the picture is drawn");
+        let picture = knotwright::app::Picture::of(&Fake::new().snapshot(), &scenario(), score.as_ref(), SIZE);
+        screenshot(&picture, path.as_ref()).expect("the picture is drawn");
         return;
     }
     let path = std::env::temp_dir().join(format!("knotwright-picture-{}.png", std::process::id()));

@@ -178,8 +178,8 @@ pub(crate) fn score() -> Score {
         source: String::new(),
         value: None,
         unit: String::new(),
-        tick: None,
-        seconds: None,
+        tick: (mark < 1.0).then_some(Tick(1272)),
+        seconds: (mark < 1.0).then_some(21.2),
     };
     Score {
         total: 77.4,

@@ -1,10 +1,17 @@
 //! What the panels say and ask for, drawn without a window.
 #![expect(clippy::float_cmp, reason = "eighths are exact")]
 
+use std::sync::Arc;
+
 use bevy_egui::egui;
 
-use knotwright::app::ui::{self, Action, Model, Player, Speed, debrief, help, readout, transport};
+use knotwright::app::ui::{
+    self, Action, KnotView, Model, Player, PullState, PullView, ReplaySpeed, ReplayView, Speed, Tab, debrief, help,
+    lesson, offer, readout, replay, transport,
+};
 use knotwright::app::{Stage, ui::readout::band_words};
+use knotwright::math::DVec3;
+use knotwright::pull::{End, Frame, Point, Pull};
 use knotwright::simulation::snapshot::Readout;
 
 use super::fake::{Fake, score};
@@ -85,6 +92,20 @@ fn the_readout_gives_each_number_its_unit() {
 }
 
 #[test]
+fn a_case_without_aids_shows_neither_gauges_nor_throws_until_there_are_marks() {
+    let bare = Model { no_gauges: true, no_throws: true, ..model() };
+    let tying = words(readout::show, &bare);
+    for part in ["tension", "Pale", "Throws", "from the gum up"] {
+        assert!(!tying.contains(part), "`{part}` is shown in\n{tying}");
+    }
+    assert!(tying.contains("First stitch"));
+    let marked = words(readout::show, &Model { score: Some(score()), ..bare.clone() });
+    assert!(marked.contains("Loop tension") && marked.contains("Throws"), "{marked}");
+    let throws_only = words(readout::show, &Model { no_throws: false, ..bare });
+    assert!(throws_only.contains("Throws") && !throws_only.contains("Loop tension"), "{throws_only}");
+}
+
+#[test]
 fn the_throws_are_drawn_with_a_strand_broken_at_every_crossing_once_there_are_some() {
     let drawn = model();
     let none = Model { readout: Readout { half_knots: Vec::new(), ..drawn.readout.clone() }, ..drawn.clone() };
@@ -108,6 +129,10 @@ fn the_band_is_told_in_words() {
 fn every_button_asks_for_its_action() {
     let live = Model { player: Player::Right, paused: true, ..model() };
     let marked = Model { score: Some(score()), show_debrief: true, ..model() };
+    let pulled = Model { pull: Some(PullView::default()), ..marked.clone() };
+    let offered = Model { offer: "An attempt was broken off.".to_owned(), ..model() };
+    let again = Model { can_begin_anew: true, ..marked.clone() };
+    let replayed = Model { replay: ReplayView { open: true, ..ReplayView::default() }, ..marked.clone() };
     let cases: &[(Panel, &Model, &str, Action)] = &[
         (transport::show, &live, "▶ Play (P)", Action::TogglePause),
         (transport::show, &model(), "⏸ Pause (P)", Action::TogglePause),
@@ -119,10 +144,74 @@ fn every_button_asks_for_its_action() {
         (transport::show, &marked, "Marks (M)", Action::ToggleDebrief),
         (help::show, &model(), "Keys (H)", Action::ToggleHelp),
         (debrief::show, &marked, "Close (M)", Action::ToggleDebrief),
+        (debrief::show, &marked, "Replay (R)", Action::ReplayOpen(true)),
+        (debrief::show, &again, "New attempt (B)", Action::BeginAnew),
+        (debrief::show, &marked, "▶ 21.2 s", Action::Seek(1272)),
+        (debrief::show, &pulled, "The knot, pulled open", Action::ShowTab(Tab::Pull)),
+        (transport::show, &marked, "Replay (R)", Action::ReplayOpen(true)),
+        (offer::show, &offered, "Go on with it (Y)", Action::Answer(true)),
+        (offer::show, &offered, "Begin anew (N)", Action::Answer(false)),
+        (task_card, &model(), "Skip the tutorial (Esc)", Action::EndTutorial),
+        (replay_bar, &replayed, "▶ Play (P)", Action::ReplayPlay),
+        (replay_bar, &replayed, "1/4", Action::ReplaySpeed(ReplaySpeed::Quarter)),
+        (replay_bar, &replayed, "4", Action::ReplaySpeed(ReplaySpeed::Fourfold)),
+        (replay_bar, &replayed, "Marks (M)", Action::ReplayOpen(false)),
     ];
     for (panel, model, label, action) in cases {
         assert_eq!(click(*panel, model, label), [*action], "{label}");
     }
+}
+
+fn task_card(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    lesson::show(ui, model, Some(3), out);
+}
+
+#[test]
+fn the_tutorial_says_first_how_to_get_the_hands_then_what_to_do_and_how() {
+    let script = words(task_card, &model());
+    assert!(script.contains("Press T") && script.contains("task 4 of 6"), "{script}");
+    let live = words(task_card, &Model { player: Player::Right, ..model() });
+    let task = knotwright::app::tutorial::TASKS[3];
+    assert!(live.contains(task.what) && live.contains(task.how) && !live.contains("Press T"), "{live}");
+}
+
+fn replay_bar(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    replay::show(ui, model, &model.replay, out);
+}
+
+#[test]
+fn the_bar_of_a_replay_goes_where_it_is_clicked_and_no_further_than_the_film() {
+    let view = ReplayView { open: true, end: 600, have: 300, at: 0, ..ReplayView::default() };
+    let model = Model { replay: view, ..model() };
+    // The bar is as wide as the panel, below the line of the caption.
+    let (texts, _) = draw(replay_bar, &model, None);
+    let below =
+        texts.iter().find(|(text, _)| text.starts_with("Replay")).expect("there is a caption").1.bottom() + 14.0;
+    let at = |x: f32| draw(replay_bar, &model, Some(egui::pos2(x, below))).1;
+    let [Action::Seek(quarter)] = at(8.0 + 155.0)[..] else { panic!("{:?}", at(163.0)) };
+    assert!((140..=170).contains(&quarter), "a quarter of 600 ticks, not {quarter}");
+    assert_eq!(at(8.0 + 500.0), [Action::Seek(300)]);
+}
+
+#[test]
+fn faults_are_notched_on_the_bar_and_what_is_right_is_not() {
+    assert_eq!(replay::faults(&Model { score: Some(score()), ..model() }), [1272]);
+    assert_eq!(replay::faults(&model()), [0_u32; 0]);
+}
+
+#[test]
+fn what_a_hand_did_not_get_is_said_with_its_reason() {
+    let refusal = "The needle is not set: the needle holder's jaws are open: shut them first".to_owned();
+    let refused = words(transport::show, &Model { refusal: refusal.clone(), player: Player::Right, ..model() });
+    assert!(refused.contains(&format!("✖ {refusal}")), "{refused}");
+    assert!(!words(transport::show, &model()).contains('✖'));
+}
+
+#[test]
+fn while_an_attempt_is_marked_the_bar_says_so_and_offers_nothing() {
+    let busy = words(transport::show, &Model { busy: "The attempt is being marked …".to_owned(), ..model() });
+    assert!(busy.contains("The attempt is being marked …"), "{busy}");
+    assert!(!busy.contains("Pause") && !busy.contains("Take over"), "{busy}");
 }
 
 #[test]
@@ -173,12 +262,55 @@ fn speeds_step_up_and_down_and_stop_at_the_ends() {
     assert_eq!(Speed::ALL.map(Speed::factor), [0.125, 0.25, 0.5, 1.0]);
 }
 
+/// A pull with a frame and a curve.
+fn pulled_view() -> PullView {
+    let point = Point { extension: 0.4, force: 1500.0, slip: 0.25, given: 0.3 };
+    let strands = [-1.0, 1.0].map(|side| vec![DVec3::Z, DVec3::ZERO, DVec3::X * side]);
+    let pull = Pull { end: End::Slipped, holding_force: 1500.0, tails: [3.0; 2], curve: vec![point] };
+    PullView {
+        count: 3,
+        state: PullState::Done(Arc::new(pull)),
+        frames: Arc::new(vec![Frame { strands, point: Some(point), broke: None }]),
+        radius: 0.1,
+        ..PullView::default()
+    }
+}
+
 #[test]
 fn all_panels_fit_on_a_small_screen() {
     let tying = Model { show_help: true, player: Player::Right, notice: "Software rendering".to_owned(), ..model() };
     let marked = Model { score: Some(score()), show_debrief: true, ..model() };
     let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(800.0, 500.0));
-    for (model, names) in [(tying, &["readout", "help", "transport"][..]), (marked, &["transport", "debrief"])] {
+    let refused = Model {
+        refusal: "The needle is not set: its thread still runs through the gum: tie and cut it first".to_owned(),
+        ..tying.clone()
+    };
+    let pulled = Model { pull: Some(pulled_view()), tab: Tab::Pull, ..marked.clone() };
+    let replayed = Model {
+        replay: ReplayView {
+            open: true,
+            end: 9,
+            have: 5,
+            note: "Recording: verified; whole".to_owned(),
+            ..ReplayView::default()
+        },
+        ..marked.clone()
+    };
+    let bench =
+        Model { knot: Some(KnotView { lines: vec!["Stitch 1: 2=1=1, flat, clear".to_owned(); 6] }), ..pulled.clone() };
+    let taught = Model { lesson: Some(Some(3)), ..tying.clone() };
+    let offered = Model { offer: "An attempt was broken off.".to_owned(), ..tying.clone() };
+    let cases: [(Model, &[&str]); 8] = [
+        (tying, &["readout", "help", "transport"]),
+        (refused, &["readout", "transport"]),
+        (taught, &["readout", "help", "transport", "lesson"]),
+        (offered, &["offer"]),
+        (marked, &["transport", "debrief"]),
+        (pulled, &["transport", "debrief"]),
+        (replayed, &["replay", "readout"]),
+        (bench, &["knot", "pull"]),
+    ];
+    for (model, names) in cases {
         let ctx = egui::Context::default();
         for _ in 0..3 {
             let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };

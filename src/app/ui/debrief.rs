@@ -1,8 +1,9 @@
-//! What the attempt is worth, and why.
+//! What the attempt is worth, and why; and what the knot bears.
 
 use bevy_egui::egui::{self, Color32, ProgressBar, RichText};
 
-use super::{Action, BAD, GOOD, MUTED, Model};
+use super::{Action, BAD, GOOD, MUTED, Model, Tab, pulled};
+use crate::quantity::Tick;
 use crate::report::CAUTIONS;
 use crate::score::{CriterionMark, Score};
 
@@ -11,14 +12,51 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     let Some(score) = &model.score else { return };
     ui.set_width(640.0_f32.min(ui.ctx().content_rect().width() - 60.0));
     verdict(ui, score);
-    let height = (ui.ctx().content_rect().height() - 260.0).max(160.0);
+    tabs(ui, model, out);
+    match (&model.pull, model.tab) {
+        (Some(pull), Tab::Pull) => pulled::show(ui, pull, out),
+        _ => marks(ui, score, out),
+    }
+    ui.separator();
+    ui.horizontal(|ui| {
+        if ui.button("Close (M)").clicked() {
+            out.push(Action::ToggleDebrief);
+        }
+        if ui.button("Replay (R)").clicked() {
+            out.push(Action::ReplayOpen(true));
+        }
+        if model.can_begin_anew && ui.button("New attempt (B)").clicked() {
+            out.push(Action::BeginAnew);
+        }
+    });
+}
+
+fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    if model.pull.is_none() {
+        return;
+    }
+    ui.horizontal(|ui| {
+        for (tab, name) in [(Tab::Marks, "The marks"), (Tab::Pull, "The knot, pulled open")] {
+            if ui.selectable_label(model.tab == tab, RichText::new(name).size(16.0)).clicked() {
+                out.push(Action::ShowTab(tab));
+            }
+        }
+    });
+    ui.add_space(4.0);
+}
+
+fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
+    let height = (ui.ctx().content_rect().height() - 370.0).max(100.0);
     egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for fault in &score.critical {
-            ui.label(RichText::new(format!("✖ Critical fault: {}", fault.evidence)).color(BAD).strong());
+            ui.horizontal_wrapped(|ui| {
+                ui.label(RichText::new(format!("✖ Critical fault: {}", fault.evidence)).color(BAD).strong());
+                moment(ui, Some(fault.tick), out);
+            });
             advice(ui, &fault.advice);
         }
         for criterion in &score.criteria {
-            row(ui, criterion);
+            row(ui, criterion, out);
         }
     });
     ui.separator();
@@ -26,8 +64,14 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     for caution in CAUTIONS {
         ui.label(RichText::new(*caution).color(MUTED));
     }
-    if ui.button("Close (M)").clicked() {
-        out.push(Action::ToggleDebrief);
+}
+
+/// The button to the moment at which something was found.
+fn moment(ui: &mut egui::Ui, tick: Option<Tick>, out: &mut Vec<Action>) {
+    let Some(tick) = tick else { return };
+    let button = ui.small_button(format!("▶ {:.1} s", tick.seconds())).on_hover_text("See the moment in the replay");
+    if button.clicked() {
+        out.push(Action::Seek(tick.0));
     }
 }
 
@@ -51,7 +95,7 @@ fn verdict(ui: &mut egui::Ui, score: &Score) {
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-fn row(ui: &mut egui::Ui, criterion: &CriterionMark) {
+fn row(ui: &mut egui::Ui, criterion: &CriterionMark, out: &mut Vec<Action>) {
     let (sign, colour) = if criterion.fault { ("✖", BAD) } else { ("✔", GOOD) };
     ui.horizontal(|ui| {
         ui.label(RichText::new(sign).color(colour).strong());
@@ -60,6 +104,7 @@ fn row(ui: &mut egui::Ui, criterion: &CriterionMark) {
         ui.label(RichText::new(format!("{:.2}", criterion.mark)).monospace());
         ui.label(RichText::new(&criterion.title).strong());
         ui.label(RichText::new(format!("weight {:.0}", criterion.weight)).color(MUTED));
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| moment(ui, criterion.tick, out));
     });
     ui.indent(&criterion.id, |ui| {
         ui.label(&criterion.evidence);

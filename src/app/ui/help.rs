@@ -20,6 +20,7 @@ pub const KEYS: &[(&str, &str)] = &[
     ("N", "have the needle set in the shut holder again"),
     ("F", "finish and hand in"),
     ("P  .  -  =", "pause, step, slower, faster"),
+    ("M  R  B", "marks, replay, new attempt, once it is over"),
     ("1 2 3 4", "operator, left, right, top view"),
     ("middle drag", "look around (Ctrl + wheel: nearer)"),
     ("H", "show or hide this card"),
@@ -27,7 +28,8 @@ pub const KEYS: &[(&str, &str)] = &[
 
 /// The card, or the button that brings it back.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
-    if !model.show_help {
+    // The tutorial says what there is to know.
+    if !model.show_help || model.lesson.is_some() {
         if ui.button("Keys (H)").clicked() {
             out.push(Action::ToggleHelp);
         }

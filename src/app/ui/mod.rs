@@ -2,12 +2,24 @@
 //!
 //! They know nothing of the engine, so that a test can draw them in a microsecond.
 
+pub mod curve;
 pub mod debrief;
 pub mod help;
+pub mod knot;
+pub mod lesson;
+pub mod offer;
+pub mod pulled;
 pub mod readout;
+pub mod replay;
+pub mod scrub;
+pub mod strands;
 pub mod transport;
 
 use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
+
+pub use self::knot::KnotView;
+pub use self::pulled::{PullState, PullView};
+pub use self::replay::{ReplaySpeed, ReplayView};
 
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
@@ -72,6 +84,16 @@ pub enum Player {
     Left,
 }
 
+/// What the debrief shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Tab {
+    /// The marks and why.
+    #[default]
+    Marks,
+    /// The knot pulled open.
+    Pull,
+}
+
 /// Everything the panels show.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Model {
@@ -81,6 +103,10 @@ pub struct Model {
     pub case_text: String,
     /// Numbers of the moment.
     pub readout: Readout,
+    /// Whether the case is tied without gauges.
+    pub no_gauges: bool,
+    /// Whether it is tied without the throws as they are read.
+    pub no_throws: bool,
     /// Time in the attempt [s].
     pub seconds: f64,
     /// Whose hands move.
@@ -97,6 +123,26 @@ pub struct Model {
     pub score: Option<Score>,
     /// Whether they are shown.
     pub show_debrief: bool,
+    /// What of the debrief.
+    pub tab: Tab,
+    /// The knot's pull, once the attempt is over.
+    pub pull: Option<PullView>,
+    /// The attempt to go through again, as far as there is one.
+    pub replay: ReplayView,
+    /// What is being worked out and has to be waited for; empty if nothing.
+    pub busy: String,
+    /// What a hand asked for last and did not get, and why; empty if nothing.
+    pub refusal: String,
+    /// What there is to choose before anything goes on; empty if nothing.
+    pub offer: String,
+    /// The tutorial's task, from 0, or `Some(None)` once all are done; `None` without a tutorial.
+    pub lesson: Option<Option<usize>>,
+    /// Whether the case can be begun anew.
+    pub can_begin_anew: bool,
+    /// Whether only the user's hands can go on.
+    pub waits: bool,
+    /// The knot on the bench, where there is no mouth.
+    pub knot: Option<KnotView>,
 }
 
 /// What was asked for.
@@ -116,6 +162,28 @@ pub enum Action {
     ToggleHelp,
     /// Show or hide the marks.
     ToggleDebrief,
+    /// Another part of the debrief.
+    ShowTab(Tab),
+    /// The pull of another stitch, from 0.
+    PullStitch(usize),
+    /// Play the pull, or stop it.
+    PullPlay,
+    /// Another frame of the pull.
+    PullTo(u32),
+    /// Go through the attempt, or back to its debrief.
+    ReplayOpen(bool),
+    /// Play the attempt, or stop it.
+    ReplayPlay,
+    /// Go through it at another speed.
+    ReplaySpeed(ReplaySpeed),
+    /// Another tick of it.
+    Seek(u32),
+    /// The offer is taken, or declined.
+    Answer(bool),
+    /// The same case from its beginning.
+    BeginAnew,
+    /// No more of the tutorial, now or later.
+    EndTutorial,
 }
 
 /// Blue-green and vermilion of the palette that colour-blind people can tell apart (Okabe & Ito 2008); never used
@@ -124,15 +192,36 @@ pub(super) const GOOD: Color32 = Color32::from_rgb(0, 158, 115);
 pub(super) const BAD: Color32 = Color32::from_rgb(213, 94, 0);
 const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
 
+/// Height that the bar below takes with all its lines [point].
+const TRANSPORT: f32 = 100.0;
+
 /// All panels, each in its corner; the middle stays free for the field, until the marks are shown there instead.
 pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
     let margin = 12.0;
-    corner(ctx, "transport", Align2::CENTER_BOTTOM, Vec2::new(0.0, -margin), |ui| transport::show(ui, model, out));
-    if model.show_debrief && model.score.is_some() {
+    let below = Vec2::new(0.0, -margin);
+    if let Some(knot) = &model.knot {
+        corner(ctx, "knot", Align2::LEFT_TOP, Vec2::splat(margin), |ui| knot::show(ui, model, knot));
+        corner(ctx, "pull", Align2::RIGHT_BOTTOM, Vec2::splat(-margin), |ui| knot::pull(ui, model, out));
+        return;
+    }
+    if !model.offer.is_empty() {
+        corner(ctx, "offer", Align2::CENTER_CENTER, Vec2::ZERO, |ui| offer::show(ui, model, out));
+        return;
+    }
+    if model.replay.open {
+        corner(ctx, "replay", Align2::CENTER_BOTTOM, below, |ui| replay::show(ui, model, &model.replay, out));
+    } else {
+        corner(ctx, "transport", Align2::CENTER_BOTTOM, below, |ui| transport::show(ui, model, out));
+    }
+    if model.show_debrief && model.score.is_some() && !model.replay.open {
         corner(ctx, "debrief", Align2::CENTER_TOP, Vec2::new(0.0, margin), |ui| debrief::show(ui, model, out));
     } else {
         corner(ctx, "readout", Align2::LEFT_TOP, Vec2::new(margin, margin), |ui| readout::show(ui, model, out));
         corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
+        if let Some(task) = model.lesson {
+            let above = Vec2::new(-margin, -margin - TRANSPORT);
+            corner(ctx, "lesson", Align2::RIGHT_BOTTOM, above, |ui| lesson::show(ui, model, task, out));
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use super::{Action, BAD, GOOD, MUTED, Model};
 use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
 use crate::report::throws_as_lines;
+use crate::simulation::snapshot::Readout;
 use crate::topology::HalfKnot;
 
 /// Loop tension that a snug stitch usually keeps [N]: what friction in the throws leaves of 1 to 3 N at the hands (our
@@ -24,7 +25,21 @@ pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
         ui.collapsing("The case", |ui| ui.label(&model.case_text));
     }
     ui.add_space(4.0);
-    let readout = &model.readout;
+    // Marks lie open once there are some, and so does what they rest on.
+    if !model.no_gauges || model.score.is_some() {
+        gauges(ui, &model.readout);
+    }
+    if !model.no_throws || model.score.is_some() {
+        let readout = &model.readout;
+        let throws = if readout.throws.is_empty() { "none yet" } else { &readout.throws };
+        value(ui, "Throws", throws);
+        if !readout.half_knots.is_empty() {
+            diagram(ui, &readout.half_knots);
+        }
+    }
+}
+
+fn gauges(ui: &mut egui::Ui, readout: &Readout) {
     let loop_n = readout.loop_tension_mn / MN_PER_N;
     value(ui, "Loop tension", &format!("{loop_n:.2} N"));
     gauge(ui, loop_n);
@@ -32,20 +47,15 @@ pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
     value(ui, "Strand tension", &format!("{:.2} N", readout.strand_tension_mn / MN_PER_N));
     value(ui, "Tail tension", &format!("{:.2} N", readout.tail_tension_mn / MN_PER_N));
     value(ui, "Pale gum", &format!("{:.1} mm²", readout.blanched_area_mm2));
-    let throws = if readout.throws.is_empty() { "none yet" } else { &readout.throws };
-    value(ui, "Throws", throws);
-    if !readout.half_knots.is_empty() {
-        diagram(ui, &readout.half_knots);
-    }
 }
 
 /// Limb A, limb B and the loop, told apart by brightness as well: blue, orange and grey (Okabe & Ito 2008, from memory).
-const STRANDS: [Color32; 3] =
+pub(super) const STRANDS: [Color32; 3] =
     [Color32::from_rgb(86, 180, 233), Color32::from_rgb(230, 159, 0), Color32::from_rgb(150, 156, 160)];
 
 /// The throws as a crossing diagram, from the tissue up, and their hands in words.
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-fn diagram(ui: &mut egui::Ui, throws: &[HalfKnot]) {
+pub(super) fn diagram(ui: &mut egui::Ui, throws: &[HalfKnot]) {
     // Room for the loop and the tails, and for each throw.
     let size = Vec2::new(226.0, 70.0 + 36.0 * throws.len() as f32);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());

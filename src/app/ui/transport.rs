@@ -2,16 +2,24 @@
 
 use bevy_egui::egui::{self, RichText};
 
-use super::{Action, MUTED, Model, Player, Speed};
+use super::{Action, BAD, MUTED, Model, Player, Speed};
 
 /// The caption and the buttons.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    if !model.refusal.is_empty() {
+        ui.label(RichText::new(format!("✖ {}", model.refusal)).color(BAD).strong());
+    }
     ui.vertical_centered(|ui| {
         ui.label(RichText::new(caption(model)).size(17.0).strong());
     });
     ui.horizontal(|ui| {
         if model.score.is_some() {
             button(ui, "Marks (M)", Action::ToggleDebrief, out);
+            button(ui, "Replay (R)", Action::ReplayOpen(true), out);
+            return;
+        }
+        if !model.busy.is_empty() {
+            ui.spinner();
             return;
         }
         let pause = if model.paused { "▶ Play (P)" } else { "⏸ Pause (P)" };
@@ -41,7 +49,11 @@ pub fn caption(model: &Model) -> String {
     if model.score.is_some() {
         return "The attempt has been handed in".to_owned();
     }
+    if !model.busy.is_empty() {
+        return model.busy.clone();
+    }
     let doing = match model.player {
+        Player::Script if model.waits => "Your attempt waits where it was broken off: take over to go on".to_owned(),
         Player::Script if model.readout.phase.is_empty() => "The script plays".to_owned(),
         Player::Script => model.readout.phase.clone(),
         Player::Right => "Your hands: needle holder active, forceps parked".to_owned(),

@@ -12,6 +12,9 @@ use crate::math::DVec3;
 /// Half the drawn ridge's length and width [mm], and its spacing [mm].
 const RIDGE: [f32; 3] = [58.0, 19.0, 0.5];
 
+/// Half the bench's width, and its spacing [mm].
+const BENCH: [f32; 2] = [140.0, 1.5];
+
 /// Membrane's spacing [mm].
 const SHEET_SPACING: f32 = 0.3;
 
@@ -81,6 +84,14 @@ pub(super) fn ridge(plan: &SitePlan, coarseness: u8) -> Surface {
         let z = -0.02 + bumps - bed * thickness - slope - end + collar;
         let colour = gum_at(x, y, fold, 0.0, 0.12 * collar).lerp(palette::WOUND, bed);
         (z, colour)
+    })
+}
+
+/// A bench covered with a cloth, level with the table.
+pub(super) fn bench(coarseness: u8) -> Surface {
+    field(Vec2::splat(BENCH[0]), BENCH[1] * f32::from(coarseness), |x, y| {
+        let weave = 0.9 + 0.2 * rough(Vec2::new(x, y) * 0.9);
+        (-0.02, palette::DRAPE * weave)
     })
 }
 

@@ -30,6 +30,10 @@ pub struct Shown(pub Snapshot);
 #[derive(Resource, Debug, Clone)]
 pub struct Site(pub SitePlan);
 
+/// Generic name of the material of a thread on a bench; there is no [`Site`] then.
+#[derive(Resource, Debug, Clone)]
+pub struct BenchThread(pub String);
+
 /// How much is drawn.
 #[derive(Resource, Debug, Clone, Copy)]
 pub struct Detail(pub Preset);
@@ -68,9 +72,10 @@ struct Materials {
     mouth: Handle<StandardMaterial>,
     steel: Handle<StandardMaterial>,
     thread: Handle<StandardMaterial>,
+    cloth: Handle<StandardMaterial>,
 }
 
-/// Adds the picture; needs [`Shown`], [`Site`] and [`Detail`] to be there.
+/// Adds the picture; needs [`Shown`], [`Detail`], and [`Site`] or [`BenchThread`] to be there.
 pub(super) fn plugin(app: &mut App) {
     let preset = app.world().resource::<Detail>().0;
     app.insert_resource(bevy::light::DirectionalLightShadowMap { size: preset.shadow_map() })
@@ -79,7 +84,9 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(Startup, build_scene)
         .add_systems(
             Update,
-            (draw_thread, draw_needle, draw_flaps, draw_tools).in_set(ViewSystems).run_if(resource_changed::<Shown>),
+            (draw_thread, (draw_needle, draw_flaps, draw_tools).run_if(resource_exists::<Site>))
+                .in_set(ViewSystems)
+                .run_if(resource_changed::<Shown>),
         );
 }
 
@@ -101,13 +108,19 @@ fn build_scene(
     mut commands: Commands,
     mut meshes: ResMut<Assets<Mesh>>,
     mut materials: ResMut<Assets<StandardMaterial>>,
-    site: Res<Site>,
+    site: Option<Res<Site>>,
     detail: Res<Detail>,
     shown: Res<Shown>,
 ) {
     let look = make_materials(&mut materials, detail.0);
     light::spawn(&mut commands, detail.0);
     let coarseness = detail.0.coarseness();
+    let Some(site) = site else {
+        let cloth = (Mesh3d(meshes.add(ground::bench(coarseness).mesh())), MeshMaterial3d(look.cloth.clone()));
+        commands.spawn((cloth, bevy::light::NotShadowCaster));
+        spawn_moving(&mut commands, &mut meshes, &look);
+        return;
+    };
     let mut still = |surface: Surface, material: &Handle<StandardMaterial>| {
         commands.spawn((Mesh3d(meshes.add(surface.mesh())), MeshMaterial3d(material.clone()))).id()
     };
@@ -148,6 +161,7 @@ fn make_materials(materials: &mut Assets<StandardMaterial>, preset: Preset) -> M
         mouth: materials.add(wet(0.60, 0.15)),
         steel: materials.add(StandardMaterial { metallic: 1.0, perceptual_roughness: 0.27, ..default() }),
         thread: materials.add(wet(0.45, 0.35)),
+        cloth: materials.add(StandardMaterial { perceptual_roughness: 0.95, reflectance: 0.1, ..default() }),
     }
 }
 
@@ -189,12 +203,17 @@ fn spawn_moving(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Mater
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
 fn draw_thread(
     shown: Res<Shown>,
-    site: Res<Site>,
+    site: Option<Res<Site>>,
+    bench: Option<Res<BenchThread>>,
     detail: Res<Detail>,
     mut moving: ResMut<Moving>,
     mut meshes: ResMut<Assets<Mesh>>,
 ) {
-    let fold = fold(&site.0);
+    let (fold, thread) = match (&site, &bench) {
+        (Some(site), _) => (fold(&site.0), site.0.thread.as_str()),
+        // A bench does not slope.
+        (None, bench) => (f32::INFINITY, bench.as_ref().map_or("", |bench| &bench.0)),
+    };
     let drawn = |strand: &Vec<DVec3>| strand.iter().map(|node| ground::settled(*node, fold)).collect();
     let strands: Vec<Vec<Vec3>> = shown.0.strands.iter().map(drawn).collect();
     let tube = Tube {
@@ -208,7 +227,7 @@ fn draw_thread(
     if grown {
         moving.capacity = needed.next_multiple_of(RING_STEP);
     }
-    let surface = tube.surface(&strands, moving.capacity, palette::thread(&site.0.thread));
+    let surface = tube.surface(&strands, moving.capacity, palette::thread(thread));
     show(&surface, &moving.thread, grown, &mut meshes);
 }
 

@@ -1,0 +1,94 @@
+//! What the window is opened on.
+
+use super::arguments::{DemoArguments, WindowArguments, WindowFileArguments};
+use super::files::FIRST_SCENARIO;
+use super::keep::{BrokenOff, Folder};
+use super::pull::thread_of;
+use super::read::stitches_of;
+use super::stage::{Bench, Desk, Projector};
+use super::window::demo_arguments;
+use super::{Case, Failure, Status, again, case, demo};
+use crate::app::{Scene, Stage};
+use crate::input::script::Script;
+use crate::record::is_recording;
+use std::fs;
+use std::path::Path;
+
+type Opened = Result<(Box<dyn Stage>, Scene), Failure>;
+
+/// The first scenario, or the case of the last attempt that was broken off.
+pub(super) fn at_first(window: &WindowArguments) -> Opened {
+    let (mut case, mut script) = demo::open(&demo_arguments())?;
+    let folder = folder(window);
+    let mut offer = folder.as_ref().ok().and_then(Folder::broken_off);
+    if let Some(other) = offer.as_ref().filter(|offer| offer.case.text != case.text) {
+        let shipped = case::demonstration(&other.case.scenario, Path::new(FIRST_SCENARIO));
+        match case::hands(&shipped) {
+            Ok(own) => (case, script) = (other.case.clone(), own),
+            // Without a script it can still be gone through: it stays where it is.
+            Err(_) => offer = None,
+        }
+    }
+    desk(case, script, folder, offer)
+}
+
+/// A scenario with its demonstration.
+fn on_scenario(arguments: &DemoArguments, window: &WindowArguments) -> Opened {
+    let (case, script) = demo::open(arguments)?;
+    let folder = folder(window);
+    let offer = folder.as_ref().ok().and_then(Folder::broken_off).filter(|offer| offer.case.text == case.text);
+    desk(case, script, folder, offer)
+}
+
+fn desk(case: Case, script: Script, folder: Result<Folder, String>, offer: Option<BrokenOff>) -> Opened {
+    let scene = Scene::Mouth(Box::new(case.scenario.clone()));
+    Ok((Box::new(Desk::new(case, script, folder, offer)?), scene))
+}
+
+fn folder(window: &WindowArguments) -> Result<Folder, String> {
+    Folder::of(window.data_dir.as_deref(), |name| std::env::var(name).ok())
+}
+
+/// A scenario by its ending, else a recording by its first bytes, else a table.
+pub(super) fn on_file(asked: &WindowFileArguments) -> Opened {
+    let of_table = asked.material.is_some();
+    let not_of_table = || Failure::new(Status::Usage, "--material, --size and --dry are for a table of points only");
+    if asked.file.extension().is_some_and(|extension| extension == "ron") {
+        if of_table {
+            return Err(not_of_table());
+        }
+        let arguments = DemoArguments { scenario: asked.file.clone(), ..demo_arguments() };
+        return on_scenario(&arguments, &asked.window);
+    }
+    let name = asked.file.display().to_string();
+    let bytes = fs::read(&asked.file).map_err(|error| again::unreadable(&name, &error))?;
+    if is_recording(&bytes) {
+        if of_table {
+            return Err(not_of_table());
+        }
+        let projector = Projector::open(&asked.file)?;
+        let scene = Scene::Mouth(Box::new(projector.case.scenario.clone()));
+        return Ok((Box::new(projector), scene));
+    }
+    on_table(asked, &name, bytes)
+}
+
+/// The first knot of a table.
+fn on_table(asked: &WindowFileArguments, name: &str, bytes: Vec<u8>) -> Opened {
+    let thread = match (&asked.material, &asked.size) {
+        (Some(material), Some(size)) => Some(
+            thread_of(material, size, asked.dry)
+                .map_err(|problem| Failure::new(Status::Usage, format!("--{problem}")))?,
+        ),
+        _ => None,
+    };
+    let stitches = stitches_of(name, bytes)?;
+    let Some(stitch) = stitches.into_iter().next() else {
+        return Err(again::unreadable(name, &"it holds no thread"));
+    };
+    let scene = Scene::Bench {
+        title: asked.file.file_name().map_or_else(|| name.to_owned(), |file| file.to_string_lossy().into_owned()),
+        thread: thread.as_ref().map_or_else(String::new, |thread| thread.name.to_owned()),
+    };
+    Ok((Box::new(Bench::new(stitch, thread)), scene))
+}

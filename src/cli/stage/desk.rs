@@ -1,0 +1,280 @@
+//! An attempt as the window sees it: the script plays until live hands take over.
+
+use super::resumed::Resumed;
+use crate::app::{Stage, ToPull};
+use crate::cli::keep::{self, BrokenOff, Folder, Kept, OWN_HANDS};
+use crate::cli::session::{Hands, Session};
+use crate::cli::{Case, Failure};
+use crate::input::script::Script;
+use crate::input::{HandCommand, HandEvent, TickCommand};
+use crate::performer::{Performer, Unsteadiness};
+use crate::pull::TiedStitch;
+use crate::score::Score;
+use crate::simulation::snapshot::Snapshot;
+use crate::simulation::{LEFT, RIGHT, World};
+use std::panic::resume_unwind;
+use std::thread::{JoinHandle, spawn};
+
+/// An attempt at a case, and a script that plays it when no hands do.
+pub(crate) struct Desk {
+    case: Case,
+    /// Where attempts are kept, if they can be.
+    folder: Option<Folder>,
+    /// The file of this one.
+    kept: Option<Kept>,
+    /// Whether live hands took part in it.
+    own: bool,
+    /// An attempt that was broken off, until it is gone on with or left.
+    offer: Option<BrokenOff>,
+    /// The same while it is carried out again, so that it can be gone on with.
+    resumed: Option<Resumed>,
+    /// The attempt while it is under way.
+    session: Option<Box<Session>>,
+    /// Marking pulls the knots, which takes seconds: the window goes on meanwhile.
+    marking: Option<JoinHandle<Marked>>,
+    marked: Option<Marked>,
+    /// What the script says.
+    demonstration: Script,
+    /// The script on its way; `None` where only live hands go on.
+    script: Option<Hands>,
+    last: TickCommand,
+    /// What is to be seen while no attempt is under way.
+    still: Snapshot,
+    refused: Option<String>,
+}
+
+/// What came of an attempt.
+struct Marked {
+    score: Score,
+    tied: Vec<TiedStitch>,
+    /// What was not kept of it, if anything.
+    trouble: Option<String>,
+}
+
+impl Desk {
+    /// An attempt, kept in a folder if there is one, else `folder` says why not; `offer` is one that was broken off at the same case.
+    pub(crate) fn new(
+        case: Case,
+        script: Script,
+        folder: Result<Folder, String>,
+        offer: Option<BrokenOff>,
+    ) -> Result<Desk, Failure> {
+        let (session, kept, trouble) = begin(&case, folder.as_ref().ok())?;
+        let trouble = trouble.or_else(|| folder.as_ref().err().map(|why| format!("Attempts are not kept: {why}")));
+        let world = session.world();
+        let last = resting(world);
+        let performer = Performer::new(script.clone(), world, Unsteadiness::default());
+        Ok(Desk {
+            case,
+            folder: folder.ok(),
+            kept,
+            own: false,
+            offer,
+            resumed: None,
+            still: session.snapshot(),
+            session: Some(Box::new(session)),
+            marking: None,
+            marked: None,
+            demonstration: script,
+            script: Some(Hands::Scripted(Box::new(performer))),
+            last,
+            refused: trouble,
+        })
+    }
+
+    /// One tick of an attempt under way; whether it has been handed in.
+    fn advance(&mut self, live: Option<&TickCommand>) -> bool {
+        let Some(session) = &mut self.session else { return false };
+        let done = match (live, &mut self.script) {
+            (Some(command), _) => {
+                self.own = true;
+                session.tick(command, OWN_HANDS).map(|()| Some(command.clone()))
+            }
+            (None, Some(script)) => session.advance(script),
+            (None, None) => return false,
+        };
+        if let Some(refusal) = session.refused().last() {
+            self.refused = Some(refusal.to_string());
+        }
+        match done {
+            Ok(Some(command)) => self.last = command,
+            // A state that is not a number, or a disk that is full: it is marked as far as it goes, and says so.
+            Err(failure) => {
+                self.refused = Some(failure.message);
+                self.last.events = vec![HandEvent::Finish];
+            }
+            Ok(None) => self.last.events = vec![HandEvent::Finish],
+        }
+        self.last.events.contains(&HandEvent::Finish)
+    }
+
+    /// Hands the attempt over to be marked.
+    fn hand_in(&mut self, mut session: Session) {
+        self.still = session.snapshot();
+        let (case, kept, own) = (self.case.clone(), self.kept.take(), self.own);
+        self.marking = Some(spawn(move || {
+            let closed = session.close_recording().map_err(|failure| failure.message);
+            let ended = closed.and_then(|()| {
+                kept.map_or(Ok(()), |kept| kept.end(own)).map_err(|error| format!("The attempt is not kept: {error}"))
+            });
+            Marked { score: session.marked(&case).1, tied: session.tied_stitches(), trouble: ended.err() }
+        }));
+    }
+
+    /// Takes over an attempt that was broken off, once it has been carried out again.
+    fn go_on(&mut self, resumed: Resumed) {
+        let end = resumed.wait();
+        self.refused = end.trouble;
+        if let Some((session, kept, last)) = end.attempt {
+            // Nothing stays of the one that was begun beside it.
+            self.drop_session();
+            self.last = TickCommand { events: Vec::new(), ..last };
+            (self.session, self.kept, self.own, self.script) = (Some(session), kept, true, None);
+        }
+    }
+
+    fn drop_session(&mut self) {
+        self.session = None;
+        if let Some(Err(error)) = self.kept.take().map(|kept| kept.end(self.own)) {
+            self.refused = Some(format!("An attempt is not kept: {error}"));
+        }
+    }
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        // A window that is shut leaves what someone's hands did to be gone on with; a script's own playing goes.
+        if !self.own {
+            self.drop_session();
+        }
+    }
+}
+
+/// A new attempt, and its file if it can be kept; else why it is not.
+pub(super) fn begin(case: &Case, folder: Option<&Folder>) -> Result<(Session, Option<Kept>, Option<String>), Failure> {
+    let not_kept = |error: &dyn std::fmt::Display| Some(format!("This attempt is not kept: {error}"));
+    let Some(folder) = folder else { return Ok((Session::begin(case, None)?, None, None)) };
+    match folder.begin() {
+        Ok((kept, sink)) => match Session::begin(case, Some((sink, keep::header(case)))) {
+            Ok(session) => Ok((session, Some(kept), None)),
+            Err(failure) => Ok((Session::begin(case, None)?, None, not_kept(&failure.message))),
+        },
+        Err(error) => Ok((Session::begin(case, None)?, None, not_kept(&error))),
+    }
+}
+
+/// Hands that stay where they are.
+fn resting(world: &World) -> TickCommand {
+    let hold = |hand: usize| {
+        let instrument = &world.instruments[hand];
+        HandCommand::new(world.pose(hand), instrument.gap / instrument.kind.design().gap_max)
+    };
+    TickCommand { right: hold(RIGHT), left: hold(LEFT), events: Vec::new() }
+}
+
+impl Stage for Desk {
+    fn tick(&mut self, live: Option<&TickCommand>) {
+        if let Some(marking) = self.marking.take_if(|marking| marking.is_finished()) {
+            let mut marked = marking.join().unwrap_or_else(|panic| resume_unwind(panic));
+            self.refused = marked.trouble.take().or(self.refused.take());
+            self.marked = Some(marked);
+        }
+        if let Some(resumed) = self.resumed.take_if(|resumed| resumed.is_finished()) {
+            self.go_on(resumed);
+        }
+        if self.advance(live)
+            && let Some(session) = self.session.take()
+        {
+            self.hand_in(*session);
+        }
+    }
+
+    fn snapshot(&self) -> Snapshot {
+        self.session.as_ref().map_or_else(|| self.still.clone(), |session| session.snapshot())
+    }
+
+    fn current_command(&self) -> TickCommand {
+        TickCommand { events: Vec::new(), ..self.last.clone() }
+    }
+
+    fn finished(&self) -> Option<Score> {
+        self.marked.as_ref().map(|marked| marked.score.clone())
+    }
+
+    fn busy(&self) -> Option<String> {
+        if let Some(resumed) = &self.resumed {
+            return Some(format!("Your attempt is carried out again: {} %", resumed.percent()));
+        }
+        self.marking.as_ref().map(|_| "The attempt is being marked …".to_owned())
+    }
+
+    fn refused(&mut self) -> Option<String> {
+        self.refused.take()
+    }
+
+    fn to_pull(&self) -> Vec<ToPull> {
+        let tied = self.marked.iter().flat_map(|marked| &marked.tied);
+        tied.cloned().map(Box::new).map(ToPull::Stitch).collect()
+    }
+
+    fn frames(&mut self) -> Vec<Snapshot> {
+        let frames = self.resumed.as_ref().map(Resumed::frames).unwrap_or_default();
+        if let Some(last) = frames.last() {
+            self.still = last.clone();
+        }
+        frames
+    }
+
+    fn offer(&self) -> Option<String> {
+        let offer = self.offer.as_ref()?;
+        Some(format!("An attempt of yours was broken off after {:.0} s and is still on the disk.", offer.seconds()))
+    }
+
+    fn answer(&mut self, taken: bool) {
+        let Some(offer) = self.offer.take() else { return };
+        if taken {
+            // The one that was begun waits for nothing more.
+            self.drop_session();
+            self.script = None;
+            self.resumed = Some(Resumed::of(offer, self.case.clone(), self.folder.clone()));
+        } else if let Some(folder) = &self.folder
+            && let Err(error) = offer.set_aside(folder)
+        {
+            self.refused = Some(format!("The attempt that was broken off could not be set aside: {error}"));
+        }
+    }
+
+    fn begin_anew(&mut self) -> bool {
+        if self.resumed.is_some() || self.marking.is_some() {
+            return false;
+        }
+        self.drop_session();
+        let folder = self.folder.clone().ok_or_else(String::new);
+        match Desk::new(self.case.clone(), self.demonstration.clone(), folder, None) {
+            Ok(mut anew) => {
+                // That attempts are not kept was said when the window opened.
+                anew.refused.take_if(|_| self.folder.is_none());
+                *self = anew;
+                true
+            }
+            Err(failure) => {
+                self.refused = Some(failure.message);
+                false
+            }
+        }
+    }
+
+    fn tutorial_due(&self) -> bool {
+        self.offer.is_none() && self.folder.as_ref().is_some_and(|folder| !folder.knows_hands())
+    }
+
+    fn tutorial_over(&mut self) {
+        if let Some(Err(error)) = self.folder.as_ref().map(Folder::remember_hands) {
+            self.refused = Some(format!("The tutorial will come again, for that cannot be remembered: {error}"));
+        }
+    }
+
+    fn waits_for_hands(&self) -> bool {
+        self.session.is_some() && self.script.is_none()
+    }
+}
