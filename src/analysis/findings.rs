@@ -34,6 +34,9 @@ pub struct Findings {
     pub tissue: Tissue,
     /// What happened to the needle, in order of time.
     pub needle: Vec<NeedleEvent>,
+    /// What was done to the thread.
+    #[serde(default)]
+    pub thread_use: ThreadUse,
     /// Where the thread broke, in order of time.
     pub thread_breaks: Vec<ThreadBreak>,
     /// How far the simulation itself can be trusted.
@@ -265,6 +268,9 @@ pub struct Tissue {
     pub tears: Vec<Tear>,
     /// Largest distance between the flap edges at the stitch [mm].
     pub edges_gap_mm: Option<Measured>,
+    /// How the edges lie to each other at the end; `None` if that was not measured.
+    #[serde(default)]
+    pub edges: Option<Edges>,
     /// How the membrane lies at the end; `None` if it was not measured.
     pub membrane: Option<MembraneCover>,
 }
@@ -278,6 +284,40 @@ pub struct MembraneCover {
     pub under_tongue_mm: Measured,
     /// When the needle went through it, in order of time.
     pub pierced: Vec<Tick>,
+    /// How far it was dragged from where it lay [mm], and when it last moved; `None` if it never did.
+    #[serde(default)]
+    pub dragged_mm: Option<Measured>,
+}
+
+/// How the two flaps' free edges lie to each other, along the wound.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Edges {
+    /// Places along the wound, from left to right.
+    pub stations: Vec<EdgeStation>,
+    /// When they were measured.
+    pub tick: Tick,
+}
+
+/// The two edges at one place along the wound.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct EdgeStation {
+    /// Place along the wound, from the middle of the site [mm], positive to the operator's right.
+    pub along_wound_mm: f64,
+    /// Distance between the edges [mm]; 0 where they meet.
+    pub gap_mm: f64,
+    /// How much higher the cheek's edge stands than the tongue's [mm].
+    pub step_mm: f64,
+}
+
+/// A place on a flap.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct FlapPlace {
+    /// The flap.
+    pub flap: Side,
+    /// Along the wound, from the middle of the site [mm], positive to the operator's right.
+    pub along_wound_mm: f64,
+    /// From the flap's free edge [mm], along the surface at rest.
+    pub from_edge_mm: f64,
 }
 
 /// Pale gum: paleness (0 to 1) summed over the surface, leaving out a disc of 1 mm radius round each hole.
@@ -293,6 +333,12 @@ pub struct Blanching {
     pub integral_mm2_s: Measured,
     /// Pale area 5 s after the last throw was laid [mm2]; `None` if the attempt ended before.
     pub persisting_mm2: Option<Measured>,
+    /// Middle of the pale area when it was largest, in the flap that had more of it; `None` if nothing was pale.
+    #[serde(default)]
+    pub peak_place: Option<FlapPlace>,
+    /// The same 5 s after the last throw, or at the end if the attempt ended before.
+    #[serde(default)]
+    pub lasting_place: Option<FlapPlace>,
 }
 
 /// A slit that runs from a hole toward the flap's edge.
@@ -311,10 +357,14 @@ pub struct Tear {
 }
 
 /// Something that happened to the needle.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct NeedleEvent {
     /// What happened.
     pub kind: NeedleEventKind,
+    /// Where its point then was along the wound, from the middle of the site [mm].
+    pub along_wound_mm: f64,
+    /// Where its point then was across the wound, from its line [mm], positive toward the cheek.
+    pub across_mm: f64,
     /// When.
     pub tick: Tick,
 }
@@ -346,6 +396,56 @@ impl NeedleEventKind {
             Self::Lost => "lost",
         }
     }
+}
+
+/// What was done to the thread that may weaken it.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct ThreadUse {
+    /// Where the holder's jaws closed on thread that is still in a stitch, in order of time.
+    pub crushed: Vec<Crush>,
+    /// The largest tension; `None` if the thread was never pulled.
+    pub peak: Option<PeakTension>,
+    /// How each bite's thread was drawn through it, in the order of the bites.
+    pub sawing: Vec<Sawing>,
+}
+
+/// Steel jaws closed on thread that is still in a stitch.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Crush {
+    /// Place of the stitch in [`Findings::stitches`].
+    pub stitch: u32,
+    /// Along the thread from the swaged end to the middle of what the jaws held [mm].
+    pub from_swage_mm: f64,
+    /// How far beyond the knot that is, on either limb [mm]; 0 in the knot or the loop.
+    pub beyond_knot_mm: f64,
+    /// When.
+    pub tick: Tick,
+}
+
+/// The largest tension anywhere in the thread.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct PeakTension {
+    /// The tension [N].
+    pub tension_n: f64,
+    /// The same as a share of what the thread bears when it is straight.
+    pub share: f64,
+    /// Place along the thread, from the swaged end [mm].
+    pub from_swage_mm: f64,
+    /// When.
+    pub tick: Tick,
+}
+
+/// Thread drawn through a bite under load.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Sawing {
+    /// Place of the stitch in [`Findings::stitches`].
+    pub stitch: u32,
+    /// Place of the bite in [`Stitch::bites`].
+    pub bite: u32,
+    /// Way of the thread through the hole, each bit of it times the tension there [N mm].
+    pub work_n_mm: f64,
+    /// When most of it was done.
+    pub tick: Tick,
 }
 
 /// A break of the thread.

@@ -6,6 +6,7 @@ use super::schema::{
     Experiment, ForcePoint, FrictionLoad, Hold, HoldKind, Obstacle, Place, SectionSpec, SlipLimitSpec, Solid,
     StressFree,
 };
+use super::tissue::Bed;
 use crate::material;
 use crate::math::{DVec3, across, rotation};
 use crate::quantity::{MN_PER_N, MS_PER_S};
@@ -40,6 +41,8 @@ pub struct Bench {
     /// What the thread bore where it first broke [mN]; 0 while it is whole.
     pub break_load: f64,
     pub(super) spans: Vec<Span>,
+    /// Gum, if there is any.
+    pub(super) bed: Option<Bed>,
     pub(super) drive: Drive,
     /// Nodes at time 0 [mm].
     pub(super) origin: Vec<DVec3>,
@@ -171,7 +174,7 @@ pub(super) fn held_nodes(experiment: &Experiment, hold: &Hold) -> Vec<usize> {
     if points.len() < 2 || points.iter().any(|p| !p.is_finite()) {
         return Vec::new();
     }
-    let Some(section) = section(&experiment.section) else { return Vec::new() };
+    let Some(section) = experiment.section.as_ref().and_then(section) else { return Vec::new() };
     let span = Span { name: String::new(), nodes: 0..points.len(), ring: false, edge_lengths: None };
     held(&span, &Rod::at_rest(section, points), hold)
 }
@@ -192,8 +195,12 @@ fn held(span: &Span, rod: &Rod, hold: &Hold) -> Vec<usize> {
 /// # Errors
 /// What cannot be laid, which no check of the text alone can see.
 pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, String> {
-    let section = section(&experiment.section).ok_or("section is no known material")?;
-    let (rod, spans) = threads(experiment, section, files)?;
+    let (rod, spans) = match &experiment.section {
+        Some(spec) if !experiment.threads.is_empty() => {
+            threads(experiment, section(spec).ok_or("section is no known material")?, files)?
+        }
+        _ => (unused_thread(), Vec::new()),
+    };
     let mut bench = Bench {
         origin: rod.positions.clone(),
         rod,
@@ -203,8 +210,15 @@ pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, Strin
         report: Report::default(),
         break_load: 0.0,
         spans,
+        bed: None,
         drive: Drive { loads: experiment.loads.clone(), ..Drive::default() },
     };
+    if let Some(spec) = &experiment.tissue {
+        let Bench { rod, around, spans, .. } = &mut bench;
+        let node =
+            |thread: &str, place| spans.iter().find(|span| span.name == thread).map(|span| span.node(rod, place));
+        bench.bed = Some(Bed::lay(experiment, spec, rod, around, node)?);
+    }
     for hold in &experiment.holds {
         let span = bench.spans.iter().find(|span| span.name == hold.thread).ok_or("a hold without thread")?;
         let nodes = held(span, &bench.rod, hold);
@@ -222,10 +236,11 @@ pub fn build(experiment: &Experiment, files: &PointFiles) -> Result<Bench, Strin
 fn settings(experiment: &Experiment) -> Settings {
     let spec = experiment.solver;
     let sets = match &experiment.section {
-        SectionSpec::Numbers { yield_curvature_per_mm, set_relaxation_s, .. } => {
+        Some(SectionSpec::Numbers { yield_curvature_per_mm, set_relaxation_s, .. }) => {
             yield_curvature_per_mm.is_some() || set_relaxation_s.is_some()
         }
-        SectionSpec::Material { .. } => true,
+        Some(SectionSpec::Material { .. }) => true,
+        None => false,
     };
     Settings {
         iterations_max: spec.iterations_max.map_or(40, |count| count as usize),
@@ -239,6 +254,12 @@ fn settings(experiment: &Experiment) -> Settings {
             Some(SlipLimitSpec::StepEnd { within_percent }) => SlipLimit::StepEnd { within: within_percent * 0.01 },
         },
     }
+}
+
+/// An edge that nobody knows: an experiment on gum alone has no thread, and the solver wants one.
+fn unused_thread() -> Rod {
+    let section = material::find("chromic gut", "4-0", true).expect("the table has it").section;
+    Rod::at_rest(section, vec![DVec3::ZERO, DVec3::X])
 }
 
 fn threads(experiment: &Experiment, section: Section, files: &PointFiles) -> Result<(Rod, Vec<Span>), String> {

@@ -46,6 +46,7 @@ fn check_rules(experiment: &Experiment, root: &Value, findings: &mut Findings) {
     rules.names();
     rules.section();
     rules.threads();
+    rules.tissue();
     rules.obstacles();
     rules.holds();
     rules.loads();
@@ -55,14 +56,14 @@ fn check_rules(experiment: &Experiment, root: &Value, findings: &mut Findings) {
     rules.results();
 }
 
-struct Rules<'a> {
-    experiment: &'a Experiment,
+pub(super) struct Rules<'a> {
+    pub(super) experiment: &'a Experiment,
     root: &'a Value,
     findings: &'a mut Findings,
 }
 
 impl Rules<'_> {
-    fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
+    pub(super) fn error(&mut self, field: &str, words: [impl Into<String>; 3]) {
         self.findings.note_field(Severity::Error, self.root, field, words);
     }
 
@@ -79,6 +80,8 @@ impl Rules<'_> {
             list("threads", e.threads.iter().map(|t| t.name.as_str()).collect()),
             list("obstacles", e.obstacles.iter().map(|o| o.name.as_str()).collect()),
             list("holds", e.holds.iter().map(|h| h.name.as_str()).collect()),
+            list("tissue.holes", e.tissue.iter().flat_map(|t| &t.holes).map(|h| h.name.as_str()).collect()),
+            list("tissue.needles", e.tissue.iter().flat_map(|t| &t.needles).map(|n| n.name.as_str()).collect()),
             list("events", e.events.iter().map(|v| v.name.as_str()).collect()),
             columns,
         ] {
@@ -95,7 +98,7 @@ impl Rules<'_> {
     }
 
     /// Notes a name that is none of `known`.
-    fn refer<'n>(&mut self, field: &str, name: &str, known: impl Iterator<Item = &'n str>) {
+    pub(super) fn refer<'n>(&mut self, field: &str, name: &str, known: impl Iterator<Item = &'n str>) {
         let known: Vec<&str> = known.collect();
         if !known.contains(&name) {
             let allowed = if known.is_empty() { "nothing: there is none".to_owned() } else { known.join(", ") };
@@ -135,7 +138,7 @@ impl Rules<'_> {
     }
 
     /// A thread and a place on it.
-    fn spot(&mut self, at: &str, [thread_field, place_field]: [&str; 2], thread: &str, place: Place) {
+    pub(super) fn spot(&mut self, at: &str, [thread_field, place_field]: [&str; 2], thread: &str, place: Place) {
         self.thread(&format!("{at}.{thread_field}"), thread);
         if let (Place::At { along_mm }, Some(length)) = (place, self.length(thread))
             && along_mm > length + 1e-6
@@ -153,13 +156,17 @@ impl Rules<'_> {
     }
 
     fn section(&mut self) {
-        if let SectionSpec::Material { name, size, wet, .. } = &self.experiment.section
+        let experiment = self.experiment;
+        if experiment.section.is_none() && !experiment.threads.is_empty() {
+            self.error("section", ["missing", "Numbers(..) or Material(..)", "what every thread is made of"]);
+        }
+        if let Some(SectionSpec::Material { name, size, wet, .. }) = &experiment.section
             && crate::material::find(name, size, *wet).is_none()
         {
             let allowed = super::build::known_threads();
             self.error("section.name", [format!("{name:?} of size {size:?}"), allowed, String::new()]);
         }
-        if let SectionSpec::Numbers { axial_stiffness_n, force_strain, .. } = &self.experiment.section
+        if let Some(SectionSpec::Numbers { axial_stiffness_n, force_strain, .. }) = &experiment.section
             && super::build::force_strain(*axial_stiffness_n, force_strain).is_none()
         {
             let points: Vec<String> = force_strain.iter().map(|p| format!("{} N at {}", p.force_n, p.strain)).collect();
@@ -236,7 +243,7 @@ impl Rules<'_> {
     fn slow(&mut self, field: &str, speed: f64) {
         let experiment = self.experiment;
         let meets = !experiment.obstacles.is_empty() || experiment.threads.len() > 1;
-        let Some(radius) = super::build::radius_mm(&experiment.section) else { return };
+        let Some(radius) = experiment.section.as_ref().and_then(super::build::radius_mm) else { return };
         let step = speed * experiment.time.step_ms;
         if meets && step > radius * (1.0 + 1e-9) {
             let allowed = format!("at most the thread's radius {radius} mm in a step");
@@ -244,7 +251,7 @@ impl Rules<'_> {
         }
     }
 
-    fn ascending(&mut self, field: &str, times: impl Iterator<Item = f64>) {
+    pub(super) fn ascending(&mut self, field: &str, times: impl Iterator<Item = f64>) {
         let times: Vec<f64> = times.collect();
         for (k, pair) in times.windows(2).enumerate() {
             if pair[0] >= pair[1] {
@@ -285,6 +292,19 @@ impl Rules<'_> {
                     self.spot(&at, ["thread", "place"], thread, *place);
                     self.ascending(&format!("{at}.keys"), keys.iter().map(|key| key.at_ms));
                 }
+                Load::Hole { hole, keys } => {
+                    self.loaded_hole(&format!("{at}.hole"), hole);
+                    self.ascending(&format!("{at}.keys"), keys.iter().map(|key| key.at_ms));
+                }
+                Load::Loop { holes, keys } => {
+                    for (n, hole) in holes.iter().enumerate() {
+                        self.loaded_hole(&format!("{at}.holes[{n}]"), hole);
+                    }
+                    self.ascending(&format!("{at}.keys"), keys.iter().map(|key| key.at_ms));
+                }
+                Load::Press { keys, .. } => {
+                    self.ascending(&format!("{at}.keys"), keys.iter().map(|key| key.at_ms));
+                }
                 Load::Moment { thread, place, keys } => {
                     self.spot(&at, ["thread", "place"], thread, *place);
                     self.ascending(&format!("{at}.keys"), keys.iter().map(|key| key.at_ms));
@@ -316,6 +336,9 @@ impl Rules<'_> {
     }
 
     fn quantity(&mut self, at: &str, quantity: &Quantity) {
+        if self.tissue_quantity(at, quantity) {
+            return;
+        }
         match quantity {
             Quantity::HoldForce { hold, along } | Quantity::HoldShift { hold, along } => {
                 self.hold(&format!("{at}.hold"), hold, false);
@@ -362,11 +385,12 @@ impl Rules<'_> {
                 self.thread(&format!("{at}.thread"), thread);
                 self.thread(&format!("{at}.other"), other);
             }
-            Quantity::BreakLoad | Quantity::Energy { .. } | Quantity::Residual => {}
+            // What is left needs no name, or was looked at before.
+            _ => {}
         }
     }
 
-    fn part(&mut self, at: &str, along: Option<Vector>) {
+    pub(super) fn part(&mut self, at: &str, along: Option<Vector>) {
         if let Some(along) = along {
             self.direction(&format!("{at}.along"), along);
         }

@@ -176,6 +176,8 @@ impl Bench {
                         |span: &Span| couple(&self.rod, span.edge(&self.rod, *place), amount_at(keys, time) * MN_PER_N);
                     loads.extend(span(thread).map(couple).into_iter().flatten());
                 }
+                // Gum takes these.
+                Load::Hole { .. } | Load::Loop { .. } | Load::Press { .. } => {}
             }
         }
         loads
@@ -224,7 +226,7 @@ fn key_at(keys: &[Key], time: f64) -> Key {
 }
 
 /// A load at a time: nothing before its first key, straight changes, and the last key from then on.
-fn amount_at(keys: impl Iterator<Item = (f64, Vector)>, time: f64) -> DVec3 {
+pub(super) fn amount_at(keys: impl Iterator<Item = (f64, Vector)>, time: f64) -> DVec3 {
     let time = time.max(0.0);
     let mut before: Option<(f64, DVec3)> = None;
     for (at, amount) in keys {

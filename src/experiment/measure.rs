@@ -7,7 +7,7 @@ use super::schema::{Contacts, EnergyKind, Place, Quantity, Vector};
 use crate::math::{DVec3, acos, across};
 use crate::rod::contact::Partner;
 use crate::rod::step::{Forces, forces};
-use crate::rod::surroundings::NoTissue;
+use crate::rod::surroundings::{NoTissue, Tissue};
 use crate::rod::{Rod, bend, stretch, twist};
 use crate::topology::{gauss_between, writhe};
 use std::f64::consts::PI;
@@ -23,12 +23,23 @@ pub(super) fn unit(quantity: &Quantity) -> &'static str {
         | Quantity::Contact { .. }
         | Quantity::Tension { .. }
         | Quantity::BreakLoad
+        | Quantity::HoleForce { .. }
+        | Quantity::TearForce { .. }
+        | Quantity::NeedleForce { .. }
         | Quantity::Residual => "N",
-        Quantity::HoldTorque { .. } | Quantity::TwistMoment { .. } | Quantity::Energy { .. } => "N mm",
+        Quantity::HoldTorque { .. }
+        | Quantity::TwistMoment { .. }
+        | Quantity::Energy { .. }
+        | Quantity::TissueEnergy => "N mm",
         Quantity::HoldShift { .. }
         | Quantity::Position { .. }
         | Quantity::Displacement { .. }
+        | Quantity::HoleDisplacement { .. }
+        | Quantity::TearLength { .. }
+        | Quantity::EdgeGap { .. }
         | Quantity::Distance { .. } => "mm",
+        Quantity::PressedArea { .. } | Quantity::PaleArea => "mm^2",
+        Quantity::PaleDose => "mm^2 s",
         Quantity::HoldSpin { .. }
         | Quantity::ObstacleTurn { .. }
         | Quantity::Twist { .. }
@@ -38,14 +49,15 @@ pub(super) fn unit(quantity: &Quantity) -> &'static str {
         Quantity::Slope { .. } | Quantity::Turning { .. } => "deg",
         Quantity::Curvature { .. } => "1/mm",
         Quantity::TwistRate { .. } => "rad/mm",
-        Quantity::Sliding { .. } | Quantity::Strain { .. } => "",
+        Quantity::Sliding { .. } | Quantity::Strain { .. } | Quantity::Paleness { .. } => "",
     }
 }
 
 impl Bench {
     /// All forces in the present state.
     pub(super) fn forces(&mut self) -> Forces {
-        forces(&self.rod, &self.around, &NoTissue, &mut self.memory, &self.settings)
+        let tissue: &dyn Tissue = self.bed.as_ref().map_or(&NoTissue, |bed| &bed.gum);
+        forces(&self.rod, &self.around, tissue, &mut self.memory, &self.settings)
     }
 
     fn span(&self, name: &str) -> &Span {
@@ -62,6 +74,9 @@ impl Bench {
 
     /// A quantity in its unit; `forces` are those of the present state, if anybody had to reckon them already.
     pub(super) fn measure(&mut self, quantity: &Quantity, known: &mut Option<Forces>) -> f64 {
+        if let Some(value) = self.bed.as_ref().and_then(|bed| bed.measure(quantity)) {
+            return value;
+        }
         match quantity {
             Quantity::HoldForce { hold, along } => {
                 let forces = known.get_or_insert_with(|| self.forces());
@@ -144,6 +159,7 @@ impl Bench {
             Quantity::HoldForce { .. } | Quantity::HoldTorque { .. } | Quantity::ObstacleForce { .. } => {
                 unreachable!("these need forces")
             }
+            _ => unreachable!("checked: gum is measured where there is gum"),
         }
     }
 

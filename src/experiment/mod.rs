@@ -5,7 +5,7 @@
 //! text -> schema (checked against its table and rules) -> build -> run (drive, step, measure) -> outcome -> CSV, JSON, SVG
 //! ```
 //!
-//! Beside the way from scenario to report: nothing of that knows this, and this knows the thread's solver only. No file
+//! Beside the way from scenario to report: nothing of that knows this, and this knows the thread's solver and the gum only. No file
 //! is opened here: the caller brings the text, and the points that it names.
 
 mod build;
@@ -20,6 +20,9 @@ mod plot;
 mod run;
 pub mod schema;
 mod shape;
+mod tissue;
+mod tissue_check;
+pub mod tissue_schema;
 
 pub use build::{Bench, build};
 pub use check::{Reading, parse, read};

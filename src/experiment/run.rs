@@ -5,7 +5,7 @@ use super::curve::PointFiles;
 use super::measure::unit;
 use super::outcome::{Column, Outcome, Row, Verdict};
 use super::schema::{Expect, Experiment, Formula, When, Within};
-use crate::rod::step::step;
+use crate::rod::step::{Report, step};
 use crate::rod::surroundings::NoTissue;
 
 /// Rows of an experiment that does not say when to take them.
@@ -123,7 +123,11 @@ impl<W: FnMut(f64)> Run<'_, W> {
         let bench = &mut self.bench;
         bench.drive(time, dt);
         let length = if dt > 0.0 { dt } else { self.experiment.time.step_ms };
-        let done = step(&mut bench.rod, &mut bench.around, &NoTissue, &mut bench.memory, &bench.settings, length);
+        let done = match &bench.bed {
+            _ if bench.spans.is_empty() => Report::default(),
+            None => step(&mut bench.rod, &mut bench.around, &NoTissue, &mut bench.memory, &bench.settings, length),
+            Some(bed) => step(&mut bench.rod, &mut bench.around, &bed.gum, &mut bench.memory, &bench.settings, length),
+        };
         bench.report = done;
         if let Some(found) = done.thread_break.filter(|_| bench.break_load == 0.0) {
             bench.break_load = found.load;
@@ -132,6 +136,9 @@ impl<W: FnMut(f64)> Run<'_, W> {
         if !done.broken {
             bench.follow();
             bench.adapt();
+            if let Some(bed) = &mut bench.bed {
+                bed.advance(&bench.rod, &mut bench.around, time, dt);
+            }
         }
     }
 

@@ -1,6 +1,7 @@
 //! What an experiment file says, as it is written: units in the names, places along a thread in mm of unstretched
 //! thread. Limits and words stand in the table of [`super::shape`], which `knotwright experiment schema` prints.
 
+use super::tissue_schema::{FlapSide, TensionKey, TissueSpec};
 use serde::{Deserialize, Serialize};
 
 /// A vector `(x, y, z)`, z up.
@@ -17,9 +18,12 @@ pub struct Experiment {
     /// What is shown, by which law and source.
     pub about: String,
     /// What every thread is made of.
-    pub section: SectionSpec,
+    pub section: Option<SectionSpec>,
     /// The threads.
+    #[serde(default)]
     pub threads: Vec<Thread>,
+    /// Gum that they run through, or that is loaded by itself.
+    pub tissue: Option<TissueSpec>,
     /// Solids that the threads meet.
     #[serde(default)]
     pub obstacles: Vec<Obstacle>,
@@ -383,6 +387,27 @@ pub enum Load {
         /// How much, and when.
         keys: Vec<MomentKey>,
     },
+    /// A pull on a hole in gum, which pinches it as a loop's that pulls so.
+    Hole {
+        /// The hole.
+        hole: String,
+        /// How much, and when.
+        keys: Vec<ForceKey>,
+    },
+    /// A loop of thread through two holes under tension: it pulls each with twice that to the other, and pinches it.
+    Loop {
+        /// The two holes.
+        holes: Vec<String>,
+        /// Its tension, and when.
+        keys: Vec<TensionKey>,
+    },
+    /// Something that presses on a flap from above.
+    Press {
+        /// Where [mm].
+        point_mm: Vector,
+        /// How hard, and when.
+        keys: Vec<TensionKey>,
+    },
 }
 
 /// A force at a time; straight changes between keys, and none before the first.
@@ -618,6 +643,60 @@ pub enum Quantity {
     },
     /// Largest unbalanced force that the last step left [N].
     Residual,
+    /// How far a hole in gum has gone [mm].
+    HoleDisplacement {
+        /// The hole.
+        hole: String,
+        /// Its part along this, or its size.
+        along: Option<Vector>,
+    },
+    /// What pulls at a hole [N].
+    HoleForce {
+        /// The hole.
+        hole: String,
+        /// Its part along this, or its size.
+        along: Option<Vector>,
+    },
+    /// Length of the slit from a hole toward the edge [mm].
+    TearLength {
+        /// The hole.
+        hole: String,
+    },
+    /// Pull at which a hole slits now [N].
+    TearForce {
+        /// The hole.
+        hole: String,
+    },
+    /// Area of both flaps on whose blood more than a pressure lies, holes and all [mm^2].
+    PressedArea {
+        /// The pressure [mmHg].
+        above_mmhg: f64,
+    },
+    /// Pale area of both flaps outside the discs round the holes [mm^2].
+    PaleArea,
+    /// That area summed over time [mm^2 s].
+    PaleDose,
+    /// How pale a place is: 0 rosy, 1 white.
+    Paleness {
+        /// The flap.
+        flap: FlapSide,
+        /// Along the wound [mm].
+        along_wound_mm: f64,
+        /// From the free edge [mm].
+        from_edge_mm: f64,
+    },
+    /// Distance of the flaps' edges [mm]; negative where they overlap.
+    EdgeGap {
+        /// Along the wound [mm].
+        along_wound_mm: f64,
+    },
+    /// What both flaps store [N mm].
+    TissueEnergy,
+    /// What gum holds a needle back with [N].
+    NeedleForce {
+        /// The needle.
+        needle: String,
+    },
 }
 
 /// Which contacts are added up.

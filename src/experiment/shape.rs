@@ -26,8 +26,9 @@ pub(crate) const EXPERIMENT: Shape = Shape::Group(&[
     ),
     field("title", Shape::Text(100), "one line"),
     field("about", Shape::Text(4000), "what is shown, by which law and source"),
-    field("section", SECTION, "all threads of one experiment share it"),
-    field("threads", Shape::List { of: &THREAD, min: 1, max: 20 }, ""),
+    optional("section", SECTION, "all threads of one experiment share it; none without threads"),
+    optional("threads", Shape::List { of: &THREAD, min: 0, max: 20 }, "there may be none where there is tissue"),
+    optional("tissue", TISSUE, "gum that threads run through, or that is loaded by itself"),
     optional(
         "obstacles",
         Shape::List { of: &OBSTACLE, min: 0, max: 50 },
@@ -259,7 +260,76 @@ pub(super) const LOAD: Shape = Shape::Variant(&[
             ),
         ],
     ),
+    (
+        "Hole",
+        &[
+            field("hole", NAME, "a hole without threads; it is pinched as by a loop that pulls so"),
+            field("keys", Shape::List { of: &FORCE_KEY, min: 1, max: 1_000 }, ""),
+        ],
+    ),
+    (
+        "Loop",
+        &[
+            field(
+                "holes",
+                Shape::List { of: &NAME, min: 2, max: 2 },
+                "it pulls each to the other with twice its tension",
+            ),
+            field("keys", Shape::List { of: &TENSION_KEY, min: 1, max: 1_000 }, ""),
+        ],
+    ),
+    (
+        "Press",
+        &[
+            field("point_mm", PLACE_VECTOR, "on a flap, from above"),
+            field("keys", Shape::List { of: &TENSION_KEY, min: 1, max: 1_000 }, ""),
+        ],
+    ),
 ]);
+
+pub(super) const TISSUE: Shape = Shape::Group(&[
+    field("edge_gap_mm", number(0.0, 20.0, "mm"), "the wound lies along x, the cheek's flap at positive y"),
+    field("flap", FLAP, "both flaps, as in a scenario"),
+    optional("holes", Shape::List { of: &HOLE, min: 0, max: 40 }, "holes through them"),
+    optional("needles", Shape::List { of: &NEEDLE, min: 0, max: 10 }, "needles that are pushed into them"),
+]);
+
+pub(super) const FLAP: Shape = Shape::Group(&[
+    field("thickness_mm", number(0.3, 5.0, "mm"), ""),
+    field("height_mm", number(5.0, 25.0, "mm"), "from the free edge to the fold"),
+    field("length_mm", number(5.0, 60.0, "mm"), "along the wound"),
+    field("modulus_kpa", number(20.0, 50_000.0, "kPa"), "Young's modulus that stands for the give of the whole flap"),
+    field("quality", number(0.1, 2.0, ""), "share of the force at which sound pig gum tears"),
+]);
+
+pub(super) const HOLE: Shape = Shape::Group(&[
+    field("name", NAME, "what the rest of the file calls it"),
+    field("flap", Shape::Choice(&["Cheek", "Tongue"]), ""),
+    field("along_wound_mm", number(-30.0, 30.0, "mm"), "from the flap's middle; no nearer than 1 mm to its ends"),
+    field("edge_distance_mm", number(0.3, 25.0, "mm"), "no nearer than 1.5 mm to the fold"),
+    field("diameter_mm", number(0.02, 1.0, "mm"), "of the thread that made it"),
+    optional("threads", Shape::List { of: &PASS, min: 0, max: 10 }, "those that run through it"),
+]);
+
+pub(super) const PASS: Shape = Shape::Group(&[
+    field("thread", NAME, ""),
+    field("place", PLACE, "what lies in the hole at first: the thread has to be laid through it"),
+    optional("friction", number(0.0, 2.0, ""), "Coulomb, gum on thread; none, if left out"),
+    optional("grip_n", number(0.0, 1e6, "N"), "grip of the hole whatever presses; much of it ties the thread"),
+]);
+
+pub(super) const NEEDLE: Shape = Shape::Group(&[
+    field("name", NAME, "what the rest of the file calls it"),
+    field("motion", Shape::List { of: &WAY_KEY, min: 1, max: 1_000 }, "of its point along its own way"),
+]);
+
+pub(super) const WAY_KEY: Shape = Shape::Group(&[
+    field("at_ms", TIME, "straight changes between keys; it meets the gum at time 0"),
+    field("way_mm", number(0.0, 50.0, "mm"), ""),
+]);
+
+pub(super) const TENSION_KEY: Shape =
+    Shape::Group(&[field("at_ms", TIME, ""), field("tension_n", number(0.0, 1e3, "N"), "or the force that presses")]);
 
 pub(super) const FORCE_KEY: Shape = Shape::Group(&[
     field("at_ms", TIME, ""),
@@ -338,6 +408,24 @@ pub(super) const QUANTITY: Shape = Shape::Variant(&[
     ("BreakLoad", &[]),
     ("Energy", &[field("of", Shape::Choice(&["All", "Stretch", "Bending", "Twist"]), "elastic [N mm]")]),
     ("Residual", &[]),
+    ("HoleDisplacement", &[field("hole", NAME, "how far a hole in gum has gone [mm]"), PART]),
+    ("HoleForce", &[field("hole", NAME, "what pulls at it [N]"), PART]),
+    ("TearLength", &[field("hole", NAME, "length of its slit toward the edge [mm]")]),
+    ("TearForce", &[field("hole", NAME, "pull at which it slits now [N]")]),
+    ("PressedArea", &[field("above_mmhg", number(0.0, 1e5, "mmHg"), "area of both flaps pressed so, holes and all")]),
+    ("PaleArea", &[]),
+    ("PaleDose", &[]),
+    (
+        "Paleness",
+        &[
+            field("flap", Shape::Choice(&["Cheek", "Tongue"]), "0 rosy, 1 white"),
+            field("along_wound_mm", number(-30.0, 30.0, "mm"), ""),
+            field("from_edge_mm", number(0.0, 25.0, "mm"), ""),
+        ],
+    ),
+    ("EdgeGap", &[field("along_wound_mm", number(-30.0, 30.0, "mm"), "distance of the flaps' edges [mm]")]),
+    ("TissueEnergy", &[]),
+    ("NeedleForce", &[field("needle", NAME, "what gum holds it back with [N]")]),
 ]);
 
 pub(super) const CONTACTS: Shape = Shape::Variant(&[
@@ -422,7 +510,7 @@ pub(super) const WITHIN: Shape = Shape::Variant(&[
 mod tests {
     use super::*;
 
-    const SCHEMA: &str = include_str!("schema.rs");
+    const SCHEMA: &str = concat!(include_str!("schema.rs"), include_str!("tissue_schema.rs"));
 
     /// The table beside the types it stands for.
     const PAIRS: &[(&str, &Shape)] = &[
@@ -436,6 +524,13 @@ mod tests {
         ("Obstacle", &OBSTACLE),
         ("Solid", &SOLID),
         ("Key", &KEY),
+        ("TissueSpec", &TISSUE),
+        ("FlapSpec", &FLAP),
+        ("Hole", &HOLE),
+        ("Pass", &PASS),
+        ("NeedlePush", &NEEDLE),
+        ("WayKey", &WAY_KEY),
+        ("TensionKey", &TENSION_KEY),
         ("Place", &PLACE),
         ("Hold", &HOLD),
         ("Pull", &PULL),

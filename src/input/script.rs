@@ -59,10 +59,21 @@ pub const VERBS: &[Verb] = &[
     Verb {
         name: "drive",
         doc: "drive the needle along its own arc, in this far from the first flap's edge, until its point stands this \
-              far out of the second flap",
+              far out of the second flap; aside, toward the cheek, makes its bite so much wider and the other's narrower",
         takes: &[
             ("bite", Kind::Number("mm", 0.5, 6.0), Some(2.5)),
             ("out", Kind::Number("mm", 0.5, 8.0), Some(2.4)),
+            ("aside", Kind::Number("mm", -3.0, 3.0), Some(0.0)),
+            SPEED,
+        ],
+    },
+    Verb {
+        name: "sweep",
+        doc: "press the left hand's closed tip on the membrane between the flaps, over this place along the wound, draw it \
+              this far across the wound, toward the cheek, and lift it off again",
+        takes: &[
+            ("by", Kind::Number("mm", -6.0, 6.0), None),
+            ("at", Kind::Number("mm", -10.0, 10.0), Some(0.0)),
             SPEED,
         ],
     },

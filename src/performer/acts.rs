@@ -35,6 +35,7 @@ impl Performer {
             "clear" => self.clear(values, &eyes, world),
             "arm" => self.arm(values, world),
             "drive" => self.drive(values, world),
+            "sweep" => self.sweep(values, world),
             "regrip" => self.regrip(values, world),
             "draw" => self.draw(values, &eyes, world),
             "take_strand" => self.take_strand(values, &eyes, world),

@@ -5,6 +5,7 @@
 pub mod acts;
 pub mod eyes;
 pub mod needle_acts;
+mod sweeping;
 
 use crate::input::script::{Script, Statement, Value};
 use crate::input::{HandCommand, HandEvent, TickCommand};

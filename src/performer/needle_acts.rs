@@ -78,7 +78,7 @@ impl Performer {
             // Eyes fix where it goes in and comes out before gum begins to move.
             let bite = number(values, "bite");
             let (entry, height) = way_through(needle.radius, 0.5 * (cheek - tongue) + bite);
-            self.memo = DVec3::new(pose.position.x, 0.5 * (cheek + tongue), height);
+            self.memo = DVec3::new(pose.position.x, 0.5 * (cheek + tongue) + number(values, "aside"), height);
             self.aim = entry;
             self.angle = entry + RUN_UP;
         }

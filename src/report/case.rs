@@ -117,7 +117,12 @@ fn task(task: &Task) -> Vec<String> {
         KnotSide::Cheek => "cheek's flap",
         KnotSide::Tongue => "tongue's or palate's flap",
     };
-    let Closure::OpenHealing = task.closure;
+    let closure = match task.closure {
+        Closure::OpenHealing => {
+            "The wound heals open: the membrane may stay bare between the edges, and the gap is not marked."
+        }
+        Closure::Approximation => "The flaps' edges shall meet.",
+    };
     vec![
         format!(
             "{}, {} {}: {}. The knot lies on the {side}.",
@@ -131,7 +136,7 @@ fn task(task: &Task) -> Vec<String> {
             interval(task.bite_mm),
             interval(task.tail_mm)
         ),
-        "The wound heals open: the membrane may stay bare between the edges, and the gap is not marked.".to_owned(),
+        closure.to_owned(),
     ]
 }
 

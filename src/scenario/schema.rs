@@ -234,7 +234,7 @@ pub struct Task {
     pub bite_mm: Interval,
     /// Length of each cut end beyond the knot [mm], 1 to 15.
     pub tail_mm: Interval,
-    /// How the wound is meant to heal: `OpenHealing`.
+    /// How the wound is meant to heal: `OpenHealing` or `Approximation`.
     pub closure: Closure,
 }
 
@@ -287,6 +287,8 @@ pub enum KnotSide {
 pub enum Closure {
     /// The membrane may stay bare between the flap edges; the gap is not marked.
     OpenHealing,
+    /// The flaps' edges shall meet.
+    Approximation,
 }
 
 /// Numbers from `min` to `max`, both allowed; unit and limits are those of the field that holds it.

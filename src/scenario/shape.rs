@@ -173,7 +173,11 @@ const TASK: Shape = Shape::Group(&[
     field("knot_side", Shape::Choice(&["Cheek", "Tongue"]), "the knot lies off the socket, on one of the flaps"),
     field("bite_mm", BITE, ""),
     field("tail_mm", TAIL, ""),
-    field("closure", Shape::Choice(&["OpenHealing"]), "the membrane may stay bare between the flap edges"),
+    field(
+        "closure",
+        Shape::Choice(&["OpenHealing", "Approximation"]),
+        "whether the membrane may stay bare between the flaps' edges, or they shall meet",
+    ),
 ]);
 
 const THROW: Shape = Shape::Group(&[

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::criteria;
 use super::criterion::{Bands, Criterion};
-use super::{OrderedThrow, Rubric, RubricProblem, Rule, Span, TaskOrder};
+use super::{Closure, OrderedThrow, Rubric, RubricProblem, Rule, Span, TaskOrder};
 use crate::analysis::findings::{Direction, Side};
 use crate::scenario;
 
@@ -33,7 +33,12 @@ const LINKS: &[Link] = &[
     Link { criterion: "spacing", ramp: "far_mm", full: "far_full_mm", zero: &["far_none_mm"] },
     Link { criterion: "spacing", ramp: "uneven_mm", full: "uneven_full_mm", zero: &["uneven_none_mm"] },
     Link { criterion: "membrane_cover", ramp: "overlap_mm", full: "overlap_full_mm", zero: &["overlap_none_mm"] },
+    Link { criterion: "edges", ramp: "gap_mm", full: "gap_full_mm", zero: &["gap_none_mm"] },
+    Link { criterion: "edges", ramp: "step_mm", full: "step_full_mm", zero: &["step_none_mm"] },
     Link { criterion: "needle_care", ramp: "drops", full: "drops_full", zero: &["drops_none"] },
+    Link { criterion: "thread_care", ramp: "grips", full: "grips_full", zero: &["grips_none"] },
+    Link { criterion: "thread_care", ramp: "strength_share", full: "share_full", zero: &["share_none"] },
+    Link { criterion: "thread_care", ramp: "sawing_n_mm", full: "sawing_full_n_mm", zero: &["sawing_none_n_mm"] },
     Link {
         criterion: "cut_ends",
         ramp: "outside_mm",
@@ -114,6 +119,10 @@ impl From<&scenario::Task> for TaskOrder {
             },
             bite_mm: span(task.bite_mm),
             tail_mm: span(task.tail_mm),
+            closure: match task.closure {
+                scenario::Closure::OpenHealing => Closure::OpenHealing,
+                scenario::Closure::Approximation => Closure::Approximation,
+            },
         }
     }
 }
@@ -240,6 +249,7 @@ mod tests {
         assert_eq!(order.notation(), shipped().task.notation());
         assert_eq!((order.stitches, order.knot_side), (1, Side::Cheek));
         assert_eq!((order.bite_mm, order.tail_mm), (Span { min: 2.0, max: 3.0 }, Span { min: 3.0, max: 5.0 }));
+        assert_eq!(order.closure, Closure::OpenHealing);
         assert_eq!(order.throws[1], OrderedThrow { wraps: 1, direction: Direction::Toward });
     }
 
@@ -301,9 +311,21 @@ mod tests {
         fn tense(findings: &mut Findings, tension_mn: f64) {
             findings.stitches[0].loop_tension.as_mut().expect("measured").now_mn.value = tension_mn;
         }
+        fn overlapped(findings: &mut Findings, mm: f64) {
+            findings.tissue.membrane.as_mut().expect("measured").under_tongue_mm.value = mm;
+        }
+        fn stepped(findings: &mut Findings, mm: f64) {
+            findings.tissue.edges.as_mut().expect("measured").stations[2].step_mm = mm;
+        }
+        fn strained(findings: &mut Findings, share: f64) {
+            findings.thread_use.peak.as_mut().expect("measured").share = share;
+        }
+        fn sawed(findings: &mut Findings, n_mm: f64) {
+            findings.thread_use.sawing[0].work_n_mm = n_mm;
+        }
         // Criterion, ramp, its full and zero ends, and how an attempt comes to a value of what it measures.
         type Spoil = fn(&mut Findings, f64);
-        let cases: [(&str, &str, f64, f64, Spoil); 11] = [
+        let cases: [(&str, &str, f64, f64, Spoil); 15] = [
             ("tearing", "slit_mm", 0.4, 1.2, tear),
             ("blanching", "pale_area_mm2", 2.0, 8.0, area),
             ("blanching", "pale_dose_mm2_s", 100.0, 500.0, dose),
@@ -315,6 +337,10 @@ mod tests {
             ("cut_ends", "outside_mm", 0.4, 1.6, long),
             ("holds", "force_n", 6.0, 1.0, held),
             ("snug", "tension_mn", 20.0, 4.0, tense),
+            ("membrane_cover", "overlap_mm", 1.6, 0.4, overlapped),
+            ("edges", "step_mm", 0.2, 0.6, stepped),
+            ("thread_care", "strength_share", 0.4, 0.6, strained),
+            ("thread_care", "sawing_n_mm", 30.0, 50.0, sawed),
         ];
         for (criterion, ramp, full, zero, spoil) in cases {
             let rubric = with(criterion, ramp, full, zero);

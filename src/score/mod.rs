@@ -21,7 +21,7 @@ pub use self::criterion::{Assessment, Band, Bands, Criterion};
 pub use self::critical::{CRITICAL_FAULTS, CriticalFault, CriticalMark};
 pub use self::from_scenario::{Ramp, ramps};
 pub use self::items::{Item, items};
-pub use self::order::{OrderedThrow, Span, TaskOrder};
+pub use self::order::{Closure, OrderedThrow, Span, TaskOrder};
 pub use self::rubric::{FAILS_BELOW, Rubric, RubricProblem, Rule};
 
 use crate::analysis::findings::Findings;

@@ -17,6 +17,8 @@ pub struct TaskOrder {
     pub bite_mm: Span,
     /// Length of a cut end [mm].
     pub tail_mm: Span,
+    /// Whether the edges shall meet.
+    pub closure: Closure,
 }
 
 impl TaskOrder {
@@ -34,6 +36,15 @@ impl TaskOrder {
         }
         notation
     }
+}
+
+/// What shall become of the gap between the flaps' edges.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Closure {
+    /// It may stay: what lies in it is meant to heal open.
+    OpenHealing,
+    /// It shall be closed, edge to edge.
+    Approximation,
 }
 
 /// One throw to lay.

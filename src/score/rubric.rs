@@ -210,7 +210,8 @@ mod tests {
             "`criteria[1].id` is `tearing` again, but each may be listed once",
             "`criteria[2].weight` is NaN, but must be between 0 and 1000",
             "`criteria[2].id` is `smile`, but must be one of `throws`, `laid_square`, `blanching`, `tearing`, \
-             `knot_aside`, `bite`, `spacing`, `membrane_cover`, `needle_care`, `cut_ends`, `holds`, `snug`",
+             `knot_aside`, `bite`, `spacing`, `membrane_cover`, `edges`, `needle_care`, `thread_care`, `cut_ends`, \
+             `holds`, `snug`",
             "`critical[0]` is `late`, but must be one of `tear_through`, `knot_undone`, `needle_lost`, \
              `thread_broken`, `physically_invalid`",
         ];

@@ -111,6 +111,7 @@ impl Attempt {
         let section = Section { friction_load: LoadLaw::COULOMB, ..known.section };
         let mut world = World::new(Rod::at_rest(section, nodes), around, gum, right, left);
         world.limit_hands(&scenario.hands);
+        world.membrane_face = site.membrane_depth - scenario.site.membrane.thickness_mm;
         world.set_needle(needle);
         Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false, refused: Vec::new() })
     }

@@ -3,8 +3,8 @@
 use super::attempt::Attempt;
 use super::needle::{State, Taken};
 use crate::analysis::findings::{
-    Bite, Blanching, Direction, Findings, Form, Handedness, Knot, LoopTension, Measured, MembraneCover, NeedleEvent,
-    NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
+    Bite, Blanching, Direction, EdgeStation, Edges, Findings, Form, Handedness, Knot, LoopTension, Measured,
+    MembraneCover, NeedleEvent, NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
 };
 use crate::analysis::reading::{self, Reading};
 use crate::math::{DVec3, atan2};
@@ -22,6 +22,7 @@ impl Attempt {
             stitches,
             tissue: self.tissue(),
             needle: self.needle_events(),
+            thread_use: self.thread_use(),
             thread_breaks: self.thread_breaks(),
             validity: Validity {
                 invalid_ticks: self.watch.invalid.clone(),
@@ -125,21 +126,34 @@ impl Attempt {
                 peak_mm2: watch.blanched_peak,
                 integral_mm2_s: self.now(flaps.blanched_mm2_s()),
                 persisting_mm2: watch.persisting,
+                peak_place: watch.pale_places[0],
+                lasting_place: if watch.persisting.is_some() { watch.pale_places[1] } else { world.pale_place() },
             }),
             tears: self.tears(),
             edges_gap_mm: gaps.reduce(f64::max).map(|gap| self.now(gap)),
+            edges: Some(self.edges()),
             membrane: Some(self.membrane()),
         }
     }
 
     fn membrane(&self) -> MembraneCover {
         let overlap = self.world.gum.membrane.least_overlap_mm(&self.world.gum.flaps);
-        let pierced = self.world.needle_events.iter().filter(|(_, kind)| *kind == NeedleEventKind::PiercedMembrane);
+        let pierced = self.world.needle_events.iter().filter(|(_, kind, _)| *kind == NeedleEventKind::PiercedMembrane);
         MembraneCover {
             under_cheek_mm: self.now(overlap.cheek_mm),
             under_tongue_mm: self.now(overlap.tongue_mm),
-            pierced: pierced.map(|&(tick, _)| tick).collect(),
+            pierced: pierced.map(|&(tick, ..)| tick).collect(),
+            dragged_mm: self.watch.membrane_dragged,
         }
+    }
+
+    fn edges(&self) -> Edges {
+        let stations = self.world.gum.flaps.gap_profile().into_iter().map(|station| EdgeStation {
+            along_wound_mm: station.x_mm,
+            gap_mm: station.gap_mm(),
+            step_mm: station.step_mm,
+        });
+        Edges { stations: stations.collect(), tick: self.world.tick }
     }
 
     fn tears(&self) -> Vec<Tear> {
@@ -170,9 +184,12 @@ impl Attempt {
     }
 
     fn needle_events(&self) -> Vec<NeedleEvent> {
-        let happened = self.world.needle_events.iter().map(|&(tick, kind)| NeedleEvent { kind, tick });
-        let left_lying = self.world.needle.as_ref().filter(|n| matches!(n.state, State::Resting(_)));
-        let lost = left_lying.map(|_| NeedleEvent { kind: NeedleEventKind::Lost, tick: self.world.tick });
+        let event = |tick, kind, at: DVec3| NeedleEvent { kind, along_wound_mm: at.x, across_mm: at.y, tick };
+        let happened = self.world.needle_events.iter().map(|&(tick, kind, at)| event(tick, kind, at));
+        let lost = self.world.needle.as_ref().and_then(|needle| match needle.state {
+            State::Resting(pose) => Some(event(self.world.tick, NeedleEventKind::Lost, needle.point(&pose, 0.0))),
+            _ => None,
+        });
         happened.chain(lost).collect()
     }
 }

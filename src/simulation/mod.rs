@@ -8,6 +8,7 @@ pub mod arming;
 pub mod attempt;
 pub mod collar;
 pub mod cutting;
+pub mod dragging;
 pub mod drawing;
 pub mod gum;
 pub mod holding;
@@ -17,6 +18,7 @@ mod palm;
 pub mod piercing;
 pub mod snapshot;
 pub mod stitches;
+pub mod thread_watch;
 pub mod watch;
 
 use crate::analysis::findings::NeedleEventKind;
@@ -28,6 +30,7 @@ use crate::rod::Rod;
 use crate::rod::breaking::Break;
 use crate::rod::step::{Memory, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
+use dragging::Catch;
 use gum::Gum;
 use needle::{Needle, Taken};
 
@@ -93,6 +96,7 @@ struct Kept {
     memory: Memory,
     needle: Option<Needle>,
     needle_events: usize,
+    crushed: usize,
 }
 
 /// Everything there is.
@@ -121,10 +125,16 @@ pub struct World {
     pub needle: Option<Needle>,
     /// Bites the needle took, in the order of [`Gum::bites`], each with the tick its point came out.
     pub taken: Vec<(Tick, Taken)>,
-    /// What happened to the needle.
-    pub needle_events: Vec<(Tick, NeedleEventKind)>,
+    /// What happened to the needle, and where its point was then [mm].
+    pub needle_events: Vec<(Tick, NeedleEventKind, DVec3)>,
     /// Where the thread broke, with the tick in which it did.
     pub thread_breaks: Vec<(Tick, Break)>,
+    /// When the holder's jaws closed on the thread, and where along it, from the swaged end [mm].
+    pub crushed: Vec<(Tick, f64)>,
+    /// Depth of the membrane's upper face below the flaps' surface [mm]; infinite where there is none.
+    pub membrane_face: f64,
+    /// What has caught the membrane.
+    pub catch: Catch,
     /// Which nodes were cut off and taken away, shape [node_count].
     pub removed: Vec<bool>,
 }
@@ -159,6 +169,9 @@ impl World {
             taken: Vec::new(),
             needle_events: Vec::new(),
             thread_breaks: Vec::new(),
+            crushed: Vec::new(),
+            membrane_face: f64::INFINITY,
+            catch: Catch::default(),
             removed: vec![false; rod.node_count()],
             rod,
             around,
@@ -202,6 +215,7 @@ impl World {
         for _ in 0..self.substeps {
             self.substep(command, dt, HALVINGS_MAX);
         }
+        self.drag_membrane();
         self.tick.0 += 1;
     }
 
@@ -216,6 +230,7 @@ impl World {
         self.carry_palm();
         self.press_pads();
         self.resist_needle();
+        self.resist_dragging();
         let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
         if halvings > 0 && (report.passed_through || report.broken) {
             self.take_back(before);
@@ -241,6 +256,7 @@ impl World {
             memory: self.memory.without_lists(),
             needle: self.needle.clone(),
             needle_events: self.needle_events.len(),
+            crushed: self.crushed.len(),
         }
     }
 
@@ -251,6 +267,7 @@ impl World {
         self.memory = kept.memory;
         self.needle = kept.needle;
         self.needle_events.truncate(kept.needle_events);
+        self.crushed.truncate(kept.crushed);
     }
 
     /// Lets the hand's target and the wrist follow the command, no faster than a hand.
@@ -316,6 +333,10 @@ impl World {
             }
         }
         let count = taken.len();
+        if count > 0 {
+            let middle = taken.iter().map(|(node, _)| self.rod.material[*node]).sum::<f64>() / count as f64;
+            self.crushed.push((self.tick, middle));
+        }
         for (node, local) in taken {
             self.around.grips.push(Grip {
                 node,

@@ -116,7 +116,7 @@ impl World {
             let lowest = needle.centreline(&pose).iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
             pose.position.z -= lowest - 0.5 * needle.wire;
             needle.passage = None;
-            self.needle_events.push((self.tick, NeedleEventKind::Dropped));
+            self.needle_events.push((self.tick, NeedleEventKind::Dropped, needle.point(&pose, 0.0)));
         }
         needle.tip_before = needle.point(&pose, 0.0);
         needle.state = State::Resting(pose);
@@ -173,7 +173,7 @@ impl World {
         if tip.z < -needle.membrane_depth && before.z >= -needle.membrane_depth {
             let through = self.gum.membrane.pierce(DVec2::new(tip.x, tip.y));
             if through {
-                self.needle_events.push((self.tick, NeedleEventKind::PiercedMembrane));
+                self.needle_events.push((self.tick, NeedleEventKind::PiercedMembrane, tip));
             }
         }
         self.fill_holes_with_thread(&mut needle, &pose);
@@ -217,7 +217,7 @@ impl World {
         passage.depth = passage.depth.max(-tip.z);
         if !passage.pierced && passage.gives_way() {
             passage.pierced = true;
-            self.needle_events.push((self.tick, NeedleEventKind::Entered));
+            self.needle_events.push((self.tick, NeedleEventKind::Entered, tip));
         }
         needle.passage = Some(passage);
         if here == Some(passage.side) {
@@ -225,7 +225,7 @@ impl World {
         }
         needle.passage = None;
         if passage.pierced && way > 0.0 {
-            self.needle_events.push((self.tick, NeedleEventKind::Exited));
+            self.needle_events.push((self.tick, NeedleEventKind::Exited, tip));
             let exit = self.border(before, tip, passage.side);
             self.make_bite(needle, &passage, exit, forward);
         }

@@ -1,9 +1,12 @@
 //! What is noted of an attempt while it runs, because its end does not show it.
 
 use super::World;
-use crate::analysis::findings::Measured;
+use super::thread_watch::ThreadWatch;
+use crate::analysis::findings::{FlapPlace, Measured, Side};
 use crate::analysis::reading::{StitchCurve, read};
+use crate::math::DVec2;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
+use crate::tissue;
 use crate::topology::HalfKnot;
 use crate::topology::closure::identify_open;
 
@@ -41,6 +44,13 @@ pub struct Watch {
     pub substeps: u32,
     /// How many of them ended above the solver's tolerance.
     pub substeps_above_tolerance: u32,
+    /// What was done to the thread.
+    pub thread: ThreadWatch,
+    /// Where the pale area was when it was largest, and 5 s after the last throw.
+    pub pale_places: [Option<FlapPlace>; 2],
+    /// How far the membrane lies from where it was [mm], and when it last moved.
+    pub membrane_dragged: Option<Measured>,
+    membrane_centre: DVec2,
     unbalanced_ticks: u32,
 }
 
@@ -119,6 +129,7 @@ impl Watch {
         for (index, stitch) in self.stitches.iter_mut().enumerate() {
             stitch.observe(world, index);
         }
+        self.thread.observe(world);
         self.look_at_gum(world);
         self.look_at_solver(world);
     }
@@ -127,14 +138,21 @@ impl Watch {
         let (now, pale) = (world.tick, world.gum.flaps.blanched_area_mm2());
         if pale > self.blanched_peak.value {
             self.blanched_peak = Measured::new(pale, now);
+            self.pale_places[0] = world.pale_place();
         }
         // A throw that is laid after it puts an end to what was measured.
         let last = self.stitches.iter().filter_map(|stitch| stitch.knots.last()).max_by_key(|knot| knot.0);
         if let Some(&(laid, determinant)) = last {
             if determinant > 1 && now.0 == laid.0 + PERSISTING_AFTER {
                 self.persisting = Some(Measured::new(pale, now));
+                self.pale_places[1] = world.pale_place();
             }
             self.persisting = self.persisting.filter(|measured| measured.tick >= laid);
+        }
+        let centre = world.gum.membrane.centre();
+        if centre != self.membrane_centre {
+            self.membrane_centre = centre;
+            self.membrane_dragged = Some(Measured::new(centre.length(), now));
         }
         self.tears.resize(world.taken.len(), [None; 2]);
         for (noted, (_, taken)) in self.tears.iter_mut().zip(&world.taken) {
@@ -170,6 +188,23 @@ impl Watch {
 }
 
 impl World {
+    /// Middle of the pale area of the flap that has more of it, if any is pale.
+    #[must_use]
+    pub fn pale_place(&self) -> Option<FlapPlace> {
+        let of = |side| self.gum.flaps.flap(side).blood().pale_middle().map(|(area, middle)| (area, side, middle));
+        let (cheek, tongue) = (of(tissue::Side::Cheek), of(tissue::Side::Tongue));
+        let more =
+            if tongue.map_or(0.0, |found| found.0) > cheek.map_or(0.0, |found| found.0) { tongue } else { cheek };
+        more.map(|(_, side, middle)| FlapPlace {
+            flap: match side {
+                tissue::Side::Cheek => Side::Cheek,
+                tissue::Side::Tongue => Side::Tongue,
+            },
+            along_wound_mm: middle.x,
+            from_edge_mm: middle.y,
+        })
+    }
+
     /// The largest force anywhere: in the thread, on it, or of a hand [mN].
     #[must_use]
     pub fn largest_force(&self) -> f64 {

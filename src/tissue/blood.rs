@@ -67,6 +67,19 @@ impl Blood {
         self.spots.each_cell().fold(0.0, |sum, cell| sum + self.pale_share(cell) * area)
     }
 
+    /// Pale area outside the discs round the holes [mm^2], and its middle in the flap's own coordinates [mm]; `None` if
+    /// nothing is pale.
+    #[must_use]
+    pub fn pale_middle(&self) -> Option<(f64, DVec2)> {
+        let (mut total, mut moment) = (0.0, DVec2::ZERO);
+        for (cell, area) in self.spots.each_cell().zip(&self.counted_area) {
+            let pale = self.pale_share(cell) * area;
+            total += pale;
+            moment += self.spots.cell_centre(cell) * pale;
+        }
+        (total > 0.0).then(|| (total, moment / total))
+    }
+
     /// Share of a spot's area that is pale: the border of a pale patch may run through it.
     ///
     /// The blanch is taken as a plane through the spot and its neighbours; counting whole spots would make the area of

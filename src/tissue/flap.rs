@@ -205,10 +205,16 @@ impl Flap {
         self.to_world(moved, self.bump(rest))
     }
 
+    /// Where the point of the free edge that rests at `x` [mm] is now [mm].
+    #[must_use]
+    pub fn edge(&self, x: f64) -> DVec3 {
+        self.displaced(DVec2::new(x, 0.0))
+    }
+
     /// Where the free edge is now at `x` [mm]: its y [mm].
     #[must_use]
     pub fn edge_y(&self, x: f64) -> f64 {
-        self.displaced(DVec2::new(x, 0.0)).y
+        self.edge(x).y
     }
 
     pub(super) fn check_bite(&self, spec: &BiteSpec) -> Result<(), Vec<OutOfRange>> {

@@ -118,6 +118,9 @@ pub struct EdgeGap {
     pub cheek_y_mm: f64,
     /// Edge of the tongue flap, its y [mm].
     pub tongue_y_mm: f64,
+    /// How much higher the cheek flap's edge stands than the tongue flap's [mm]: between bites the surface is a smooth
+    /// bump, so this is an estimate.
+    pub step_mm: f64,
 }
 
 impl EdgeGap {
@@ -282,7 +285,8 @@ impl Flaps {
         let columns = 0..=self.cheek.surface().cells()[0];
         let stations = columns.map(|column| {
             let x_mm = self.cheek.surface().node_position(column, 0).x;
-            EdgeGap { x_mm, cheek_y_mm: self.cheek.edge_y(x_mm), tongue_y_mm: self.tongue.edge_y(x_mm) }
+            let (cheek, tongue) = (self.cheek.edge(x_mm), self.tongue.edge(x_mm));
+            EdgeGap { x_mm, cheek_y_mm: cheek.y, tongue_y_mm: tongue.y, step_mm: cheek.z - tongue.z }
         });
         stations.collect()
     }

@@ -57,9 +57,15 @@ impl Membrane {
         self.centre += by;
     }
 
+    /// Whether the membrane lies at `point` [mm].
+    #[must_use]
+    pub fn is_under(&self, point: DVec2) -> bool {
+        (point - self.centre).abs().cmple(0.5 * self.size).all()
+    }
+
     /// A needle or an instrument's tip goes down at `point` [mm]; `true` if it went through the membrane.
     pub fn pierce(&mut self, point: DVec2) -> bool {
-        let inside = (point - self.centre).abs().cmple(0.5 * self.size).all();
+        let inside = self.is_under(point);
         if inside {
             self.pierced.push(point - self.centre);
         }

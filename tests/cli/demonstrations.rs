@@ -23,8 +23,10 @@ fn check_stitches(case: &str, hands: &str, notations: &[&str], fails: &[&str]) -
     let read: Vec<&str> = stitches.iter().filter_map(|stitch| stitch["notation"].as_str()).collect();
     assert_eq!(read, notations, "{hands}");
     assert!(stitches.iter().all(|stitch| stitch["clear"] == true), "{hands}: {stitches:?}");
-    assert_eq!(report["score"]["passed"], fails.is_empty(), "{hands}: {}", report["score"]["total"]);
     let criteria = report["score"]["criteria"].as_array().expect("criteria");
+    let required = |criterion: &&serde_json::Value| criterion["required"] == true && criterion["failed"] == true;
+    let passes = criteria.iter().filter(required).count() == 0 && report["score"]["critical"] == serde_json::json!([]);
+    assert_eq!(report["score"]["passed"], passes, "{hands}: {}", report["score"]["total"]);
     for criterion in criteria {
         let (id, mark) = (criterion["id"].as_str().expect("an id"), criterion["mark"].as_f64().expect("a mark"));
         assert_eq!(mark < FAILS_BELOW, fails.contains(&id), "{hands}: {id} has {mark}: {}", criterion["evidence"]);
@@ -80,6 +82,51 @@ fn a_knot_left_over_the_socket_fails_on_its_place_alone() {
 #[test]
 fn throws_all_turned_the_same_way_fail_on_laying_them_square_alone() {
     check("first_stitch", "fault_same_way", "2x1x1", &["laid_square"]);
+}
+
+/// The evidence, the number and the time [s] of a criterion.
+fn judged<'a>(report: &'a serde_json::Value, id: &str) -> (&'a str, f64, f64) {
+    let criteria = report["score"]["criteria"].as_array().expect("criteria");
+    let found = criteria.iter().find(|criterion| criterion["id"] == id).expect("it is marked");
+    let number = |key: &str| found[key].as_f64().unwrap_or_else(|| panic!("{id} has no {key}"));
+    (found["evidence"].as_str().expect("evidence"), number("value"), number("time_s"))
+}
+
+#[test]
+fn uneven_bites_fail_on_their_difference_alone() {
+    let report = check("first_stitch", "fault_uneven", "2=1=1", &["bite"]);
+    let (evidence, difference, time) = judged(&report, "bite");
+    // 0.7 mm aside makes one bite wider and the other narrower by that; the hand is a tenth off.
+    assert!((difference - 1.4).abs() < 0.2, "{evidence}");
+    assert!(evidence.contains("distances differ by") && time > 0.0, "{evidence}");
+}
+
+#[test]
+fn bites_at_the_edge_fail_on_their_distance_alone() {
+    let report = check("first_stitch", "fault_near_edge", "2=1=1", &["bite"]);
+    let (evidence, distance, time) = judged(&report, "bite");
+    assert!((distance - 1.0).abs() < 0.15, "{evidence}");
+    assert!(evidence.contains("cheek 1.") && evidence.contains("tongue 1.") && time > 0.0, "{evidence}");
+}
+
+#[test]
+fn a_needle_that_is_dropped_fails_on_that_alone() {
+    let report = check("first_stitch", "fault_needle_dropped", "2=1=1", &["needle_care"]);
+    let (evidence, drops, time) = judged(&report, "needle_care");
+    let bitten = report["stitches"][0]["bites"][0]["time_s"].as_f64().expect("a time");
+    assert!((drops - 1.0).abs() < 1e-9 && time < bitten, "{evidence}");
+    assert!(evidence.contains("along the wound") && evidence.contains("is accounted for"), "{evidence}");
+}
+
+#[test]
+fn a_membrane_that_is_dragged_off_fails_on_its_cover_alone() {
+    let report = check("first_stitch", "fault_membrane_dragged", "2=1=1", &["membrane_cover"]);
+    let (evidence, overlap, time) = judged(&report, "membrane_cover");
+    assert!(overlap < 0.0, "the graft is bare: {evidence}");
+    assert!(evidence.contains("under the cheek flap") && evidence.contains("dragged 7.2 mm"), "{evidence}");
+    // The last of the sweeps, before the needle goes in.
+    let bitten = report["stitches"][0]["bites"][0]["time_s"].as_f64().expect("a time");
+    assert!(time > 1.0 && time < bitten, "{evidence}");
 }
 
 #[test]

@@ -31,6 +31,13 @@ const CHANGES: &[(&str, &str, &str)] = &[
     ("capstan_3_radii_friction_03.ron", "friction: 0.3,", "friction: 0.316,"),
     ("capstan_friction_load.ron", "exponent: -0.25", "exponent: -0.15"),
     ("force_strain.ron", "strain: 0.15, force_n: 4.35", "strain: 0.15, force_n: 4.4"),
+    ("flap_give.ron", "modulus_kpa: 154.0", "modulus_kpa: 157.0"),
+    ("flap_pulled_by_thread.ron", "modulus_kpa: 154.0", "modulus_kpa: 157.0"),
+    ("loop_tension.ron", "modulus_kpa: 154.0", "modulus_kpa: 260.0"),
+    ("needle_push.ron", "way_mm: 2), (at_ms: 60", "way_mm: 0.2), (at_ms: 60"),
+    ("pull_out.ron", "quality: 1.0", "quality: 0.9"),
+    ("pull_out_poor.ron", "quality: 0.4", "quality: 1.0"),
+    ("refill.ron", "(at_ms: 0, tension_n: 5.0)", "(at_ms: 0, tension_n: 0.0)"),
     ("set_relaxation.ron", "set_relaxation_s: 100.0", "set_relaxation_s: 101.0"),
 ];
 

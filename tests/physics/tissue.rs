@@ -4,6 +4,7 @@
 
 #![expect(clippy::float_cmp, reason = "what must be exactly zero, mirrored or unmoved is compared exactly")]
 
+mod balance;
 mod blood;
 mod energy;
 mod membrane;

@@ -51,10 +51,13 @@ fn a_text_cut_off_anywhere_is_refused_without_a_panic() {
 
 #[test]
 fn a_text_with_any_field_left_out_says_which() {
-    // Every line of the site that holds one field alone.
+    // Every line of the site that holds one field alone; what stands in quotes is a ramp's name.
     let text = shipped_text("first_stitch.ron");
     let mut left_out = BTreeSet::new();
-    for line in text.lines().filter(|line| line.starts_with("        ") && line.ends_with("),")) {
+    for line in text
+        .lines()
+        .filter(|line| line.starts_with("        ") && line.ends_with("),") && !line.trim().starts_with('"'))
+    {
         let Some((field, _)) = line.trim().split_once(": ") else { continue };
         if field.starts_with('(') {
             continue;

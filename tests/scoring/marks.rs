@@ -1,11 +1,12 @@
 //! A mark is a number from 0 to 1 whatever was measured.
 
 use knotwright::analysis::findings::{
-    Bite, Blanching, Direction, Findings, Form, Handedness, Holding, Knot, LoopTension, Measured, MembraneCover,
-    NeedleEvent, NeedleEventKind, Side, Stitch, Tails, Tear, ThreadBreak, Throw, Tissue, Validity,
+    Bite, Blanching, Crush, Direction, EdgeStation, Edges, Findings, FlapPlace, Form, Handedness, Holding, Knot,
+    LoopTension, Measured, MembraneCover, NeedleEvent, NeedleEventKind, PeakTension, Sawing, Side, Stitch, Tails, Tear,
+    ThreadBreak, ThreadUse, Throw, Tissue, Validity,
 };
 use knotwright::quantity::Tick;
-use knotwright::score::{Bands, CRITERIA, Span, TaskOrder};
+use knotwright::score::{Bands, CRITERIA, Closure, Span, TaskOrder};
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -106,6 +107,8 @@ impl Unruly {
             peak_mm2: self.measured(),
             integral_mm2_s: self.measured(),
             persisting_mm2: self.unless(Self::measured),
+            peak_place: self.unless(Self::place),
+            lasting_place: self.unless(Self::place),
         }
     }
 
@@ -114,6 +117,35 @@ impl Unruly {
             under_cheek_mm: self.measured(),
             under_tongue_mm: self.measured(),
             pierced: self.several(3, Self::tick),
+            dragged_mm: self.unless(Self::measured),
+        }
+    }
+
+    fn place(&mut self) -> FlapPlace {
+        FlapPlace { flap: self.side(), along_wound_mm: self.number(), from_edge_mm: self.number() }
+    }
+
+    fn edges(&mut self) -> Edges {
+        let station =
+            |it: &mut Self| EdgeStation { along_wound_mm: it.number(), gap_mm: it.number(), step_mm: it.number() };
+        Edges { stations: self.several(8, station), tick: self.tick() }
+    }
+
+    fn thread_use(&mut self) -> ThreadUse {
+        ThreadUse {
+            crushed: self.several(2, |it| Crush {
+                stitch: u32::MAX,
+                from_swage_mm: it.number(),
+                beyond_knot_mm: it.number(),
+                tick: it.tick(),
+            }),
+            peak: self.unless(|it| PeakTension {
+                tension_n: it.number(),
+                share: it.number(),
+                from_swage_mm: it.number(),
+                tick: it.tick(),
+            }),
+            sawing: self.several(2, |it| Sawing { stitch: 0, bite: 0, work_n_mm: it.number(), tick: it.tick() }),
         }
     }
 
@@ -125,9 +157,16 @@ impl Unruly {
                 blanching: self.unless(Self::blanching),
                 tears: self.several(2, Self::tear),
                 edges_gap_mm: self.unless(Self::measured),
+                edges: self.unless(Self::edges),
                 membrane: self.unless(Self::membrane),
             },
-            needle: self.several(2, |it| NeedleEvent { kind: NeedleEventKind::Dropped, tick: it.tick() }),
+            needle: self.several(2, |it| NeedleEvent {
+                kind: NeedleEventKind::Dropped,
+                along_wound_mm: it.number(),
+                across_mm: it.number(),
+                tick: it.tick(),
+            }),
+            thread_use: self.thread_use(),
             thread_breaks: self.several(1, |it| ThreadBreak {
                 from_swage_mm: it.number(),
                 tension_n: it.number(),
@@ -151,6 +190,7 @@ impl Unruly {
             knot_side: self.side(),
             bite_mm: Span { min: 2.0, max: 3.0 },
             tail_mm: Span { min: 3.0, max: 10.0 },
+            closure: if self.maybe() { Closure::OpenHealing } else { Closure::Approximation },
         }
     }
 }

@@ -22,7 +22,7 @@ fn order() -> TaskOrder {
 
 /// Weights that add up to 100.
 /// What says nothing of a single stitch without fault has no weight, so that sums stay easy to do by hand.
-const WEIGHTS: [(&str, f64); 12] = [
+const WEIGHTS: [(&str, f64); 14] = [
     ("throws", 15.0),
     ("laid_square", 20.0),
     ("blanching", 15.0),
@@ -31,7 +31,9 @@ const WEIGHTS: [(&str, f64); 12] = [
     ("bite", 10.0),
     ("spacing", 0.0),
     ("membrane_cover", 0.0),
+    ("edges", 0.0),
     ("needle_care", 0.0),
+    ("thread_care", 0.0),
     ("cut_ends", 10.0),
     ("holds", 5.0),
     ("snug", 5.0),

@@ -87,8 +87,13 @@ fn a_page_says_of_every_criterion_all_that_the_mark_rests_on() {
         for said in
             [&criterion.title, &criterion.evidence, &criterion.advice, &criterion.band, &criterion.source, &mark]
         {
-            // As it is printed: raised twos, and what would be markup written out.
-            let said = said.replace("mm2", "mm²").replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+            // As it is printed: raised twos, the sign for degrees, and what would be markup written out.
+            let said = said
+                .replace("mm2", "mm²")
+                .replace(" deg", "°")
+                .replace('&', "&amp;")
+                .replace('<', "&lt;")
+                .replace('>', "&gt;");
             assert!(part.contains(&said.replace('"', "&quot;")), "{}: {said}", criterion.id);
         }
     }

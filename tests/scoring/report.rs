@@ -235,8 +235,8 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           the socket's edge (90.0 s).
                           Marked: full from 1.0 mm, none at 0.0 mm.
   ✓ met     1.00    10.0  Bites placed well, required (at 12.0 s)
-                          Bites: cheek 2.4 mm from the edge, 1.5 mm deep (12.0 s); tongue 2.6 mm
-                          from the edge, 1.4 mm deep (20.0 s).
+                          Bites: cheek 2.4 mm from the edge, 1.5 mm deep, entered at 84 deg (12.0
+                          s); tongue 2.6 mm from the edge, 1.4 mm deep, entered at 88 deg (20.0 s).
                           Marked: full from 2.0 to 3.0 mm, none at 1.0 or 6.0 mm.
   ✓ met     1.00     0.0  Stitches evenly spaced, required
                           A single stitch was ordered: there is no spacing to judge.
@@ -245,9 +245,18 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
                           The membrane reaches 4.6 mm under the cheek flap and 4.8 mm under the
                           tongue flap (90.0 s); it is whole.
                           Marked: full from 2.0 mm, none at 0.0 mm.
+  ✓ met     1.00     0.0  Edges lie level, required (at 90.0 s)
+                          The edges are 2.4 mm apart at most, which may stay, at 1.2 mm along the
+                          wound; the tongue edge stands 0.1 mm higher at 0.0 mm (90.0 s).
+                          Marked: full up to 0.5 mm, none from 1.5 mm.
   ✓ met     1.00     0.0  Needle in hand, required
                           The needle was never dropped, and is accounted for.
                           Marked: full up to 0.0 drops, none from 2.0 drops.
+  ✓ met     1.00     0.0  Thread not harmed, required
+                          The holder's jaws kept off the thread that stays; its largest tension was
+                          2.10 N, 0.21 of its strength, 88.0 mm from the needle (71.0 s); 12.0 N mm
+                          were drawn through bite 1 of stitch 1, most at 22.0 s.
+                          Marked: full up to 0.0 grips, none from 2.0 grips.
   ✓ met     1.00    10.0  Ends cut to length, required (at 82.0 s)
                           The short end is 4.2 mm long (cut at 82.0 s), the long strand's end 4.8 mm
                           (cut at 84.0 s).

@@ -51,7 +51,9 @@ fn the_total_is_the_weighted_mean_of_the_marks() {
             "bite 1.00",
             "spacing 1.00",
             "membrane_cover 1.00",
+            "edges 1.00",
             "needle_care 1.00",
+            "thread_care 1.00",
             "cut_ends 1.00",
             "holds 1.00",
             "snug 1.00"
@@ -121,7 +123,7 @@ fn a_band_of_the_rubric_moves_the_mark_and_the_point_of_failing() {
 #[test]
 fn a_critical_fault_fails_whatever_the_sum() {
     let tear = Tear { stitch: 0, bite: 0, slit_mm: 2.4, through: true, tick: Tick(2520) };
-    let lost = NeedleEvent { kind: NeedleEventKind::Lost, tick: Tick(1500) };
+    let lost = NeedleEvent { kind: NeedleEventKind::Lost, along_wound_mm: 0.0, across_mm: 0.0, tick: Tick(1500) };
     let broken = ThreadBreak { from_swage_mm: 71.0, tension_n: 7.34, load_n: 8.96, tick: Tick(2100) };
     let cases: [(&str, &str, Findings); 5] = [
         (
@@ -161,7 +163,7 @@ fn a_critical_fault_fails_whatever_the_sum() {
 /// Each spoiled attempt breaks one criterion and no other.
 #[test]
 fn an_attempt_fails_on_exactly_the_criterion_it_breaks() {
-    let cases: [(&str, Findings); 9] = [
+    let cases: [(&str, Findings); 11] = [
         ("throws", spoiled(|findings| knot(findings).throws.truncate(2))),
         (
             "laid_square",
@@ -191,6 +193,11 @@ fn an_attempt_fails_on_exactly_the_criterion_it_breaks() {
             }),
         ),
         ("bite", spoiled(|findings| findings.stitches[0].bites[0].distance_from_edge_mm = 0.8)),
+        (
+            "edges",
+            spoiled(|findings| findings.tissue.edges.as_mut().expect("it was measured").stations[2].step_mm = 2.0),
+        ),
+        ("thread_care", spoiled(|findings| findings.thread_use.peak.as_mut().expect("it was measured").share = 0.9)),
         ("cut_ends", spoiled(|findings| findings.stitches[0].tails.tail_mm = None)),
         ("holds", spoiled(|findings| knot(findings).holding = None)),
         ("snug", spoiled(|findings| findings.stitches[0].loop_tension = None)),

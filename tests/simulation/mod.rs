@@ -2,6 +2,7 @@
 
 mod arming;
 mod cutting;
+mod dragging;
 mod drawing;
 mod needle;
 mod picture;

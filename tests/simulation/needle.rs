@@ -76,6 +76,11 @@ fn opened_jaws_drop_the_needle_and_a_needle_left_lying_is_lost() {
     assert_eq!(kinds, [NeedleEventKind::Dropped, NeedleEventKind::Lost]);
     let needle = attempt.world.needle.as_ref().expect("there is a needle");
     let pose = attempt.world.needle_pose().expect("it lies in the field");
+    let point = needle.point(&pose, 0.0);
+    for event in attempt.findings().needle {
+        let off = DVec3::new(event.along_wound_mm, event.across_mm, point.z) - point;
+        assert!(off.length() < 1e-9, "{event:?}, and it lies with its point at {point}");
+    }
     let lowest = needle.centreline(&pose).iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
     assert!((lowest - 0.5 * needle.wire).abs() < 1e-9, "it lies on the gum: {lowest}");
 }

@@ -1,6 +1,6 @@
 //! Blanching: how much gum is pale, and for how long.
 
-use crate::analysis::findings::{Blanching, Findings};
+use crate::analysis::findings::{Blanching, Findings, FlapPlace};
 use crate::score::TaskOrder;
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
 use crate::score::curve::Curve;
@@ -99,15 +99,25 @@ fn assess_blanching(blanching: &Blanching, bands: &Bands) -> Option<Assessment> 
     Some(Assessment {
         mark,
         evidence: format!(
-            "{area:.1} mm2 of gum is pale {moment} ({}); {dose:.1} mm2 s over the attempt, most at {} ({peak:.1} mm2).",
+            "{area:.1} mm2 of gum is pale {moment} ({}{}); {dose:.1} mm2 s over the attempt, most at {} ({peak:.1} mm2{}).",
             time(after.tick),
+            place(blanching.lasting_place),
             time(blanching.peak_mm2.tick),
+            place(blanching.peak_place),
         ),
         value: Some(if stays { (area, "mm2") } else { (dose, "mm2 s") }),
         band: if stays { area_curve.describe("mm2") } else { dose_curve.describe("mm2 s") },
         advice: advice(fault, stays),
         tick: Some(if stays { after.tick } else { blanching.peak_mm2.tick }),
         fault,
+    })
+}
+
+/// Where the middle of pale gum lies, to follow a number; nothing if that was not measured.
+fn place(middle: Option<FlapPlace>) -> String {
+    let numbers = middle.and_then(|at| Some((at.flap, tenth(at.from_edge_mm)?, tenth(at.along_wound_mm)?)));
+    numbers.map_or_else(String::new, |(flap, from_edge, along)| {
+        format!(", in the {} flap {from_edge:.1} mm from its edge, {along:.1} mm along the wound", flap.name())
     })
 }
 
@@ -122,7 +132,7 @@ fn advice(fault: bool, stays: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::findings::Measured;
+    use crate::analysis::findings::{Measured, Side};
     use crate::quantity::Tick;
     use crate::score::example::{check, findings};
 
@@ -137,6 +147,16 @@ mod tests {
         let sentence =
             "1.6 mm2 of gum is pale 5 s after tying (75.0 s); 96.0 mm2 s over the attempt, most at 71.0 s (11.5 mm2).";
         check(&BlanchedGum, &findings(), "1.00", sentence);
+    }
+
+    #[test]
+    fn where_the_pale_gum_lies_is_said() {
+        let placed = blanched(|blanching| {
+            blanching.lasting_place = Some(FlapPlace { flap: Side::Cheek, along_wound_mm: -0.4, from_edge_mm: 2.6 });
+        });
+        let sentence = "1.6 mm2 of gum is pale 5 s after tying (75.0 s, in the cheek flap 2.6 mm from its edge, -0.4 mm \
+                        along the wound); 96.0 mm2 s over the attempt, most at 71.0 s (11.5 mm2).";
+        check(&BlanchedGum, &placed, "1.00", sentence);
     }
 
     #[test]

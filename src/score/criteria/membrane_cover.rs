@@ -77,18 +77,30 @@ fn assess_cover(cover: &Found, bands: &Bands) -> Option<Assessment> {
     let kept = cover.pierced.iter().fold(1.0, |share, _| share * bands.of(&PIERCED_SHARE));
     let mark = covered * kept;
     let fault = mark < 1.0;
+    let dragged = cover.dragged_mm.and_then(|dragged| Some((tenth(dragged.value)?, dragged.tick)));
     let (holes, advice, tick) = match cover.pierced.first() {
-        None => ("it is whole".to_owned(), "Take the bite without drawing the flap off the membrane.", None),
+        None => {
+            let advice = if dragged.is_some() {
+                "Keep tips and needle off the membrane: it lies loose under the flaps and goes with whatever presses on it."
+            } else {
+                "Take the bite without drawing the flap off the membrane."
+            };
+            ("it is whole".to_owned(), advice, dragged.map(|(_, tick)| tick))
+        }
         Some(&first) => (
             format!("the needle went through it {} times, first at {}", cover.pierced.len(), time(first)),
             "Lift the flap off the membrane before the needle goes in, and keep its point in the flap.",
             Some(first),
         ),
     };
+    let moved = dragged.map_or_else(String::new, |(way, tick)| {
+        format!("; it was dragged {way:.1} mm from its place, until {}", time(tick))
+    });
     Some(Assessment {
         mark,
         evidence: format!(
-            "The membrane reaches {cheek:.1} mm under the cheek flap and {tongue:.1} mm under the tongue flap ({}); {holes}.",
+            "The membrane reaches {cheek:.1} mm under the cheek flap and {tongue:.1} mm under the tongue flap ({}); \
+             {holes}{moved}.",
             time(cover.under_cheek_mm.tick)
         ),
         value: Some((least, "mm")),
@@ -102,6 +114,7 @@ fn assess_cover(cover: &Found, bands: &Bands) -> Option<Assessment> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::findings::Measured;
     use crate::quantity::Tick;
     use crate::score::example::{check, findings};
 
@@ -128,6 +141,18 @@ mod tests {
         let sentence =
             "The membrane reaches -0.3 mm under the cheek flap and 4.8 mm under the tongue flap (90.0 s); it is whole.";
         check(&MembraneCover, &bare, "0.00", sentence);
+    }
+
+    #[test]
+    fn a_membrane_that_was_dragged_off_says_how_far_and_when() {
+        let dragged = covered(|cover| {
+            (cover.under_cheek_mm.value, cover.dragged_mm) = (-2.4, Some(Measured::new(7.0, Tick(240))));
+        });
+        let sentence = "The membrane reaches -2.4 mm under the cheek flap and 4.8 mm under the tongue flap (90.0 s); it is \
+                        whole; it was dragged 7.0 mm from its place, until 4.0 s.";
+        check(&MembraneCover, &dragged, "0.00", sentence);
+        let assessment = MembraneCover.assess(&dragged, &crate::score::example::order(), &Bands::default());
+        assert_eq!(assessment.tick, Some(Tick(240)));
     }
 
     #[test]

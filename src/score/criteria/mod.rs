@@ -3,6 +3,7 @@
 pub mod bite;
 pub mod blanching;
 pub mod cut_ends;
+pub mod edges;
 pub mod holds;
 pub mod knot_aside;
 pub mod laid_square;
@@ -11,6 +12,7 @@ pub mod needle_care;
 pub mod snug;
 pub mod spacing;
 pub mod tearing;
+pub mod thread_care;
 pub mod throws;
 
 use super::criterion::Criterion;
@@ -25,7 +27,9 @@ pub const CRITERIA: &[&dyn Criterion] = &[
     &bite::BitePlacement,
     &spacing::Spacing,
     &membrane_cover::MembraneCover,
+    &edges::Edges,
     &needle_care::NeedleCare,
+    &thread_care::ThreadCare,
     &cut_ends::CutEnds,
     &holds::KnotHolds,
     &snug::Snug,

@@ -1,8 +1,8 @@
 //! Needle care: the needle is always somewhere, and never dropped.
 
-use crate::analysis::findings::{Findings, NeedleEventKind};
+use crate::analysis::findings::{Findings, NeedleEvent, NeedleEventKind};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges how often the needle was dropped; one that was never taken up again earns nothing.
@@ -57,19 +57,18 @@ impl Criterion for NeedleCare {
             return Assessment::missing("The needle was not used.", "Place the stitch that the task asks for.");
         }
         let drops = of(NeedleEventKind::Dropped).count();
-        let first = of(NeedleEventKind::Dropped).next().map(|event| event.tick);
-        let lost = of(NeedleEventKind::Lost).next().map(|event| event.tick);
+        let (first, lost) = (of(NeedleEventKind::Dropped).next(), of(NeedleEventKind::Lost).next());
         let count = f64::from(u32::try_from(drops).unwrap_or(u32::MAX));
         let mark = if lost.is_some() { 0.0 } else { curve.mark(count) };
         let fault = mark < 1.0;
         let dropped = match (drops, first) {
             (0, _) | (_, None) => "The needle was never dropped".to_owned(),
-            (1, Some(tick)) => format!("The needle was dropped once, at {}", time(tick)),
-            (many, Some(tick)) => format!("The needle was dropped {many} times, first at {}", time(tick)),
+            (1, Some(event)) => format!("The needle was dropped once, at {}", place(event)),
+            (many, Some(event)) => format!("The needle was dropped {many} times, first at {}", place(event)),
         };
         let end = lost.map_or_else(
             || ", and is accounted for.".to_owned(),
-            |at| format!(", and lay loose at the end ({}).", time(at)),
+            |event| format!(", and lay loose at the end ({}).", place(event)),
         );
         Assessment {
             mark,
@@ -82,22 +81,32 @@ impl Criterion for NeedleCare {
             } else {
                 String::new()
             },
-            tick: lost.or(first),
+            tick: lost.or(first).map(|event| event.tick),
             fault,
         }
     }
 }
 
+/// When an event was, and where.
+fn place(event: &NeedleEvent) -> String {
+    let mm = |value: f64| tenth(value).map_or_else(|| "unknown".to_owned(), |mm| format!("{mm:.1} mm"));
+    format!("{}, {} along the wound and {} across it", time(event.tick), mm(event.along_wound_mm), mm(event.across_mm))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::analysis::findings::NeedleEvent;
     use crate::quantity::Tick;
     use crate::score::example::{check, findings};
 
     fn happened(kinds: &[NeedleEventKind]) -> Findings {
         let mut findings = findings();
-        findings.needle.extend(kinds.iter().map(|&kind| NeedleEvent { kind, tick: Tick(600) }));
+        findings.needle.extend(kinds.iter().map(|&kind| NeedleEvent {
+            kind,
+            along_wound_mm: -3.0,
+            across_mm: 12.0,
+            tick: Tick(600),
+        }));
         findings
     }
 
@@ -109,16 +118,17 @@ mod tests {
     #[test]
     fn the_first_drop_costs_half_and_the_second_the_rest() {
         use NeedleEventKind::Dropped;
-        let once = "The needle was dropped once, at 10.0 s, and is accounted for.";
+        let once = "The needle was dropped once, at 10.0 s, -3.0 mm along the wound and 12.0 mm across it, and is accounted for.";
         check(&NeedleCare, &happened(&[Dropped]), "0.50", once);
-        let twice = "The needle was dropped 2 times, first at 10.0 s, and is accounted for.";
+        let twice = "The needle was dropped 2 times, first at 10.0 s, -3.0 mm along the wound and 12.0 mm across it, and is accounted for.";
         check(&NeedleCare, &happened(&[Dropped, Dropped]), "0.00", twice);
     }
 
     #[test]
     fn a_needle_left_lying_earns_nothing() {
         use NeedleEventKind::{Dropped, Lost};
-        let sentence = "The needle was dropped once, at 10.0 s, and lay loose at the end (10.0 s).";
+        let sentence = "The needle was dropped once, at 10.0 s, -3.0 mm along the wound and 12.0 mm across it, and lay \
+                        loose at the end (10.0 s, -3.0 mm along the wound and 12.0 mm across it).";
         check(&NeedleCare, &happened(&[Dropped, Lost]), "0.00", sentence);
     }
 

@@ -1,6 +1,6 @@
 //! Loads on the flaps: what pales, what moves, where edges meet.
 
-use knotwright::math::{DVec3, ln};
+use knotwright::math::{DVec2, DVec3, ln};
 use knotwright::quantity::TICK_MS;
 use knotwright::tissue::perfusion::{ONSET_PRESSURE, PALE_PRESSURE, Perfusion, PerfusionSettings};
 use knotwright::tissue::tearing::Tear;
@@ -91,6 +91,10 @@ fn what_lies_on_a_flap_pales_it_there_and_only_there() {
         // The disc is six spots across and its border about as wide as a spot.
         assert_near(flaps.blanched_area_mm2(), disc, 0.05 * disc, "pale area [mm^2]");
         assert_eq!(flaps.flap(Side::Tongue).blood().blanched_area(), 0.0);
+        let (area, middle) = flaps.flap(Side::Cheek).blood().pale_middle().expect("it is pale");
+        assert_near(area, flaps.blanched_area_mm2(), 1e-12, "pale area [mm^2]");
+        // Half of the gap of 6 mm lies between the wound's line and the edge; a spot is 0.31 mm.
+        assert!((middle - DVec2::new(x, y - 3.0)).length() < 0.1, "pressed at {x}, {y}, pale about {middle}");
         let points = flaps.flap(Side::Cheek).surface_points();
         let palest = points.iter().max_by(|a, b| a.blanch.total_cmp(&b.blanch)).expect("points").position;
         assert!(palest.distance(press.point) < 1.25, "pressed at {}, palest at {palest}", press.point);
@@ -162,6 +166,26 @@ fn refill_is_slower_and_redder_after_a_long_press() {
             .fold(0.0, f64::max)
     });
     assert!(redness[0] < 0.1 && redness[1] > 0.3, "after 2 s and 60 s: {redness:?}");
+}
+
+#[test]
+fn a_lifted_bite_leaves_a_step_between_the_edges_and_a_level_pull_does_not() {
+    for (side, sign) in [(Side::Cheek, 1.0), (Side::Tongue, -1.0)] {
+        let (mut flaps, bites) = flaps_with(6.0, &[(side, 0.0, 2.5)]);
+        let middle = |flaps: &knotwright::tissue::Flaps| {
+            let profile = flaps.gap_profile();
+            let ends = [profile[0].step_mm, profile[profile.len() - 1].step_mm];
+            assert!(ends.iter().all(|step| step.abs() < 0.05), "far from the bite the edges are level: {ends:?}");
+            profile[profile.len() / 2].step_mm
+        };
+        hold(&mut flaps, &[toward_wound(bites[0], 200.0)], 0.1);
+        assert_eq!(middle(&flaps), 0.0);
+        let lift = HoleLoad { bite: bites[0], force: DVec3::Z * 60.0, pressing_mn: 0.0 };
+        hold(&mut flaps, &[lift], 0.1);
+        let height = flaps.hole_displacement(bites[0]).z;
+        let step = sign * middle(&flaps);
+        assert!(step > 0.2 * height && step < height, "the hole stands {height} mm high, the step is {step} mm");
+    }
 }
 
 #[test]
