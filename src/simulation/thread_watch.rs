@@ -6,6 +6,10 @@ use crate::analysis::findings::{Crush, PeakTension, Sawing, ThreadUse};
 use crate::quantity::{MN_PER_N, Tick};
 use crate::rod::surroundings::Host;
 
+/// Share of the strength that may be out of balance at most when a tension is noted, as when a break is judged: a tension
+/// that is not in balance belongs to no state of the thread.
+const UNBALANCED_MAX: f64 = 0.01;
+
 /// What is noted of the thread on the way.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ThreadWatch {
@@ -30,7 +34,9 @@ impl ThreadWatch {
     /// Looks at the thread after a tick.
     pub(super) fn observe(&mut self, world: &World) {
         let rod = &world.rod;
-        for edge in (0..rod.rest_lengths.len()).filter(|&edge| rod.live(edge)) {
+        let left = world.reports.last().map_or(0.0, |report| report.residual);
+        let balanced = left <= UNBALANCED_MAX * rod.section.strength;
+        for edge in (0..rod.rest_lengths.len()).filter(|&edge| balanced && rod.live(edge)) {
             let tension = rod.tension(edge);
             if tension > self.peak.map_or(0.0, |peak| peak.0) {
                 self.peak = Some((tension, 0.5 * (rod.material[edge] + rod.material[edge + 1]), world.tick));
@@ -49,7 +55,8 @@ impl ThreadWatch {
             }
             let node = rod.node_at(sleeve.material);
             let beside = [node.checked_sub(1), Some(node)].into_iter().flatten();
-            let tension = beside.filter(|&edge| rod.live(edge)).map(|edge| rod.tension(edge)).fold(0.0, f64::max);
+            let tension =
+                beside.filter(|&edge| balanced && rod.live(edge)).map(|edge| rod.tension(edge)).fold(0.0, f64::max);
             saw.draw(hole, sleeve.material, tension, world.tick);
         }
     }
