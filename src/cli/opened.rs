@@ -23,7 +23,7 @@ pub(super) fn at_first(window: &WindowArguments) -> Opened {
     let mut offer = folder.as_ref().ok().and_then(Folder::broken_off);
     if let Some(other) = offer.as_ref().filter(|offer| offer.case.text != case.text) {
         let shipped = case::demonstration(&other.case.scenario, Path::new(FIRST_SCENARIO));
-        match case::hands(&shipped) {
+        match shipped.and_then(|shipped| case::hands(&shipped)) {
             Ok(own) => (case, script) = (other.case.clone(), own),
             // Without a script it can still be gone through: it stays where it is.
             Err(_) => offer = None,

@@ -85,6 +85,9 @@ const GUIDE_SHARE: f64 = 1e-3;
 /// Pull of the fingers that take up slack [mN]; estimate: enough to straighten a thread, too little to move gum.
 const TAKE_UP: f64 = 40.0;
 
+/// Iterations of a sub-step at most. With 12 two of three sub-steps that end above the tolerance would still come below it.
+const ITERATIONS_MAX: usize = 16;
+
 /// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.
 const HALVINGS_MAX: u32 = 6;
 
@@ -178,7 +181,7 @@ impl World {
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
             gum,
             memory: Memory::default(),
-            settings: Settings { sleeps: true, ..Settings::default() },
+            settings: Settings { sleeps: true, iterations_max: ITERATIONS_MAX, ..Settings::default() },
             limits,
             substeps: 8,
             reports: Vec::new(),

@@ -51,7 +51,7 @@ fn a_demonstration_prints_one_object_with_notation_marks_and_digest() {
     assert!(report["stitches"].is_array() && report["score"]["total"].is_number(), "{report}");
     assert_eq!(report["score"]["passed"], false, "holding still closes no wound");
     let criteria = report["score"]["criteria"].as_array().expect("a list");
-    assert_eq!(criteria.len(), 9);
+    assert_eq!(criteria.len(), 13);
     for criterion in criteria {
         assert!(criterion["id"].is_string() && criterion["mark"].is_number() && criterion["evidence"].is_string());
     }

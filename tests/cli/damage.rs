@@ -103,12 +103,12 @@ fn a_disk_that_is_full_is_named_in_a_line_and_what_it_took_can_be_read() {
     let full = call(&["demo", "--hands", path(&hands), "--record", "/dev/full", "--json"]);
     assert_eq!((full.code, full.out.as_str()), (1, ""), "{}", full.err);
     assert!(full.err.contains("the recording cannot be written: No space left on device"), "{}", full.err);
-    // No file may grow beyond 6 KiB: room for the header and some seconds, in each of which much is said.
-    let said: String = (0..8).map(|n| format!("say {n}{}\nwait for 1 s\n", "x".repeat(300))).collect();
+    // No file may grow beyond 8 KiB: room for the header and some seconds, in each of which much is said.
+    let said: String = (0..14).map(|n| format!("say {n}{}\nwait for 1 s\n", "x".repeat(300))).collect();
     fs::write(&hands, said).expect("the scratch folder is writable");
     let file = scratch("full.attempt");
     let script = format!(
-        "trap '' XFSZ; ulimit -f 6; exec {} demo --hands {} --record {} --json",
+        "trap '' XFSZ; ulimit -f 8; exec {} demo --hands {} --record {} --json",
         env!("CARGO_BIN_EXE_knotwright"),
         path(&hands),
         path(&file)

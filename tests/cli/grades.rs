@@ -3,6 +3,7 @@
 use super::attempts::recorded;
 use super::{Call, call, path, scratch};
 use crate::scoring::structure::faults;
+use knotwright::analysis::kept::MEASURING_VERSION;
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -42,7 +43,7 @@ fn a_bad_recording_stops_no_other_and_gets_no_marks() {
     let told: Vec<(&str, bool)> =
         grades.iter().map(|grade| (grade["status"].as_str().expect("a word"), grade["total"].is_number())).collect();
     assert_eq!(told, [("verified", true), ("damaged", false), ("unreadable", false), ("unreadable", false)]);
-    assert_eq!(grades[0]["criteria"].as_array().map(Vec::len), Some(9));
+    assert_eq!(grades[0]["criteria"].as_array().map(Vec::len), Some(13));
     assert!(
         grades[1..].iter().all(|grade| grade["passed"].is_null() && !grade["verdict"].as_str().unwrap().is_empty())
     );
@@ -146,7 +147,10 @@ fn what_was_measured_is_marked_again_by_another_rubric_and_no_stored_mark_is_the
     assert_eq!(parsed(&other.out)[0]["criteria"].as_array().map(Vec::len), Some(1));
     let page = fs::read_to_string(pages.join("index.html")).expect("it was written");
     assert_eq!(faults(&page), Vec::<String>::new());
-    assert!(page.contains("measuring version 1, simulation version"), "the versions are named");
+    assert!(
+        page.contains(&format!("measuring version {MEASURING_VERSION}, simulation version")),
+        "the versions are named"
+    );
     let table = call(&["regrade", path(&folder), "--rubric", path(&rubric)]);
     assert!(table.out.starts_with("Marked by the rubric of “First stitch"), "{}", table.out);
 }

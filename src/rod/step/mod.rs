@@ -66,7 +66,7 @@ pub enum SlipLimit {
 impl Default for Settings {
     fn default() -> Settings {
         Settings {
-            iterations_max: 16,
+            iterations_max: 12,
             tolerance: 3.0,
             drag: 3.0,
             yields: true,

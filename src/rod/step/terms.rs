@@ -62,9 +62,10 @@ impl Solve<'_> {
 
     /// The blocks that the thread's own stiffness couples: none where it is slack in a palm or was taken away.
     fn chain(&self) -> impl Iterator<Item = ([usize; 4], usize)> {
-        let edges = (0..self.nodes - 1).filter(|&i| self.rod.live(i)).map(|i| ([i, i + 1, 0, 0], 2));
-        let bends = (1..self.nodes - 1).filter(|&i| self.rod.bends(i)).map(|i| ([i - 1, i, i + 1, 0], 3));
-        edges.chain(bends)
+        let slack = |nodes: std::ops::Range<usize>| self.rod.carried[nodes].contains(&true);
+        let next = (1..self.nodes).map(|i| ([i - 1, i, 0, 0], 2));
+        let after_next = (2..self.nodes).map(|i| ([i - 2, i, 0, 0], 2));
+        next.chain(after_next).filter(move |([from, to, ..], _)| !slack(*from..to + 1))
     }
 
     /// Energy of everything at trial places [mN mm], of all pairs only the `near` ones touching there.
