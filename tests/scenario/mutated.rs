@@ -238,7 +238,7 @@ fn no_mistake_makes_the_reading_fail_or_lets_a_meaningless_value_through() {
         ron_files("scenarios").iter().map(|file| fs::read_to_string(file).expect("it can be read")).collect();
     let originals: Vec<Scenario> = shipped.iter().map(|text| parse("shipped", text).expect("in order")).collect();
     let (mut refused, mut accepted, mut begun) = (0, 0, 0);
-    for seed in 0..slow::runs([2000, 20_000, 200_000]) {
+    for seed in 0..slow::runs([2000, 2000, 200_000]) {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let which = random.random_range(0..shipped.len());
         let mut changed = pieces(&shipped[which]);
