@@ -58,15 +58,14 @@ fn tie(file: &Path) {
     let (mut all, mut beside) = (Work::default(), Vec::new());
     let mut phases: Vec<(String, Work)> = Vec::new();
     loop {
-        let mut cost = 0.0;
-        let mut going = false;
-        cost += timed(|| {
-            if let Some(command) = performer.command(&attempt.world) {
-                attempt.tick(&command);
-                going = true;
+        let mut command = None;
+        let cost = timed(|| {
+            command = performer.command(&attempt.world);
+            if let Some(command) = &command {
+                attempt.tick(command);
             }
         });
-        if !going {
+        if command.is_none() {
             break;
         }
         beside.push(timed(fixed_arithmetic));

@@ -38,11 +38,18 @@ impl Rod {
         self.tension(i) + 4.0 * self.section.bending_stiffness * curvature / self.section.radius
     }
 
+    /// Whether what a step left out of balance, `residual` [mN], is so little that its tensions are those of a state of
+    /// the thread.
+    #[must_use]
+    pub fn is_balanced(&self, residual: f64) -> bool {
+        residual <= UNBALANCED_MAX * self.section.strength
+    }
+
     /// Breaks the thread where it bears most, if that is more than its strength; `residual` [mN] is what the step before
     /// left out of balance.
     pub fn break_overloaded(&mut self, residual: f64) -> Option<Break> {
         let strength = self.section.strength;
-        if strength.is_infinite() || residual > UNBALANCED_MAX * strength {
+        if strength.is_infinite() || !self.is_balanced(residual) {
             return None;
         }
         let loads = (0..self.rest_lengths.len()).filter(|&i| self.live(i)).map(|i| (i, self.fibre_load(i)));

@@ -85,7 +85,8 @@ const GUIDE_SHARE: f64 = 1e-3;
 /// Pull of the fingers that take up slack [mN]; estimate: enough to straighten a thread, too little to move gum.
 const TAKE_UP: f64 = 40.0;
 
-/// Iterations of a sub-step at most. With 12 two of three sub-steps that end above the tolerance would still come below it.
+/// Iterations of a sub-step at most: in twenty ties with a tremor of 0.02 mm 1.21 % of sub-steps end above the tolerance,
+/// with 12 iterations 1.38 %.
 const ITERATIONS_MAX: usize = 16;
 
 /// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.

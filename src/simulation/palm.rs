@@ -60,7 +60,7 @@ impl World {
 
     /// Joins what has left the palm, ascending, to the thread that it belongs to: until then it was slack.
     fn join(&mut self, left: &[usize]) {
-        if let [first, .., last] | [first @ last] = left {
+        if let (Some(first), Some(last)) = (left.first(), left.last()) {
             self.rod.join(*first..last + 1);
         }
     }

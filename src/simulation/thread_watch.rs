@@ -6,10 +6,6 @@ use crate::analysis::findings::{Crush, PeakTension, Sawing, ThreadUse};
 use crate::quantity::{MN_PER_N, Tick};
 use crate::rod::surroundings::Host;
 
-/// Share of the strength that may be out of balance at most when a tension is noted, as when a break is judged: a tension
-/// that is not in balance belongs to no state of the thread.
-const UNBALANCED_MAX: f64 = 0.01;
-
 /// What is noted of the thread on the way.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct ThreadWatch {
@@ -34,8 +30,7 @@ impl ThreadWatch {
     /// Looks at the thread after a tick.
     pub(super) fn observe(&mut self, world: &World) {
         let rod = &world.rod;
-        let left = world.reports.last().map_or(0.0, |report| report.residual);
-        let balanced = left <= UNBALANCED_MAX * rod.section.strength;
+        let balanced = rod.is_balanced(world.reports.last().map_or(0.0, |report| report.residual));
         for edge in (0..rod.rest_lengths.len()).filter(|&edge| balanced && rod.live(edge)) {
             let tension = rod.tension(edge);
             if tension > self.peak.map_or(0.0, |peak| peak.0) {
