@@ -124,7 +124,6 @@ fn matrix(knot: &Knot) -> BlockSystem {
     let diagonal: Block = std::array::from_fn(|k| if k % 5 == 0 { 1000.0 } else { 0.1 });
     (0..nodes).for_each(|i| system.add_diagonal(i, &diagonal));
     pairs.iter().for_each(|&(i, j)| system.add_pair(i, j, &[0.3; 16]));
-    system.keep();
     system
 }
 
@@ -137,10 +136,10 @@ fn phases(knot: &Knot, frame_ms: f64) {
     let frames = 20.0;
     let iterations = (knot.work.1 - work.1) as f64 / frames;
     let solves = (knot.solves - solves) as f64 / frames;
-    let refill = mean_of(500, || system.restore());
+    let refill = mean_of(500, || system.load());
     let mut right: Vec<Quad> = vec![[1.0; 4]; knot.rod.node_count()];
     let factor = mean_of(500, || {
-        system.restore();
+        system.load();
         assert!(system.factor(), "the pattern's matrix is positive definite");
         system.solve(&mut right);
     });

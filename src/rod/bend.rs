@@ -6,7 +6,7 @@
 //! reaction.
 
 use super::Rod;
-use super::equations::Equations;
+use super::equations::{Equations, rows};
 use super::stretch::outer;
 use crate::math::{DMat3, DQuat, DVec3, rotation, rotation_between};
 
@@ -36,27 +36,24 @@ fn change(rod: &Rod, positions: &[DVec3], i: usize) -> DVec3 {
 /// How an edge has turned since the start of the step, and its material with it.
 #[derive(Debug, Clone, Copy)]
 struct Turn {
-    /// Direction at the start of the step.
-    start: DVec3,
     /// Direction now.
     tangent: DVec3,
     /// Length now [mm].
     length: f64,
-    /// The least turn from the one direction to the other.
+    /// The least turn from the direction at the start to that now.
     least: DQuat,
     /// Turn of the material about the edge beyond that; `None` if there is none.
     spun: Option<DQuat>,
 }
 
 impl Turn {
-    fn of_edge(rod: &Rod, positions: &[DVec3], spin: &[f64], e: usize) -> Turn {
-        let start = (rod.positions[e + 1] - rod.positions[e]).normalize();
+    fn of_edge(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin: &[f64], e: usize) -> Turn {
         let edge = positions[e + 1] - positions[e];
         let length = edge.length();
         let tangent = edge / length;
         let spun = spin[e] - rod.spin[e];
         let spun = if spun == 0.0 { None } else { Some(rotation(tangent, spun)) };
-        Turn { start, tangent, length, least: rotation_between(start, tangent), spun }
+        Turn { tangent, length, least: rotation_between(starts[e], tangent), spun }
     }
 
     /// A set that the edge has carried along.
@@ -66,30 +63,39 @@ impl Turn {
     }
 
     /// Turn of the edge's material per motion of its second end against its first [1/mm].
-    fn by_motion(&self) -> DMat3 {
+    fn by_motion(&self, start: DVec3) -> DMat3 {
         // The least turn from the start to here and the least turn onward differ from the least turn there at once, by the
         // area the three directions span on the sphere.
-        let area = self.tangent.cross(self.start) / (1.0 + self.start.dot(self.tangent)).max(1e-6);
+        let area = self.tangent.cross(start) / (1.0 + start.dot(self.tangent)).max(1e-6);
         (cross_matrix(self.tangent) + outer(self.tangent, area)) * (1.0 / self.length)
     }
 }
 
-/// The turns of the edges, each made once though both its nodes ask for it.
-struct Turns<'a> {
-    rod: &'a Rod,
-    positions: &'a [DVec3],
-    spin: &'a [f64],
-    last: Option<(usize, Turn)>,
+/// Directions of the edges [1], shape [node_count - 1].
+pub(crate) fn tangents(rod: &Rod) -> Vec<DVec3> {
+    rod.positions.windows(2).map(|ends| (ends[1] - ends[0]).normalize()).collect()
 }
 
-impl Turns<'_> {
-    /// Turns of the edges before and after node `i`.
-    fn at(&mut self, i: usize) -> [Turn; 2] {
-        let turn = |e| Turn::of_edge(self.rod, self.positions, self.spin, e);
-        let before = self.last.filter(|&(e, _)| e == i - 1).map_or_else(|| turn(i - 1), |(_, turn)| turn);
-        let after = turn(i);
-        self.last = Some((i, after));
-        [before, after]
+/// How the edges have turned at some positions and spins, and turn on with a motion; edges that carry no set are left out.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Turns {
+    edges: Vec<Option<(Turn, DMat3)>>,
+}
+
+impl Turns {
+    /// The turns at the given positions and spins; `rod` holds the state at the start of the step, `starts` its
+    /// [directions](tangents).
+    pub(crate) fn at(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin: &[f64]) -> Turns {
+        let mut edges = vec![None; starts.len()];
+        for i in (1..starts.len()).filter(|&i| rod.set[i] != DVec3::ZERO && rod.bends(i)) {
+            for e in [i - 1, i] {
+                if edges[e].is_none() {
+                    let turn = Turn::of_edge(rod, starts, positions, spin, e);
+                    edges[e] = Some((turn, turn.by_motion(starts[e])));
+                }
+            }
+        }
+        Turns { edges }
     }
 }
 
@@ -101,8 +107,13 @@ fn cross_matrix(v: DVec3) -> DMat3 {
 /// Energy of all nodes [mN mm] at the trial positions and spins; `rod` holds the state at the start of the step.
 #[must_use]
 pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
+    energy_from(rod, &tangents(rod), positions, spin)
+}
+
+/// The same with the [directions](tangents) at the start at hand.
+pub(crate) fn energy_from(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin: &[f64]) -> f64 {
     let mut sum = 0.0;
-    let mut turns = Turns { rod, positions, spin, last: None };
+    let mut last = None;
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
@@ -110,7 +121,10 @@ pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
         let mut elastic = change(rod, positions, i);
         let set = rod.set[i];
         if set != DVec3::ZERO {
-            let [before, after] = turns.at(i);
+            let turn = |e| Turn::of_edge(rod, starts, positions, spin, e);
+            let before = last.filter(|&(e, _)| e == i - 1).map_or_else(|| turn(i - 1), |(_, turn)| turn);
+            let after = turn(i);
+            last = Some((i, after));
             elastic -= (before.carry(set) + after.carry(set)) * 0.5;
         }
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
@@ -118,18 +132,18 @@ pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
     sum
 }
 
-/// Adds gradient and tangent; returns the energy.
-pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], spin: &[f64], equations: &mut Equations) -> f64 {
+/// Adds gradient and tangent at positions and their turns; returns the energy.
+pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], turns: &Turns, equations: &mut Equations) -> f64 {
     let mut sum = 0.0;
-    let mut turns = Turns { rod, positions, spin, last: None };
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
-        let elastic = if rod.set[i] == DVec3::ZERO {
-            assemble_straight(rod, positions, i, equations)
-        } else {
-            assemble_set(rod, positions, &turns.at(i), i, equations)
+        let elastic = match (&turns.edges[i - 1], &turns.edges[i]) {
+            (Some(before), Some(after)) if rod.set[i] != DVec3::ZERO => {
+                assemble_set(rod, positions, [before, after], i, equations)
+            }
+            _ => assemble_straight(rod, positions, i, equations),
         };
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
@@ -157,16 +171,25 @@ fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut E
     elastic
 }
 
-fn assemble_set(rod: &Rod, positions: &[DVec3], turns: &[Turn; 2], i: usize, equations: &mut Equations) -> DVec3 {
-    let sets = turns.map(|turn| turn.carry(rod.set[i]));
-    let by_motion = turns.map(|turn| turn.by_motion());
+fn assemble_set(
+    rod: &Rod,
+    positions: &[DVec3],
+    turns: [&(Turn, DMat3); 2],
+    i: usize,
+    equations: &mut Equations,
+) -> DVec3 {
+    let sets = turns.map(|(turn, _)| turn.carry(rod.set[i]));
     let elastic = change(rod, positions, i) - (sets[0] + sets[1]) * 0.5;
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
     let weights = weights(rod, i).map(|w| DMat3::IDENTITY * w);
-    let [before, after] = [0, 1].map(|k| cross_matrix(sets[k]) * by_motion[k] * 0.5);
-    let by_position = [weights[0] - before, weights[1] + before - after, weights[2] + after];
-    let by_spin = [turns[0].tangent.cross(sets[0]) * -0.5, turns[1].tangent.cross(sets[1]) * -0.5, DVec3::ZERO];
-    equations.add_squared(i - 1, &by_position, &by_spin, elastic, stiffness);
+    let [before, after] = [0, 1].map(|k| cross_matrix(sets[k]) * turns[k].1 * 0.5);
+    let by_spin = [0, 1].map(|k| turns[k].0.tangent.cross(sets[k]) * -0.5);
+    let by = [
+        rows(&(weights[0] - before), by_spin[0]),
+        rows(&(weights[1] + before - after), by_spin[1]),
+        rows(&(weights[2] + after), DVec3::ZERO),
+    ];
+    equations.add_squared(i - 1, &by, elastic, stiffness);
     if equations.gradient_only() {
         return elastic;
     }
@@ -178,8 +201,8 @@ fn assemble_set(rod: &Rod, positions: &[DVec3], turns: &[Turn; 2], i: usize, equ
         } else {
             DMat3::IDENTITY * along.max(0.0)
         };
-        let rows = [-by_motion[k], by_motion[k]];
-        equations.add_turning(i - 1 + k, &rows, turns[k].tangent, turning * (0.5 * stiffness));
+        let (turn, by_motion) = turns[k];
+        equations.add_turning(i - 1 + k, by_motion, turn.tangent, turning * (0.5 * stiffness));
     }
     elastic
 }
@@ -202,7 +225,7 @@ mod tests {
             spin[i] += angle * axis.dot((pair[1] - pair[0]).normalize());
         }
         for edge in [3, 4] {
-            let set = Turn::of_edge(&rod, &positions, &spin, edge).carry(rod.set[4]);
+            let set = Turn::of_edge(&rod, &tangents(&rod), &positions, &spin, edge).carry(rod.set[4]);
             // Spin is not the whole turn about the tangent but for small angles: what is left out is of second order, 1e-8.
             assert!((set - turn * rod.set[4]).length() < 1e-8, "{set:?} against {:?}", turn * rod.set[4]);
         }

@@ -16,14 +16,15 @@ pub struct Equations {
 }
 
 impl Equations {
-    /// Remembers what is here for [`Equations::restore`].
+    /// Remembers the gradient for [`Equations::load`].
     pub(super) fn keep(&mut self) {
-        self.matrix.keep();
         self.kept_gradient.clone_from(&self.gradient);
     }
 
-    pub(super) fn restore(&mut self) {
-        self.matrix.restore();
+    /// Lays the matrix out for a factorisation, beside the gradient that was kept. What is added from here on lasts for
+    /// that one only.
+    pub(super) fn load(&mut self) {
+        self.matrix.load();
         self.gradient.clone_from(&self.kept_gradient);
     }
 
@@ -57,14 +58,9 @@ impl Equations {
     }
 
     pub(crate) fn add_stiffness(&mut self, i: usize, j: usize, stiffness: DMat3) {
-        let m = stiffness.to_cols_array_2d();
-        let mut block = [0.0; 16];
-        for (c, column) in m.iter().enumerate() {
-            for (r, &value) in column.iter().enumerate() {
-                block[r * 4 + c] = value;
-            }
+        if !self.gradient_only {
+            self.add_block(i, j, &joined(stiffness, DVec3::ZERO, DVec3::ZERO, 0.0));
         }
-        self.add_block(i, j, &block);
     }
 
     /// Adds `scale * a b^T` at (i, j) and its mirror.
@@ -79,53 +75,47 @@ impl Equations {
     }
 
     /// Adds the energy `stiffness / 2 |value|^2` of a vector that three blocks from `first` on change linearly.
-    pub(crate) fn add_squared(
-        &mut self,
-        first: usize,
-        by_position: &[DMat3; 3],
-        by_spin: &[DVec3; 3],
-        value: DVec3,
-        stiffness: f64,
-    ) {
-        for a in 0..3 {
-            let pull = by_position[a].transpose() * value * stiffness;
-            self.add_gradient(first + a, [pull.x, pull.y, pull.z, by_spin[a].dot(value) * stiffness]);
-            if self.gradient_only {
-                continue;
-            }
-            let left = by_position[a].transpose() * stiffness;
-            for b in a..3 {
-                let square = left * by_position[b];
-                let right = left * by_spin[b];
-                let bottom = by_position[b].transpose() * by_spin[a] * stiffness;
-                self.add_block(
-                    first + a,
-                    first + b,
-                    &joined(square, right, bottom, stiffness * by_spin[a].dot(by_spin[b])),
-                );
+    pub(crate) fn add_squared(&mut self, first: usize, by: &[Rows; 3], value: DVec3, stiffness: f64) {
+        for (a, rows) in by.iter().enumerate() {
+            self.add_gradient(first + a, weighted(rows, value.to_array()).map(|pull| pull * stiffness));
+        }
+        if self.gradient_only {
+            return;
+        }
+        for (a, left) in by.iter().enumerate() {
+            for (b, right) in by.iter().enumerate().skip(a) {
+                let mut block = [[0.0; 4]; 4];
+                for (r, row) in block.iter_mut().take(3).enumerate() {
+                    *row = weighted(right, [left[0][r] * stiffness, left[1][r] * stiffness, left[2][r] * stiffness]);
+                }
+                block[3] = weighted(right, [left[0][3], left[1][3], left[2][3]]).map(|spun| spun * stiffness);
+                self.add_block(first + a, first + b, &flat(&block));
             }
         }
     }
 
-    /// Adds the tangent `stiffness` of a turn of edge `e`'s material, which its two ends' motions (`by_motion`) and its
-    /// spin (about `tangent`) bring about.
-    pub(crate) fn add_turning(&mut self, e: usize, by_motion: &[DMat3; 2], tangent: DVec3, stiffness: DMat3) {
-        let spins = [tangent, DVec3::ZERO];
-        for a in 0..2 {
-            let left = by_motion[a].transpose() * stiffness;
-            let left_spin = stiffness.transpose() * spins[a];
-            for b in a..2 {
-                let bottom = by_motion[b].transpose() * left_spin;
-                let corner = left_spin.dot(spins[b]);
-                self.add_block(e + a, e + b, &joined(left * by_motion[b], left * spins[b], bottom, corner));
-            }
+    /// Adds the symmetric tangent `stiffness` of a turn of edge `e`'s material, which its two ends' motions (`by_motion`
+    /// of the second against the first) and its spin (about `tangent`) bring about.
+    pub(crate) fn add_turning(&mut self, e: usize, by_motion: &DMat3, tangent: DVec3, stiffness: DMat3) {
+        let left = by_motion.transpose() * stiffness;
+        let square = left * *by_motion;
+        let spun = stiffness * tangent;
+        let by_spin = left * tangent;
+        let bottom = by_motion.transpose() * spun;
+        self.add_block(e, e, &joined(square, -by_spin, -bottom, spun.dot(tangent)));
+        self.add_block(e, e + 1, &joined(-square, DVec3::ZERO, bottom, 0.0));
+        self.add_block(e + 1, e + 1, &joined(square, DVec3::ZERO, DVec3::ZERO, 0.0));
+    }
+
+    /// Adds to the diagonal of a block's own tangent.
+    pub(super) fn add_trace(&mut self, i: usize, by: Quad) {
+        if !self.gradient_only {
+            self.matrix.add_trace(i, by);
         }
     }
 
     pub(super) fn add_spin_stiffness(&mut self, i: usize, stiffness: f64) {
-        let mut block = [0.0; 16];
-        block[15] = stiffness;
-        self.add_block(i, i, &block);
+        self.add_trace(i, [0.0, 0.0, 0.0, stiffness]);
     }
 
     pub(super) fn add_block(&mut self, i: usize, j: usize, block: &Block) {
@@ -140,12 +130,28 @@ impl Equations {
 pub(super) fn joined(square: DMat3, right: DVec3, bottom: DVec3, corner: f64) -> Block {
     let m = square.to_cols_array_2d();
     [
-        [m[0][0], m[1][0], m[2][0], right.x],
-        [m[0][1], m[1][1], m[2][1], right.y],
-        [m[0][2], m[1][2], m[2][2], right.z],
-        [bottom.x, bottom.y, bottom.z, corner],
+        m[0][0], m[1][0], m[2][0], right.x, //
+        m[0][1], m[1][1], m[2][1], right.y, //
+        m[0][2], m[1][2], m[2][2], right.z, //
+        bottom.x, bottom.y, bottom.z, corner,
     ]
-    .as_flattened()
-    .try_into()
-    .expect("sixteen numbers")
+}
+
+/// How the three components of a vector change with one block of unknowns.
+pub(crate) type Rows = [Quad; 3];
+
+/// The rows of a matrix by position, each with its entry by spin behind.
+pub(crate) fn rows(by_position: &DMat3, by_spin: DVec3) -> Rows {
+    let m = by_position.to_cols_array_2d();
+    let spin = by_spin.to_array();
+    std::array::from_fn(|r| [m[0][r], m[1][r], m[2][r], spin[r]])
+}
+
+/// The sum of the rows, each times its weight.
+fn weighted(rows: &Rows, weights: [f64; 3]) -> Quad {
+    std::array::from_fn(|c| rows[0][c] * weights[0] + rows[1][c] * weights[1] + rows[2][c] * weights[2])
+}
+
+fn flat(block: &[Quad; 4]) -> Block {
+    block.as_flattened().try_into().expect("sixteen numbers")
 }

@@ -12,6 +12,9 @@ pub type Block = [f64; 16];
 pub type Quad = [f64; 4];
 
 /// A matrix with a fixed pattern, its factors and the room to solve with it.
+///
+/// Entries are put together by unknown, apart from the pattern, so that a new pattern costs no new entries. For a
+/// factorisation they are laid out in the order of elimination ([`BlockSystem::load`]), where more may be added on top.
 #[derive(Debug, Clone, Default)]
 pub struct BlockSystem {
     size: usize,
@@ -19,26 +22,54 @@ pub struct BlockSystem {
     position: Vec<usize>,
     /// Unknown at each elimination position.
     order: Vec<usize>,
-    /// Neighbours of each unknown, ascending, with the slot of the block that couples them.
-    neighbours: Vec<Vec<(usize, usize)>>,
+    /// Blocks of each unknown with itself.
+    own: Vec<Block>,
+    /// Blocks of each unknown with the next one and the one after that: rows of the lower, columns of the higher.
+    chain: Vec<[Coupling; 2]>,
+    /// The other couplings, ascending.
+    far: Vec<((usize, usize), Coupling)>,
+    /// Whether what is added now is only for the next factorisation.
+    loaded: bool,
     /// First factor block of each eliminated column.
     column_start: Vec<usize>,
     /// Elimination position of each factor block's row.
     row: Vec<usize>,
-    /// Target slot of every update, in the order the factorisation meets them; diagonal targets are `usize::MAX - row`.
+    /// Slot of every update of a block off the diagonal, in the order in which the factorisation meets them.
     targets: Vec<usize>,
     diagonal: Vec<Block>,
     off_diagonal: Vec<Block>,
-    kept: (Vec<Block>, Vec<Block>),
     inverse: Vec<Block>,
     scaled: Vec<Block>,
 }
 
+/// The block that couples a lower unknown (rows) with a higher one (columns).
+#[derive(Debug, Clone, Copy)]
+struct Coupling {
+    block: Block,
+    seat: Option<Seat>,
+}
+
+/// Where a coupling's block is laid out for a factorisation.
+#[derive(Debug, Clone, Copy)]
+struct Seat {
+    slot: usize,
+    /// Whether the higher unknown is eliminated later, so that the block lies transposed.
+    turned: bool,
+}
+
 const ZERO: Block = [0.0; 16];
+const APART: Coupling = Coupling { block: ZERO, seat: None };
 
 impl BlockSystem {
     /// Prepares a system of `size` unknown blocks coupled by `pairs` (i, j), i != j, in any order, repeats allowed.
+    ///
+    /// Entries so far are kept, if the size is, where the new pattern has a place for them.
     pub fn set_pattern(&mut self, size: usize, pairs: &[(usize, usize)]) {
+        if size != self.size {
+            self.own = vec![ZERO; size];
+            self.chain = vec![[APART; 2]; size];
+            self.far.clear();
+        }
         self.size = size;
         let words = size.div_ceil(64);
         let mut adjacency = vec![0u64; size * words];
@@ -48,31 +79,44 @@ impl BlockSystem {
         }
         let original = adjacency.clone();
         self.eliminate(&mut adjacency, words);
-        self.map_pairs(&original, words);
+        self.record_targets();
+        self.seat_couplings(&original, words);
+        self.diagonal.resize(size, ZERO);
+        self.inverse.resize(size, ZERO);
+        self.off_diagonal.resize(self.row.len(), ZERO);
+        self.scaled.resize(self.row.len(), ZERO);
     }
 
     /// Minimum-degree elimination on bit sets; leaves the structure of every factor column.
     fn eliminate(&mut self, adjacency: &mut [u64], words: usize) {
-        let n = self.size;
+        const DONE: u32 = u32::MAX;
         let degree_of = |row: &[u64]| row.iter().map(|w| w.count_ones()).sum::<u32>();
-        let mut degree: Vec<u32> = (0..n).map(|i| degree_of(&adjacency[i * words..(i + 1) * words])).collect();
-        let mut done = vec![false; n];
+        let mut degree: Vec<u32> = (0..self.size).map(|i| degree_of(&adjacency[i * words..(i + 1) * words])).collect();
+        let mut clique = vec![0u64; words];
+        // No degree is below this: an elimination takes at most one neighbour from any unknown.
+        let mut floor = 0;
         self.order.clear();
-        self.position = vec![0; n];
-        let mut columns: Vec<Vec<usize>> = Vec::with_capacity(n);
-        for step in 0..n {
-            let mut pivot = usize::MAX;
-            for i in 0..n {
-                if !done[i] && (pivot == usize::MAX || degree[i] < degree[pivot]) {
-                    pivot = i;
+        self.position.clear();
+        self.position.resize(self.size, 0);
+        self.column_start.clear();
+        self.row.clear();
+        for step in 0..self.size {
+            let (mut pivot, mut least) = (0, DONE);
+            for (i, &d) in degree.iter().enumerate() {
+                if d < least {
+                    (pivot, least) = (i, d);
+                    if d <= floor {
+                        break;
+                    }
                 }
             }
-            done[pivot] = true;
+            floor = least.saturating_sub(1);
+            degree[pivot] = DONE;
             self.order.push(pivot);
             self.position[pivot] = step;
-            let clique: Vec<u64> = adjacency[pivot * words..(pivot + 1) * words].to_vec();
-            let members: Vec<usize> = bits(&clique).collect();
-            for &m in &members {
+            self.column_start.push(self.row.len());
+            clique.copy_from_slice(&adjacency[pivot * words..(pivot + 1) * words]);
+            for m in bits(&clique) {
                 let row = &mut adjacency[m * words..(m + 1) * words];
                 for (a, c) in row.iter_mut().zip(&clique) {
                     *a |= c;
@@ -80,23 +124,14 @@ impl BlockSystem {
                 row[m / 64] &= !(1 << (m % 64));
                 row[pivot / 64] &= !(1 << (pivot % 64));
                 degree[m] = degree_of(row);
+                self.row.push(m);
             }
-            columns.push(members);
-        }
-        self.column_start.clear();
-        self.row.clear();
-        for members in &columns {
-            self.column_start.push(self.row.len());
-            let mut rows: Vec<usize> = members.iter().map(|&m| self.position[m]).collect();
-            rows.sort_unstable();
-            self.row.extend(rows);
         }
         self.column_start.push(self.row.len());
-        self.record_targets();
-        self.diagonal = vec![ZERO; n];
-        self.inverse = vec![ZERO; n];
-        self.off_diagonal = vec![ZERO; self.row.len()];
-        self.scaled = vec![ZERO; self.row.len()];
+        self.row.iter_mut().for_each(|unknown| *unknown = self.position[*unknown]);
+        for column in self.column_start.windows(2) {
+            self.row[column[0]..column[1]].sort_unstable();
+        }
     }
 
     fn record_targets(&mut self) {
@@ -104,9 +139,7 @@ impl BlockSystem {
         for k in 0..self.size {
             let rows = self.column_start[k]..self.column_start[k + 1];
             for b in rows.clone() {
-                let column = self.row[b];
-                self.targets.push(usize::MAX - column);
-                let mut at = self.column_start[column];
+                let mut at = self.column_start[self.row[b]];
                 for a in b + 1..rows.end {
                     while self.row[at] != self.row[a] {
                         at += 1;
@@ -117,46 +150,98 @@ impl BlockSystem {
         }
     }
 
-    fn map_pairs(&mut self, original: &[u64], words: usize) {
-        self.neighbours = vec![Vec::new(); self.size];
+    /// Gives every coupling of the pattern its place among the factor blocks.
+    fn seat_couplings(&mut self, original: &[u64], words: usize) {
+        let seat = |i: usize, j: usize| {
+            let (column, row) = ordered(self.position[i], self.position[j]);
+            let range = self.column_start[column]..self.column_start[column + 1];
+            let slot = range.start + self.row[range].partition_point(|&r| r < row);
+            Some(Seat { slot, turned: self.position[i] < self.position[j] })
+        };
+        let before = std::mem::take(&mut self.far);
         for i in 0..self.size {
-            for j in bits(&original[i * words..(i + 1) * words]) {
-                let (column, row) = ordered(self.position[i], self.position[j]);
-                let range = self.column_start[column]..self.column_start[column + 1];
-                let slot = range.start + self.row[range].partition_point(|&r| r < row);
-                self.neighbours[i].push((j, slot));
+            self.chain[i].iter_mut().for_each(|coupling| coupling.seat = None);
+            for j in bits(&original[i * words..(i + 1) * words]).filter(|&j| j > i) {
+                if j - i <= 2 {
+                    self.chain[i][j - i - 1].seat = seat(i, j);
+                } else {
+                    let known = before.binary_search_by_key(&(i, j), |(pair, _)| *pair);
+                    let block = known.map_or(ZERO, |at| before[at].1.block);
+                    self.far.push(((i, j), Coupling { block, seat: seat(i, j) }));
+                }
             }
         }
+    }
+
+    /// The coupling of a lower with a higher unknown, if the pattern has it.
+    fn coupling(&self, low: usize, high: usize) -> Option<&Coupling> {
+        let found = if high - low <= 2 {
+            Some(&self.chain[low][high - low - 1])
+        } else {
+            self.far.binary_search_by_key(&(low, high), |(pair, _)| *pair).ok().map(|at| &self.far[at].1)
+        };
+        found.filter(|coupling| coupling.seat.is_some())
     }
 
     /// Whether the pattern has a block for the pair.
     #[must_use]
     pub fn couples(&self, i: usize, j: usize) -> bool {
-        i == j || self.neighbours[i].iter().any(|&(k, _)| k == j)
-    }
-
-    /// Remembers the entries for [`BlockSystem::restore`].
-    pub fn keep(&mut self) {
-        self.kept.0.clone_from(&self.diagonal);
-        self.kept.1.clone_from(&self.off_diagonal);
-    }
-
-    /// Puts the kept entries back, after a factorisation has used them up. The pattern must not have changed since.
-    pub fn restore(&mut self) {
-        self.diagonal.clone_from(&self.kept.0);
-        self.off_diagonal.clone_from(&self.kept.1);
+        let (low, high) = ordered(i, j);
+        i == j || self.coupling(low, high).is_some()
     }
 
     /// Sets every entry to zero.
     pub fn clear(&mut self) {
-        self.diagonal.fill(ZERO);
+        self.loaded = false;
+        self.own.fill(ZERO);
+        self.chain.iter_mut().flatten().for_each(|coupling| coupling.block = ZERO);
+        self.far.iter_mut().for_each(|(_, coupling)| coupling.block = ZERO);
+    }
+
+    /// Lays the entries out for a factorisation. What is added from here on lasts for that one only.
+    pub fn load(&mut self) {
+        self.loaded = true;
+        for (i, block) in self.own.iter().enumerate() {
+            self.diagonal[self.position[i]] = *block;
+        }
         self.off_diagonal.fill(ZERO);
+        for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
+            if let Some(seat) = coupling.seat {
+                self.off_diagonal[seat.slot] = if seat.turned { transposed(&coupling.block) } else { coupling.block };
+            }
+        }
+    }
+
+    /// The block of rows of the lower and columns of the higher unknown, and whether it lies transposed.
+    ///
+    /// # Panics
+    /// If the pair is not in the pattern.
+    fn place(&mut self, low: usize, high: usize) -> (&mut Block, bool) {
+        let near = high - low <= 2;
+        let at = if near { 0 } else { self.far.partition_point(|(pair, _)| *pair < (low, high)) };
+        let coupling = if near {
+            Some(&mut self.chain[low][high - low - 1])
+        } else {
+            self.far.get_mut(at).filter(|(pair, _)| *pair == (low, high)).map(|(_, coupling)| coupling)
+        };
+        let (coupling, seat) = coupling.and_then(|c| c.seat.map(|seat| (c, seat))).expect("the pair is in the pattern");
+        if self.loaded { (&mut self.off_diagonal[seat.slot], seat.turned) } else { (&mut coupling.block, false) }
+    }
+
+    fn own_block(&mut self, i: usize) -> &mut Block {
+        if self.loaded { &mut self.diagonal[self.position[i]] } else { &mut self.own[i] }
     }
 
     /// Adds to the diagonal block of unknown `i`.
     pub fn add_diagonal(&mut self, i: usize, block: &Block) {
-        for (a, b) in self.diagonal[self.position[i]].iter_mut().zip(block) {
-            *a += b;
+        add(self.own_block(i), block);
+    }
+
+    /// Adds to the diagonal of the diagonal block of unknown `i`.
+    pub fn add_trace(&mut self, i: usize, by: Quad) {
+        let block = self.own_block(i);
+        for (k, by) in by.into_iter().enumerate() {
+            block[k * 5] += by;
         }
     }
 
@@ -165,44 +250,33 @@ impl BlockSystem {
     /// # Panics
     /// If the pair is not in the pattern.
     pub fn add_pair(&mut self, i: usize, j: usize, block: &Block) {
-        let slot = self.neighbours[i].iter().find(|&&(k, _)| k == j).expect("the pair is in the pattern").1;
-        let target = &mut self.off_diagonal[slot];
-        if self.position[i] > self.position[j] {
-            for (a, b) in target.iter_mut().zip(block) {
-                *a += b;
-            }
-        } else {
-            for r in 0..4 {
-                for c in 0..4 {
-                    target[r * 4 + c] += block[c * 4 + r];
-                }
-            }
-        }
+        let (low, high) = ordered(i, j);
+        let (target, turned) = self.place(low, high);
+        if turned == (i > j) { add(target, block) } else { add(target, &transposed(block)) }
     }
 
-    /// The product with a vector, of a matrix that is not factored yet.
-    #[cfg(test)]
-    pub(super) fn times(&self, vector: &[Quad]) -> Vec<Quad> {
-        let mut product = vec![[0.0; 4]; self.size];
-        for i in 0..self.size {
-            let mut add = |entry: &dyn Fn(usize, usize) -> f64, by: &Quad| {
-                for (r, value) in product[i].iter_mut().enumerate() {
-                    *value += by.iter().enumerate().map(|(c, by)| entry(r, c) * by).sum::<f64>();
-                }
-            };
-            add(&|r, c| self.diagonal[self.position[i]][r * 4 + c], &vector[i]);
-            for &(j, slot) in &self.neighbours[i] {
-                let block = &self.off_diagonal[slot];
-                let upright = self.position[i] > self.position[j];
-                add(&|r, c| if upright { block[r * 4 + c] } else { block[c * 4 + r] }, &vector[j]);
+    /// The product of the entries, without what was added on top, with a vector.
+    #[must_use]
+    pub fn times(&self, vector: &[Quad]) -> Vec<Quad> {
+        let mut product: Vec<Quad> = self.own.iter().zip(vector).map(|(block, by)| applied(block, by)).collect();
+        let mut couple = |i: usize, j: usize, coupling: &Coupling| {
+            if coupling.seat.is_some() {
+                add(&mut product[i], &applied(&coupling.block, &vector[j]));
+                add(&mut product[j], &applied(&transposed(&coupling.block), &vector[i]));
             }
+        };
+        for (i, [next, after_next]) in self.chain.iter().enumerate() {
+            couple(i, i + 1, next);
+            couple(i, i + 2, after_next);
         }
+        self.far.iter().for_each(|((i, j), coupling)| couple(*i, *j, coupling));
         product
     }
 
-    /// Factors the matrix in place. False if a pivot is not positive, which means the matrix was not positive definite.
+    /// Factors the matrix that was [loaded](BlockSystem::load). False if a pivot is not positive, which means that the
+    /// matrix was not positive definite.
     pub fn factor(&mut self) -> bool {
-        let mut next_target = 0;
+        let mut targets = self.targets.iter();
         for k in 0..self.size {
             let Some(inverse) = invert(&self.diagonal[k]) else { return false };
             self.inverse[k] = inverse;
@@ -211,15 +285,10 @@ impl BlockSystem {
                 self.scaled[a] = multiply(&self.off_diagonal[a], &inverse);
             }
             for b in rows.clone() {
-                let target = usize::MAX - self.targets[next_target];
-                next_target += 1;
-                subtract_product(&mut self.diagonal[target], &self.scaled[b], &self.off_diagonal[b]);
-                let right = self.off_diagonal[b];
-                for a in b + 1..rows.end {
-                    let target = self.targets[next_target];
-                    next_target += 1;
-                    let left = self.scaled[a];
-                    subtract_product(&mut self.off_diagonal[target], &left, &right);
+                let right = transposed(&self.off_diagonal[b]);
+                subtract_product(&mut self.diagonal[self.row[b]], &self.scaled[b], &right);
+                for (left, &target) in self.scaled[b + 1..rows.end].iter().zip(&mut targets) {
+                    subtract_product(&mut self.off_diagonal[target], left, &right);
                 }
             }
         }
@@ -279,6 +348,11 @@ fn ordered(a: usize, b: usize) -> (usize, usize) {
     if a < b { (a, b) } else { (b, a) }
 }
 
+/// A block's product with one block of unknowns.
+fn applied(block: &Block, by: &Quad) -> Quad {
+    std::array::from_fn(|r| (0..4).map(|c| block[r * 4 + c] * by[c]).sum())
+}
+
 fn multiply(a: &Block, b: &Block) -> Block {
     let mut c = ZERO;
     for r in 0..4 {
@@ -292,19 +366,23 @@ fn multiply(a: &Block, b: &Block) -> Block {
     c
 }
 
-/// target -= left * right^T
-fn subtract_product(target: &mut Block, left: &Block, right: &Block) {
-    let mut transposed = ZERO;
-    for r in 0..4 {
-        for c in 0..4 {
-            transposed[c * 4 + r] = right[r * 4 + c];
-        }
+fn add<const N: usize>(target: &mut [f64; N], by: &[f64; N]) {
+    for (a, b) in target.iter_mut().zip(by) {
+        *a += b;
     }
+}
+
+fn transposed(block: &Block) -> Block {
+    std::array::from_fn(|at| block[at % 4 * 4 + at / 4])
+}
+
+/// target -= left * right
+fn subtract_product(target: &mut Block, left: &Block, right: &Block) {
     for r in 0..4 {
         for k in 0..4 {
             let lrk = left[r * 4 + k];
             for j in 0..4 {
-                target[r * 4 + j] -= lrk * transposed[k * 4 + j];
+                target[r * 4 + j] -= lrk * right[k * 4 + j];
             }
         }
     }
@@ -399,6 +477,7 @@ mod tests {
         let flat: Vec<f64> = wanted.iter().flatten().copied().collect();
         let mut right: Vec<Quad> =
             (0..n).map(|i| std::array::from_fn(|r| (0..4 * n).map(|c| dense[4 * i + r][c] * flat[c]).sum())).collect();
+        system.load();
         assert!(system.factor());
         system.solve(&mut right);
         for (got, want) in right.iter().flatten().zip(&flat) {

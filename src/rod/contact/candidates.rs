@@ -19,11 +19,14 @@ pub const LIST_MARGIN: f64 = 2.0;
 #[derive(Debug, Clone, Default)]
 pub struct Candidates {
     pairs: Vec<(usize, Partner)>,
+    /// The two sides of each pair: edges by their index, tools after them.
+    sides: Vec<[usize; 2]>,
     /// Gap of each pair when it was last measured plus what its two sides had travelled then [mm].
     reach: Vec<f64>,
-    edge_travel: Vec<f64>,
-    tool_travel: Vec<f64>,
+    /// How far each side has travelled since the list was made [mm].
+    travel: Vec<f64>,
     travel_max: f64,
+    edges: usize,
     known: bool,
 }
 
@@ -40,13 +43,14 @@ impl Candidates {
             return;
         }
         let mut before = nodes(0);
-        for (i, travel) in self.edge_travel.iter_mut().enumerate() {
+        let (edges, rest) = self.travel.split_at_mut(self.edges);
+        for (i, travel) in edges.iter_mut().enumerate() {
             let after = nodes(i + 1);
             *travel += before.max(after);
             self.travel_max = self.travel_max.max(*travel);
             before = after;
         }
-        for (t, travel) in self.tool_travel.iter_mut().enumerate() {
+        for (t, travel) in rest.iter_mut().enumerate() {
             *travel += tools(t);
             self.travel_max = self.travel_max.max(*travel);
         }
@@ -60,14 +64,18 @@ impl Candidates {
     /// Makes the list hold for a further motion of `ahead` [mm] of every piece.
     pub fn refresh(&mut self, rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], ahead: f64) {
         let edges = rod.rest_lengths.len();
-        let fits = self.known && self.edge_travel.len() == edges && self.tool_travel.len() == tools.len();
+        let fits = self.known && self.edges == edges && self.travel.len() == edges + tools.len();
         if fits && self.travel_max + ahead < 0.5 * LIST_MARGIN {
             return;
         }
-        self.pairs = all_within(rod, positions, tools, LIST_MARGIN);
-        self.reach = self.pairs.iter().map(|&(i, p)| -measure(rod, positions, tools, i, p).overlap).collect();
-        self.edge_travel = vec![0.0; edges];
-        self.tool_travel = vec![0.0; tools.len()];
+        (self.pairs, self.reach) = all_within(rod, positions, tools, LIST_MARGIN).into_iter().unzip();
+        let side = |partner: &Partner| match partner {
+            Partner::Edge(j) => *j,
+            Partner::Shape(t, _) => edges + t,
+        };
+        self.sides = self.pairs.iter().map(|(i, partner)| [*i, side(partner)]).collect();
+        self.edges = edges;
+        self.travel = vec![0.0; edges + tools.len()];
         self.travel_max = 0.0;
         self.known = true;
     }
@@ -96,13 +104,15 @@ impl Candidates {
         })
     }
 
+    /// The two sides of listed pair `k`: edges by their index, tools after them.
+    #[must_use]
+    pub fn sides(&self, k: usize) -> [usize; 2] {
+        self.sides[k]
+    }
+
     fn travel(&self, k: usize) -> f64 {
-        let (i, partner) = self.pairs[k];
-        self.edge_travel[i]
-            + match partner {
-                Partner::Edge(j) => self.edge_travel[j],
-                Partner::Shape(t, _) => self.tool_travel[t],
-            }
+        let [one, other] = self.sides[k];
+        self.travel[one] + self.travel[other]
     }
 }
 
@@ -113,31 +123,68 @@ pub fn neighbour_length(rod: &Rod) -> f64 {
     std::f64::consts::PI * rod.section.radius * 2.0
 }
 
-fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin: f64) -> Vec<(usize, Partner)> {
+/// A run of edges and the ball that holds their middles: what is far from the ball is far from all of them.
+struct Run {
+    edges: Vec<usize>,
+    centre: DVec3,
+    /// Radius of the ball, and half the longest edge, together [mm].
+    reach: f64,
+}
+
+/// Edges in a run: few enough that the ball of a thread drawn out stays small.
+const RUN: usize = 8;
+
+/// All pairs with a gap below `margin` [mm], ascending, each with its gap.
+fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin: f64) -> Vec<((usize, Partner), f64)> {
     let edges = rod.rest_lengths.len();
     let apart = neighbour_length(rod);
     let live: Vec<usize> = (0..edges).filter(|&i| rod.live(i)).collect();
     let mid: Vec<DVec3> = (0..edges).map(|i| (positions[i] + positions[i + 1]) * 0.5).collect();
     let half: Vec<f64> = (0..edges).map(|i| 0.5 * positions[i].distance(positions[i + 1])).collect();
     let radius = rod.section.radius;
+    let run = |edges: &[usize]| {
+        let centre = edges.iter().map(|&i| mid[i]).sum::<DVec3>() / edges.len() as f64;
+        let ball = edges.iter().map(|&i| mid[i].distance(centre)).fold(0.0, f64::max);
+        let longest = edges.iter().map(|&i| half[i]).fold(0.0, f64::max);
+        Run { edges: edges.to_vec(), centre, reach: (ball + longest) * (1.0 + 1e-9) + 1e-9 }
+    };
+    let runs: Vec<Run> = live.chunks(RUN).map(run).collect();
     let mut pairs = Vec::new();
-    for (at, &i) in live.iter().enumerate() {
-        for &j in &live[at + 1..] {
-            let reach = half[i] + half[j] + 2.0 * radius + margin;
-            if mid[i].distance_squared(mid[j]) < reach * reach
-                && (between(rod, i, j) > apart || !joined(rod, i, j))
-                && -measure(rod, positions, tools, i, Partner::Edge(j)).overlap < margin
-            {
-                pairs.push((i, Partner::Edge(j)));
-            }
-        }
+    for (r, run) in runs.iter().enumerate() {
+        let mut near_cones = Vec::new();
         for (t, shapes) in tools.iter().enumerate() {
             for (k, cone) in shapes.iter().enumerate() {
+                let reach = run.reach + radius + cone.start_radius.max(cone.end_radius) + margin;
+                if distance_squared_to_axis(run.centre, cone) < reach * reach {
+                    near_cones.push((t, k, cone));
+                }
+            }
+        }
+        for &i in &run.edges {
+            for other in &runs[r..] {
+                let reach = half[i] + other.reach + 2.0 * radius + margin;
+                if mid[i].distance_squared(other.centre) >= reach * reach {
+                    continue;
+                }
+                for &j in other.edges.iter().filter(|&&j| j > i) {
+                    let reach = half[i] + half[j] + 2.0 * radius + margin;
+                    if mid[i].distance_squared(mid[j]) < reach * reach
+                        && (between(rod, i, j) > apart || !joined(rod, i, j))
+                    {
+                        let gap = -measure(rod, positions, tools, i, Partner::Edge(j)).overlap;
+                        if gap < margin {
+                            pairs.push(((i, Partner::Edge(j)), gap));
+                        }
+                    }
+                }
+            }
+            for &(t, k, cone) in &near_cones {
                 let reach = half[i] + radius + cone.start_radius.max(cone.end_radius) + margin;
-                if distance_squared_to_axis(mid[i], cone) < reach * reach
-                    && -measure(rod, positions, tools, i, Partner::Shape(t, k)).overlap < margin
-                {
-                    pairs.push((i, Partner::Shape(t, k)));
+                if distance_squared_to_axis(mid[i], cone) < reach * reach {
+                    let gap = -measure(rod, positions, tools, i, Partner::Shape(t, k)).overlap;
+                    if gap < margin {
+                        pairs.push(((i, Partner::Shape(t, k)), gap));
+                    }
                 }
             }
         }
@@ -209,7 +256,7 @@ mod tests {
                     candidates.measured(k, gap);
                 }
             }
-            for (i, partner) in all_within(&rod, &rod.positions, &[], 0.0) {
+            for ((i, partner), _) in all_within(&rod, &rod.positions, &[], 0.0) {
                 assert!(
                     candidates.pairs().contains(&(i, partner)),
                     "round {round}: {i} and {partner:?} are not listed"

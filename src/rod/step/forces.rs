@@ -31,7 +31,8 @@ pub fn forces(
     let active = solve.touching(&mut memory.candidates, &solve.places, &solve.cones);
     let mut equations = Equations { gradient_only: true, ..Equations::default() };
     equations.clear(solve.blocks);
-    solve.assemble_smooth(&solve.places, &solve.spin, &active, &mut equations);
+    let turns = solve.turns_at(&solve.places, &solve.spin);
+    solve.assemble_smooth(&solve.places, &solve.spin, &turns, &active, &mut equations);
     solve.assemble_frictions(&solve.places, &solve.spin, None, &mut equations);
     let force = |g: &[f64; 4]| -DVec3::new(g[0], g[1], g[2]);
     let (nodes, rest) = equations.gradient.split_at(solve.nodes);

@@ -8,6 +8,7 @@
 mod end;
 mod forces;
 mod limits;
+mod model;
 mod newton;
 mod planes;
 mod settle;
@@ -18,6 +19,7 @@ mod terms;
 pub(in crate::rod) mod tests;
 
 use crate::math::DVec3;
+use crate::rod::bend::Turns;
 use crate::rod::breaking::Break;
 use crate::rod::contact::candidates::Candidates;
 use crate::rod::contact::friction::Friction;
@@ -117,6 +119,8 @@ pub struct Memory {
     /// Gradient at the last iterate.
     gradient: Vec<Quad>,
     pattern_blocks: usize,
+    /// Which nodes were carried when the matrix pattern was laid out.
+    pattern_carried: Vec<bool>,
     /// Linear solves so far in this step.
     solves: usize,
     /// Nodes at the end of the last step: whoever holds some moves them between steps.
@@ -216,8 +220,6 @@ const MOTION_MAX: f64 = 0.7;
 const PATTERN_GAP: f64 = 0.03;
 /// Stiffness that any block is given when the thread's own is too small to solve with [mN/mm].
 const DAMPING: f64 = 1e-3;
-/// How often the set of touching pairs is guessed anew within one iteration.
-const MODEL_ROUNDS: usize = 8;
 /// Share of the tolerance that a step as long as a sleep is solved to: what it leaves would be taken for a motion.
 const TURNING_SHARE: f64 = 1e-3;
 /// How often a motion is bent back before it is only shortened.
@@ -283,6 +285,10 @@ struct Solve<'a> {
     spin: Vec<f64>,
     cones: Vec<Vec<PlacedCone>>,
     gradients: twist::Gradients,
+    /// Directions of the edges at the start.
+    tangents: Vec<DVec3>,
+    /// How the edges have turned at `places`.
+    turned: Turns,
     frictions: Vec<((usize, Partner), Friction)>,
     floor_frictions: Vec<(usize, Friction)>,
     /// Friction of each plane and node in touch, ascending.

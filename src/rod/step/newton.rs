@@ -1,31 +1,12 @@
-//! The search for the least energy: model, motion, line search.
+//! The search for the least energy: gradient, motion, line search.
 
-use super::{Active, CORRECTIONS_MAX, DAMPING, MODEL_ROUNDS, MOTION_MAX, Memory, Report, SlipLimit, Solve};
+use super::model::Tangent;
+use super::{Active, CORRECTIONS_MAX, MOTION_MAX, Memory, Report, SlipLimit, Solve};
 use crate::math::DVec3;
 use crate::rod::contact::candidates::Candidates;
 use crate::rod::contact::{Closest, Partner};
-use crate::rod::equations::Equations;
 use crate::rod::sparse::Quad;
 use crate::rod::surroundings::PlacedCone;
-
-/// What the linear model of one iteration takes for granted.
-pub(super) struct Model {
-    /// Pairs still apart that come to touch.
-    pub(super) coming: Vec<Active>,
-    /// Stretch about which each friction is linearised [mm].
-    pub(super) slips: Vec<DVec3>,
-}
-
-/// Which tangent the equations hold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Tangent {
-    /// The true one, which need not be positive.
-    True,
-    /// Without what could make it negative.
-    Positive,
-    /// The same with a little of everything, for a slack thread whose own stiffness is lost in rounding.
-    Damped,
-}
 
 impl Solve<'_> {
     pub(super) fn run(&mut self, memory: &mut Memory) -> Report {
@@ -47,19 +28,21 @@ impl Solve<'_> {
         let before = report.iterations;
         for iteration in 0..self.settings.iterations_max {
             self.cones = self.placed(&self.places);
+            self.turned = self.turns_at(&self.places, &self.spin);
             memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
             let active = self.touching(&mut memory.candidates, &self.places, &self.cones);
-            let mut probe = std::mem::take(&mut memory.probe);
-            probe.gradient_only = true;
-            let energy = self.assemble(&self.places, &self.spin, &active, &mut probe);
-            memory.gradient.clone_from(&probe.gradient);
-            report.residual = self.residual(&probe.gradient);
+            // The first motion is made in any case, so the gradient comes with its tangent.
+            let mut base = (iteration == 0).then_some(Tangent::True);
+            let energy = match base {
+                Some(tangent) => self.gradient_with_tangent(memory, &active, tangent),
+                None => self.gradient(memory, &active),
+            };
+            report.residual = self.residual(&memory.gradient);
             report.iterations = before + iteration;
-            memory.probe = probe;
             if report.residual < self.settings.tolerance && iteration > 0 {
                 break;
             }
-            let Some(motion) = self.motion(memory, &active) else {
+            let Some(motion) = self.motion(memory, &active, &mut base) else {
                 report.broken = true;
                 break;
             };
@@ -73,144 +56,32 @@ impl Solve<'_> {
         }
     }
 
-    /// The motion to the minimum of the linear model, in which pairs that come to touch on the way press too: otherwise
-    /// every new contact would be met only after it has been overrun. `None` if the equations have no solution.
-    pub(super) fn motion(&self, memory: &mut Memory, active: &[Active]) -> Option<Vec<Quad>> {
-        let stretches: Vec<DVec3> =
-            self.all_frictions().map(|friction| friction.stretch(|b| self.since_start(b))).collect();
-        let mut model = Model { coming: Vec::new(), slips: stretches.clone() };
-        let mut base = None;
-        let plain = self.model_motion(memory, active, &model, &mut base)?;
-        let mut motion = plain.clone();
-        for _round in 0..MODEL_ROUNDS {
-            let met = self.meet(memory, active, &mut model.coming, &motion);
-            let slipped = self.slip(&mut model.slips, &stretches, &motion);
-            if !met && !slipped {
-                break;
-            }
-            motion = self.model_motion(memory, active, &model, &mut base)?;
-        }
-        let slope = |motion: &[Quad]| -> f64 { motion.iter().zip(&memory.gradient).map(|(m, g)| dot(m, g)).sum() };
-        Some(if slope(&motion) < 0.0 { motion } else { plain })
+    /// Puts the gradient at the places into the memory; returns the energy there.
+    fn gradient(&self, memory: &mut Memory, active: &[Active]) -> f64 {
+        let mut probe = std::mem::take(&mut memory.probe);
+        probe.gradient_only = true;
+        let energy = self.assemble(&self.places, &self.spin, &self.turned, active, &mut probe);
+        memory.gradient.clone_from(&probe.gradient);
+        memory.probe = probe;
+        energy
+    }
+
+    /// The same, and leaves the tangent of everything but friction in the equations.
+    fn gradient_with_tangent(&self, memory: &mut Memory, active: &[Active], tangent: Tangent) -> f64 {
+        self.ensure_pattern(memory, active);
+        let smooth = self.assemble_base(active, tangent, &mut memory.equations);
+        let mut probe = std::mem::take(&mut memory.probe);
+        probe.gradient_only = true;
+        probe.gradient.clone_from(&memory.equations.gradient);
+        let energy = smooth + self.assemble_frictions(&self.places, &self.spin, None, &mut probe);
+        self.hold(&mut probe.gradient);
+        memory.gradient.clone_from(&probe.gradient);
+        memory.probe = probe;
+        energy
     }
 
     pub(super) fn since_start(&self, block: usize) -> (DVec3, f64) {
         (self.places[block] - self.start[block], self.spin[block] - self.start_spin[block])
-    }
-
-    /// Brings the stretches about which frictions are linearised into line with a motion; whether that changed whether
-    /// or where to any of them slips. One that turns against its slip sticks first.
-    pub(super) fn slip(&self, slips: &mut [DVec3], stretches: &[DVec3], motion: &[Quad]) -> bool {
-        let mut changed = false;
-        for ((friction, slip), stretch) in self.all_frictions().zip(slips).zip(stretches) {
-            let by = |b: usize| (shift(&motion[b]), motion[b][3]);
-            let there = *stretch + friction.stretch(by) - friction.anchor;
-            let reach = friction.limit / friction.stiffness;
-            let slipped = slip.length() > reach;
-            let slips_there = there.length() > reach && !(slipped && slip.dot(there) < 0.0);
-            let next = if slips_there { there } else { DVec3::ZERO };
-            let turned = slips_there && next.dot(*slip) < 0.95 * next.length() * slip.length();
-            changed |= slips_there != slipped || turned;
-            *slip = next;
-        }
-        changed
-    }
-
-    /// Brings the list of pairs that come to touch into line with a motion; whether that changed it.
-    pub(super) fn meet(
-        &self,
-        memory: &mut Memory,
-        active: &[Active],
-        coming: &mut Vec<Active>,
-        motion: &[Quad],
-    ) -> bool {
-        let presses =
-            |(i, partner, closest): &Active| closest.overlap + self.approach(*i, *partner, closest, motion) > 0.0;
-        let before = coming.len();
-        coming.retain(presses);
-        let mut changed = coming.len() != before;
-        let (_, near) = self.step_share(&mut memory.candidates, motion);
-        for &k in &near {
-            let (i, partner) = memory.candidates.pairs()[k];
-            let known = |list: &[Active]| list.iter().any(|a| a.0 == i && a.1 == partner);
-            if known(active) || known(coming) {
-                continue;
-            }
-            let pair = (i, partner, self.closest(i, partner, &self.places, &self.cones));
-            if presses(&pair) {
-                coming.push(pair);
-                changed = true;
-            }
-        }
-        changed
-    }
-
-    /// Solves the linear model, with the true tangent if that is positive. What does not change from one model to the
-    /// next of the same iteration is kept in `base`, which says of what kind it is.
-    pub(super) fn model_motion(
-        &self,
-        memory: &mut Memory,
-        active: &[Active],
-        model: &Model,
-        base: &mut Option<Tangent>,
-    ) -> Option<Vec<Quad>> {
-        let all: Vec<Active> = active.iter().chain(&model.coming).copied().collect();
-        if self.ensure_pattern(memory, &all) {
-            *base = None;
-        }
-        let mut equations = std::mem::take(&mut memory.equations);
-        let mut solved = false;
-        while !solved {
-            match *base {
-                Some(_) => equations.restore(),
-                None => self.assemble_base(active, Tangent::True, &mut equations),
-            }
-            let kind = base.unwrap_or(Tangent::True);
-            *base = Some(kind);
-            self.assemble_frictions(&self.places, &self.spin, Some(&model.slips), &mut equations);
-            for (i, partner, closest) in &model.coming {
-                self.assemble_coming(*i, *partner, closest, &mut equations);
-            }
-            self.hold(&mut equations.gradient);
-            solved = equations.matrix.factor();
-            memory.solves += 1;
-            if !solved {
-                let next = match kind {
-                    Tangent::True => Tangent::Positive,
-                    Tangent::Positive => Tangent::Damped,
-                    Tangent::Damped => break,
-                };
-                self.assemble_base(active, next, &mut equations);
-                *base = Some(next);
-            }
-        }
-        let mut motion: Vec<Quad> = equations.gradient.iter().map(|g| g.map(|v| -v)).collect();
-        if solved {
-            equations.matrix.solve(&mut motion);
-        }
-        memory.equations = equations;
-        solved.then_some(motion)
-    }
-
-    pub(super) fn assemble_base(&self, active: &[Active], kind: Tangent, equations: &mut Equations) {
-        equations.exact = kind == Tangent::True;
-        equations.clear(self.blocks);
-        self.assemble_smooth(&self.places, &self.spin, active, equations);
-        if kind == Tangent::Damped {
-            let block = std::array::from_fn(|k| if k % 5 == 0 { DAMPING } else { 0.0 });
-            (0..self.blocks).for_each(|i| equations.add_block(i, i, &block));
-        }
-        equations.keep();
-    }
-
-    /// How much deeper a pair gets by a motion, to first order [mm].
-    pub(super) fn approach(&self, i: usize, partner: Partner, closest: &Closest, motion: &[Quad]) -> f64 {
-        let own = shift(&motion[i]).lerp(shift(&motion[i + 1]), closest.along);
-        let other = match partner {
-            Partner::Edge(j) => shift(&motion[j]).lerp(shift(&motion[j + 1]), closest.along_partner),
-            Partner::Shape(t, _) => shift(&motion[self.nodes + t]),
-        };
-        (other - own).dot(closest.normal)
     }
 
     /// How far the shapes of tool `t` have moved by the hand's turning and opening alone [mm].
@@ -268,16 +139,18 @@ impl Solve<'_> {
         let speed: Vec<f64> = motion.iter().map(|m| shift(m).length()).collect();
         let most = speed.iter().copied().fold(0.0, f64::max);
         let mut share = if most > MOTION_MAX { MOTION_MAX / most } else { 1.0 };
-        let edge_speed: Vec<f64> = speed.windows(2).map(|s| s[0].max(s[1])).collect();
+        // Of each side of a pair, as the list counts them: edges, then tools.
+        let mut side_speed: Vec<f64> = speed[..self.nodes].windows(2).map(|s| s[0].max(s[1])).collect();
+        side_speed.extend_from_slice(&speed[self.nodes..]);
         let mut near = Vec::new();
         for k in 0..candidates.pairs().len() {
+            let [one, other] = candidates.sides(k);
+            let approach = side_speed[one] + side_speed[other];
+            if candidates.gap(k) > approach * share {
+                continue;
+            }
             let (i, partner) = candidates.pairs()[k];
-            let other = match partner {
-                Partner::Edge(j) => edge_speed[j],
-                Partner::Shape(t, _) => speed[self.nodes + t],
-            };
-            let approach = edge_speed[i] + other;
-            if candidates.gap(k) > approach * share || self.ignored(i, partner) {
+            if self.ignored(i, partner) {
                 continue;
             }
             let closest = self.closest(i, partner, &self.places, &self.cones);
@@ -354,7 +227,7 @@ impl Solve<'_> {
             .collect();
         let mut probe = std::mem::take(&mut memory.probe);
         probe.gradient_only = true;
-        self.assemble(&trial.0, &trial.1, &touching, &mut probe);
+        self.assemble(&trial.0, &trial.1, &self.turns_at(&trial.0, &trial.1), &touching, &mut probe);
         // What the linear model expects to be left after this share of the motion is no error of the path.
         let mut whole: Vec<Quad> = probe
             .gradient

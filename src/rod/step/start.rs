@@ -2,6 +2,7 @@
 
 use super::{Memory, Settings, Solve, pressing};
 use crate::math::{DMat3, DVec3};
+use crate::rod::bend::{self, Turns};
 use crate::rod::contact::friction::{Friction, Lever, tangential};
 use crate::rod::contact::gap::Pressing;
 use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges};
@@ -57,6 +58,8 @@ impl<'a> Solve<'a> {
             start_spin,
             cones: Vec::new(),
             gradients: twist::gradients(rod),
+            tangents: bend::tangents(rod),
+            turned: Turns::default(),
             frictions: Vec::new(),
             floor_frictions: Vec::new(),
             plane_frictions: Vec::new(),

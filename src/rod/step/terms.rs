@@ -2,6 +2,7 @@
 
 use super::{Active, Memory, PATTERN_GAP, Solve};
 use crate::math::{DMat3, DVec3};
+use crate::rod::bend::Turns;
 use crate::rod::contact::friction::{Friction, tangential};
 use crate::rod::contact::gap::Pressed;
 use crate::rod::contact::{Closest, Partner};
@@ -35,13 +36,20 @@ impl Solve<'_> {
         for meeting in self.tissue.meet(&self.places[bites..]) {
             groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
         }
-        groups.extend(self.chain());
+        // Only what has left a palm since can have made the chain longer.
+        let same_chain = memory.pattern_blocks == self.blocks && memory.pattern_carried == self.rod.carried;
+        if !same_chain {
+            groups.extend(self.chain());
+        }
         let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
             (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
         };
         let system = &mut memory.equations.matrix;
         if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
             return false;
+        }
+        if same_chain {
+            groups.extend(self.chain());
         }
         // What is about to touch goes in as well, or each new contact would cost an ordering.
         for (k, &(i, partner)) in memory.candidates.pairs().iter().enumerate() {
@@ -57,6 +65,7 @@ impl Solve<'_> {
         }
         system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
+        memory.pattern_carried.clone_from(&self.rod.carried);
         true
     }
 
@@ -71,7 +80,7 @@ impl Solve<'_> {
     /// Energy of everything at trial places [mN mm], of all pairs only the `near` ones touching there.
     pub(super) fn energy(&self, pairs: &[(usize, Partner)], near: &[usize], places: &[DVec3], spin: &[f64]) -> f64 {
         let nodes = &places[..self.nodes];
-        let mut sum = stretch::energy(self.rod, nodes) + bend::energy(self.rod, nodes, spin);
+        let mut sum = stretch::energy(self.rod, nodes) + bend::energy_from(self.rod, &self.tangents, nodes, spin);
         sum += twist::energy(self.rod, &self.gradients, nodes, spin);
         let cones = self.placed(places);
         for &k in near {
@@ -97,10 +106,22 @@ impl Solve<'_> {
             .chain(&self.sleeve_frictions)
     }
 
-    /// Fills the equations at the given places; returns the energy there.
-    pub(super) fn assemble(&self, places: &[DVec3], spin: &[f64], active: &[Active], equations: &mut Equations) -> f64 {
+    /// How the edges have turned at the given places.
+    pub(super) fn turns_at(&self, places: &[DVec3], spin: &[f64]) -> Turns {
+        Turns::at(self.rod, &self.tangents, &places[..self.nodes], spin)
+    }
+
+    /// Fills the equations at the given places and turns; returns the energy there.
+    pub(super) fn assemble(
+        &self,
+        places: &[DVec3],
+        spin: &[f64],
+        turns: &Turns,
+        active: &[Active],
+        equations: &mut Equations,
+    ) -> f64 {
         equations.clear(self.blocks);
-        let smooth = self.assemble_smooth(places, spin, active, equations);
+        let smooth = self.assemble_smooth(places, spin, turns, active, equations);
         let energy = smooth + self.assemble_frictions(places, spin, None, equations);
         self.hold(&mut equations.gradient);
         energy
@@ -111,12 +132,13 @@ impl Solve<'_> {
         &self,
         places: &[DVec3],
         spin: &[f64],
+        turns: &Turns,
         active: &[Active],
         equations: &mut Equations,
     ) -> f64 {
         let nodes = &places[..self.nodes];
         let mut sum = stretch::assemble(self.rod, nodes, equations)
-            + bend::assemble(self.rod, nodes, spin, equations)
+            + bend::assemble(self.rod, nodes, turns, equations)
             + twist::assemble(self.rod, &self.gradients, nodes, spin, equations);
         for (i, partner, closest) in active {
             sum += self.assemble_pressing(*i, *partner, closest, equations);
@@ -128,7 +150,7 @@ impl Solve<'_> {
         for i in 0..self.blocks {
             // Its rows stay coupled in the pattern, so its own stiffness is made so large that it does not move.
             if !self.solid(i) {
-                equations.add_stiffness(i, i, DMat3::IDENTITY * 1e14);
+                equations.add_trace(i, [1e14, 1e14, 1e14, 0.0]);
             }
             if !self.turns(i) {
                 equations.add_spin_stiffness(i, 1e14);
@@ -276,12 +298,11 @@ impl Solve<'_> {
             }
             if let Some(equations) = equations.as_deref_mut() {
                 equations.add_force(i, weight - shift * drag);
-                equations.add_stiffness(i, i, DMat3::from_diagonal(DVec3::splat(drag)));
                 equations.add_gradient(i, [0.0, 0.0, 0.0, spin_drag * turned]);
-                equations.add_spin_stiffness(i, spin_drag);
+                equations.add_trace(i, [drag, drag, drag, spin_drag]);
                 if lies {
                     equations.add_force(i, DVec3::Z * (stiffness * overlap));
-                    equations.add_stiffness(i, i, DMat3::from_diagonal(DVec3::new(0.0, 0.0, stiffness)));
+                    equations.add_trace(i, [0.0, 0.0, stiffness, 0.0]);
                 }
             }
         }

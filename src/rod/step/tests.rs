@@ -102,7 +102,8 @@ fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
         .collect();
     let near: Vec<usize> = near.into_iter().filter(|&k| !solve.ignored(pairs[k].0, pairs[k].1)).collect();
     let mut probe = Equations { gradient_only: true, ..Equations::default() };
-    solve.assemble(&solve.places, &solve.spin, &active, &mut probe);
+    let turns = solve.turns_at(&solve.places, &solve.spin);
+    solve.assemble(&solve.places, &solve.spin, &turns, &active, &mut probe);
     let step = 1e-6;
     for block in 0..solve.blocks {
         for axis in 0..4 {
@@ -147,14 +148,15 @@ fn the_tangent_of_a_thread_that_pulls_aside_in_a_sleeve_is_the_slope_of_its_grad
     let solve = Solve::new(&rod, &around, &NoTissue, &mut memory, &settings, 2.0);
     solve.ensure_pattern(&mut memory, &[]);
     let mut equations = Equations { exact: true, ..std::mem::take(&mut memory.equations) };
-    solve.assemble(&solve.places, &solve.spin, &[], &mut equations);
+    let turns = solve.turns_at(&solve.places, &solve.spin);
+    solve.assemble(&solve.places, &solve.spin, &turns, &[], &mut equations);
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(9);
     let way: Vec<Quad> = (0..solve.blocks).map(|_| std::array::from_fn(|_| random.random::<f64>() - 0.5)).collect();
     let step = 1e-6;
     let gradient = |sign: f64| {
         let (places, spin) = solve.moved(&way, sign * step);
         let mut probe = Equations { gradient_only: true, ..Equations::default() };
-        solve.assemble(&places, &spin, &[], &mut probe);
+        solve.assemble(&places, &spin, &solve.turns_at(&places, &spin), &[], &mut probe);
         probe.gradient
     };
     let (ahead, behind) = (gradient(1.0), gradient(-1.0));
