@@ -8,6 +8,7 @@ mod case;
 mod check;
 mod class;
 mod compare;
+mod compared;
 mod demo;
 mod doctor;
 mod experiment;

@@ -4,14 +4,14 @@ use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subjec
 use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
 use super::pulled::{
-    all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text,
-    outcome_json, plot, result, samples_csv, slips_json, write,
+    Held, SAMPLE_COLUMNS, all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json,
+    mesh_text, outcome_json, plot, result, sample_rows, samples_json, slips_json, write,
 };
 use super::{Failure, Status};
 use crate::material::{self, Material};
-use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread, wilson};
+use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread};
 use crate::quantity::MN_PER_N;
-use serde_json::{Value, json as object};
+use serde_json::json as object;
 
 pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
     let knot = match &arguments.subject {
@@ -114,30 +114,17 @@ fn samples(arguments: &PullArguments, tied: &TiedArguments, test: &Test, count: 
     let found = all_pulled(count, arguments.jobs.get(), |index| {
         sample(test, draw(index)?).map_err(|fault| Failure::new(Status::Internal, format!("sample {index}: {fault}")))
     })?;
-    write(arguments.csv.as_deref(), &samples_csv(&found, arguments.load_n))?;
-    let load = arguments.load_n.unwrap_or_default() * MN_PER_N;
-    let holding = found.iter().filter(|sample| sample.pull.holds(load)).count();
-    let share = wilson(holding, found.len()).ok_or_else(|| Failure::new(Status::Internal, "no samples"))?;
+    let rows = SAMPLE_COLUMNS.to_owned() + &sample_rows(&found, arguments.load_n, "");
+    write(arguments.csv.as_deref(), &rows)?;
+    let load_n = arguments.load_n.unwrap_or_default();
+    let held = Held::of(&found, load_n).ok_or_else(|| Failure::new(Status::Internal, "no samples"))?;
     let text = if arguments.json {
         let mut all = asked_json(tied, arguments.load_n);
-        let rows: Vec<Value> = found.iter().map(|sample| outcome_json(sample, arguments.load_n)).collect();
-        merge(
-            &mut all,
-            object!({
-                "seed": arguments.seed, "count": found.len(), "holding": holding,
-                "share_holding": share.share, "interval": share.interval, "samples": rows,
-            }),
-        );
+        merge(&mut all, samples_json(&found, &held, arguments.load_n, arguments.seed));
         json(&all)?
     } else {
-        let [low, high] = share.interval.map(|end| 100.0 * end);
-        format!(
-            "{}of {} threads {holding} hold {} N: {:.0} %, 95 % interval {low:.0} to {high:.0} %\n",
-            heading(tied),
-            found.len(),
-            load / MN_PER_N,
-            100.0 * share.share
-        )
+        let ([holding, all], [share, interval]) = (held.counts, held.words());
+        format!("{}of {all} threads {holding} hold {load_n} N: {share}, {interval}\n", heading(tied))
     };
     say(&text)?;
     Ok(Status::Done)

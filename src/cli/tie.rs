@@ -1,7 +1,7 @@
 //! `tie`: a knot on the bench, as a table of points that `read` takes.
 
 use super::arguments::TieArguments;
-use super::output::say;
+use super::output::{complain, say};
 use super::pull::asked;
 use super::{Failure, Status};
 use crate::analysis::centrelines;
@@ -11,7 +11,8 @@ use std::fs;
 
 pub(super) fn tie_knot(arguments: &TieArguments) -> Result<Status, Failure> {
     let (test, _) = asked(&arguments.tied)?;
-    let table = centrelines::table(&curve(arguments, &test)?);
+    let curve = if arguments.laid { laid(&test)? } else { thrown(arguments, &test)? };
+    let table = centrelines::table(&curve);
     match &arguments.output {
         Some(file) => fs::write(file, table)
             .map_err(|error| Failure::new(Status::Usage, format!("{}: {error}", file.display())))?,
@@ -20,11 +21,18 @@ pub(super) fn tie_knot(arguments: &TieArguments) -> Result<Status, Failure> {
     Ok(Status::Done)
 }
 
-fn curve(arguments: &TieArguments, test: &Test) -> Result<StitchCurve, Failure> {
-    if arguments.thrown || arguments.sliding {
-        let form = if arguments.sliding { Form::Sliding } else { Form::Flat };
-        return throw(test, form).map_err(|untied| Failure::new(Status::Usage, untied));
+fn thrown(arguments: &TieArguments, test: &Test) -> Result<StitchCurve, Failure> {
+    let form = if arguments.sliding { Form::Sliding } else { Form::Flat };
+    let tied = throw(test, form).map_err(|untied| Failure::new(Status::Usage, untied))?;
+    if let Some(found) = &tied.comes_loose {
+        complain(&format!(
+            "let go of, the knot comes loose and reads {found}: the table has it with its cut ends still in hand"
+        ));
     }
+    Ok(tied.curve)
+}
+
+fn laid(test: &Test) -> Result<StitchCurve, Failure> {
     let tied = tie(test).map_err(|fault| Failure::new(Status::Internal, fault))?;
     let undone = || Failure::new(Status::Usage, "while it is drawn tight the thread breaks or the knot comes open");
     tied.ok_or_else(undone)
