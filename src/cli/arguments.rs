@@ -400,12 +400,13 @@ pub(super) struct BenchArguments {
 #[derive(Debug, Clone, Args)]
 pub(super) struct PullArguments {
     /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1;
-    /// or a recording, whose knot is pulled as it was tied
-    #[arg(value_name = "NOTATION|ATTEMPT", value_parser = subject)]
+    /// or a recording or a table that `tie` wrote, whose knot is pulled as it was tied; any other table of points by its
+    /// shape alone. A NOTATION is laid loosely and drawn tight, which takes a second
+    #[arg(value_name = "NOTATION|FILE", value_parser = subject)]
     pub subject: Subject,
     #[command(flatten)]
     pub bench: BenchArguments,
-    /// Which stitch of an ATTEMPT, by the order in which they were begun; the first one if nothing is said
+    /// Which stitch of a FILE, in a recording by the order in which they were begun; the first one if nothing is said
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub stitch: Option<u32>,
     /// Load on the loop at which slip is asked for [N]
@@ -603,8 +604,8 @@ pub(super) fn knot(text: &str) -> Result<Knot, String> {
 pub(super) enum Subject {
     /// A knot tied on the bench.
     Knot(Knot),
-    /// The knot at the end of a recording.
-    Attempt(PathBuf),
+    /// The knot at the end of a recording, or of a table of points.
+    File(PathBuf),
 }
 
 /// No file's name is a notation, unless somebody wants it so.
@@ -612,7 +613,7 @@ fn subject(text: &str) -> Result<Subject, String> {
     let path = Path::new(text);
     match knot(text) {
         Ok(knot) => Ok(Subject::Knot(knot)),
-        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::Attempt(path.to_owned())),
+        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::File(path.to_owned())),
         Err(problems) => Err(problems),
     }
 }

@@ -27,6 +27,7 @@ mod pages;
 mod progress;
 mod pull;
 mod pull_attempt;
+mod pull_table;
 mod pulled;
 mod read;
 mod regrade;

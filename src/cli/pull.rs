@@ -1,8 +1,10 @@
 //! `pull`: ties a knot on the bench, pulls its loop open and says what came of it, once or for many threads.
 
+use super::again::unreadable;
 use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subject, TAIL_MM, TiedArguments};
 use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
+use super::pull_table::pull_table;
 use super::pulled::{
     Held, SAMPLE_COLUMNS, all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json,
     mesh_text, outcome_json, plot, result, sample_rows, samples_json, slips_json, write,
@@ -11,15 +13,18 @@ use super::{Failure, Status};
 use crate::material::{self, Material};
 use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread};
 use crate::quantity::MN_PER_N;
+use crate::record::is_recording;
 use serde_json::json as object;
+use std::fs;
+use std::path::Path;
 
 pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
     let knot = match &arguments.subject {
         Subject::Knot(knot) => knot,
-        Subject::Attempt(path) => return pull_attempt(arguments, path),
+        Subject::File(path) => return pull_file(arguments, path),
     };
     if arguments.stitch.is_some() {
-        return Err(usage(&["--stitch is for an ATTEMPT: a NOTATION is one stitch".to_owned()]));
+        return Err(usage(&["--stitch is for a file: a NOTATION is one stitch".to_owned()]));
     }
     let tied = on_bench(knot, &arguments.bench).map_err(|problems| usage(&problems))?;
     let (test, material) = asked(&tied)?;
@@ -28,6 +33,12 @@ pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
         None => once(arguments, &tied, &test, material),
         Some(count) => samples(arguments, &tied, &test, count),
     }
+}
+
+/// A recording by its first bytes, else a table.
+fn pull_file(arguments: &PullArguments, path: &Path) -> Result<Status, Failure> {
+    let bytes = fs::read(path).map_err(|error| unreadable(&path.display().to_string(), &error))?;
+    if is_recording(&bytes) { pull_attempt(arguments, path) } else { pull_table(arguments, path, bytes) }
 }
 
 /// A knot on the bench in the thread that the arguments name, or what they lack.

@@ -4,15 +4,14 @@ use super::arguments::TieArguments;
 use super::output::{complain, say};
 use super::pull::asked;
 use super::{Failure, Status};
-use crate::analysis::centrelines;
-use crate::analysis::reading::{Form, StitchCurve};
-use crate::pull::{Test, throw, tie};
+use crate::analysis::reading::Form;
+use crate::pull::{Test, Tied, throw, tie, tied_table};
 use std::fs;
 
 pub(super) fn tie_knot(arguments: &TieArguments) -> Result<Status, Failure> {
     let (test, _) = asked(&arguments.tied)?;
-    let curve = if arguments.laid { laid(&test)? } else { thrown(arguments, &test)? };
-    let table = centrelines::table(&curve);
+    let tied = if arguments.laid { laid(&test)? } else { thrown(arguments, &test)? };
+    let table = tied_table(&tied);
     match &arguments.output {
         Some(file) => fs::write(file, table)
             .map_err(|error| Failure::new(Status::Usage, format!("{}: {error}", file.display())))?,
@@ -21,7 +20,7 @@ pub(super) fn tie_knot(arguments: &TieArguments) -> Result<Status, Failure> {
     Ok(Status::Done)
 }
 
-fn thrown(arguments: &TieArguments, test: &Test) -> Result<StitchCurve, Failure> {
+fn thrown(arguments: &TieArguments, test: &Test) -> Result<Tied, Failure> {
     let form = if arguments.sliding { Form::Sliding } else { Form::Flat };
     let tied = throw(test, form).map_err(|untied| Failure::new(Status::Usage, untied))?;
     if let Some(found) = &tied.comes_loose {
@@ -29,10 +28,10 @@ fn thrown(arguments: &TieArguments, test: &Test) -> Result<StitchCurve, Failure>
             "let go of, the knot comes loose and reads {found}: the table has it with its cut ends still in hand"
         ));
     }
-    Ok(tied.curve)
+    Ok(tied)
 }
 
-fn laid(test: &Test) -> Result<StitchCurve, Failure> {
+fn laid(test: &Test) -> Result<Tied, Failure> {
     let tied = tie(test).map_err(|fault| Failure::new(Status::Internal, fault))?;
     let undone = || Failure::new(Status::Usage, "while it is drawn tight the thread breaks or the knot comes open");
     tied.ok_or_else(undone)

@@ -20,6 +20,11 @@ use core::f64::consts::PI;
 const STRAND: (f64, f64) = (14.0, 11.0);
 /// Strand that the first throw takes with its limb and the fingers' distance, and every further throw [mm].
 const TAKEN: (f64, f64) = (17.0, 4.0);
+/// More strand for a sliding knot, whose turns are farther from the fingers [mm].
+const SLIDING_MORE: f64 = 8.0;
+/// How steeply the winding strand of a sliding knot's later throws is drawn downward [1]: the hitch slides down to the one
+/// before.
+const SLIDING_DOWN: f64 = 0.3;
 /// How far from the knot other fingers take the strands [mm].
 const FINGERS: f64 = 5.0;
 /// How far the post leans toward the other strand [1], 27 degrees.
@@ -48,7 +53,7 @@ const SLIDING_SHARE: f64 = 0.3;
 const GROWING_STEPS: u32 = 100;
 
 /// Strand that throw `number` and those after it need beyond the holes or the fingers [mm].
-pub(super) fn strand(throws: &[Throw], number: usize) -> f64 {
+pub(super) fn strand(throws: &[Throw], number: usize, form: Form) -> f64 {
     let need = |(later, throw): (usize, &Throw)| {
         let taken = match (number, later) {
             (_, 0) => 0.0,
@@ -57,7 +62,8 @@ pub(super) fn strand(throws: &[Throw], number: usize) -> f64 {
         };
         STRAND.0 + STRAND.1 * throw.wraps as f64 + taken
     };
-    throws[number..].iter().enumerate().map(need).fold(0.0, f64::max)
+    let more = if form == Form::Sliding { SLIDING_MORE } else { 0.0 };
+    throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + more
 }
 
 /// Where the hands go for one throw.
@@ -91,7 +97,7 @@ impl Hands<'_> {
         let leftmost = usize::from(bench.end(1).x < bench.end(0).x);
         let winder = if number == 0 || form == Form::Sliding { 0 } else { leftmost };
         let side = if bench.end(winder).x < bench.end(1 - winder).x || number == 0 { -1.0 } else { 1.0 };
-        let free = strand(&test.throws, number) * bench.scale;
+        let free = strand(&test.throws, number, form) * bench.scale;
         let mut foot = bench.knot.rod.positions[bench.knot.limbs[1 - winder]];
         if let Some(running) = Running::of(&bench.knot, test.wraps_max()) {
             for (strand, Running { exit, .. }) in running.into_iter().enumerate() {
@@ -210,8 +216,10 @@ impl Hands<'_> {
         if !straight {
             self.bench.hold(1 - w, slack);
         }
+        let slides_down = straight && self.bench.pinched().is_some();
         for share in [0.7, 1.3] {
-            let away = |side: f64| self.beside(side, share * reach, LIFT * self.bench.scale);
+            let up = if slides_down { -SLIDING_DOWN * share * reach } else { LIFT * self.bench.scale };
+            let away = |side: f64| self.beside(side, share * reach, up);
             let post = if straight { self.post() } else { away(side) };
             self.carry(away(-side), post);
         }

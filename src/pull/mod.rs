@@ -3,7 +3,7 @@
 //! ```text
 //! notation -> lay (loose centreline) -> knot (settled, drawn tight, cut, let go) -> pull (loop drawn open) -> Pull
 //! stitch of an attempt, as it is -> taken out of the tissue, its loop cut -----------/
-//! centreline of a table ---------/
+//! centreline of a table, with the thread's state if it is kept there -----------/
 //! notation -> thrown on the bench, end by end -> cut, let go -> centreline (tie)
 //!                                                      material, varied -> samples (share that holds, Wilson) -/
 //! ```
@@ -14,6 +14,7 @@ mod bench;
 mod figure;
 mod frame;
 mod hands;
+mod kept;
 mod knot;
 mod lay;
 mod mesh;
@@ -29,6 +30,7 @@ mod tie;
 
 pub use figure::{LINES_MAX, Line, figure};
 pub use frame::{Frame, Look};
+pub use kept::{Kept, tied_table};
 pub use knot::{Fault, Knot};
 pub use lay::{LAID_RADIUS, looped, pieces, resampled};
 pub use mesh::{FINER, ORDER, mesh_error};

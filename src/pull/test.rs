@@ -90,7 +90,7 @@ fn opened(knot: &mut Knot, test: &Test, cut: Option<Cut>) -> Pull {
 /// A knot that was drawn tight and cut.
 pub(super) struct Cut {
     /// Where the strands ran when it was tight.
-    tight: [Running; 2],
+    pub(super) tight: [Running; 2],
     /// Lengths of the tails beyond it [mm].
     tails: [f64; 2],
 }

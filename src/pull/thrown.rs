@@ -100,7 +100,7 @@ impl Thrown {
 /// # Errors
 /// Which throw did not come out, and how.
 pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untied> {
-    let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0));
+    let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0, form));
     if form == Form::Sliding {
         bench.open_below();
     }
