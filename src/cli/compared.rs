@@ -34,7 +34,7 @@ pub(super) enum What {
         /// As it was asked for.
         tied: TiedArguments,
         /// The same for the bench.
-        test: Test,
+        test: Box<Test>,
     },
     /// One of a recording.
     Recorded {
@@ -158,7 +158,7 @@ fn on_bench(spec: &str, bench: &BenchArguments) -> Result<Spec, Vec<String>> {
     let asked = |tied: TiedArguments| test_of(&tied).map(|(test, material)| (tied, test, material));
     match thread.map(tied).and_then(asked) {
         Ok((tied, test, material)) if problems.is_empty() => {
-            Ok(Spec::Knot(Box::new(Asked { what: What::Knot { tied, test }, material })))
+            Ok(Spec::Knot(Box::new(Asked { what: What::Knot { tied, test: Box::new(test) }, material })))
         }
         Ok(_) => Err(problems),
         Err(wrong) => {

@@ -87,7 +87,7 @@ impl Kept {
                     found => match found.parse().ok().filter(|number: &f64| number.is_finite()) {
                         Some(number) => *cell = number,
                         None => {
-                            wrong.push(format!("{name}:{line}:{}: {column} is {found:?}, allowed a number", at + 1))
+                            wrong.push(format!("{name}:{line}:{}: {column} is {found:?}, allowed a number", at + 1));
                         }
                     },
                 }
