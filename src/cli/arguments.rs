@@ -60,7 +60,7 @@ pub(super) enum Command {
     Experiment(ExperimentArguments),
     /// Reads the throws of stitches from their centrelines, or from a recording's last moment
     Read(ReadArguments),
-    /// Lays a knot loosely, draws it tight in the simulation and gives its centreline as a table for `read`
+    /// Ties a knot on the bench by moving the ends of its strands and gives its centreline as a table for `read`
     Tie(TieArguments),
     /// Ties a knot, pulls its loop open and says whether it holds
     Pull(PullArguments),
@@ -365,12 +365,13 @@ pub(super) struct TiedArguments {
 pub(super) struct TieArguments {
     #[command(flatten)]
     pub tied: TiedArguments,
-    /// Throw it with the ends of the strands, throw upon throw, instead of drawing a laid knot tight; takes longer
-    #[arg(long)]
-    pub thrown: bool,
-    /// Throw it so, but keep one strand straight and hitch the other round it, so that it slides
-    #[arg(long)]
+    /// Keep one strand straight and hitch the other round it, so that the knot slides
+    #[arg(long, conflicts_with = "laid")]
     pub sliding: bool,
+    /// Put loose turns in place and only draw them tight in the simulation, as `pull NOTATION` does: some seconds instead
+    /// of half a minute, but no hand could have tied it so
+    #[arg(long)]
+    pub laid: bool,
     /// Write the table there, instead of printing it
     #[arg(long, short, value_name = "FILE")]
     pub output: Option<PathBuf>,
@@ -399,12 +400,13 @@ pub(super) struct BenchArguments {
 #[derive(Debug, Clone, Args)]
 pub(super) struct PullArguments {
     /// The knot: wraps of each throw, with = where neighbours lie square and x where they are crossed, such as 2=1=1;
-    /// or a recording, whose knot is pulled as it was tied
-    #[arg(value_name = "NOTATION|ATTEMPT", value_parser = subject)]
+    /// or a recording or a table that `tie` wrote, whose knot is pulled as it was tied; any other table of points by its
+    /// shape alone. A NOTATION is laid loosely and drawn tight, which takes a second
+    #[arg(value_name = "NOTATION|FILE", value_parser = subject)]
     pub subject: Subject,
     #[command(flatten)]
     pub bench: BenchArguments,
-    /// Which stitch of an ATTEMPT, by the order in which they were begun; the first one if nothing is said
+    /// Which stitch of a FILE, in a recording by the order in which they were begun; the first one if nothing is said
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub stitch: Option<u32>,
     /// Load on the loop at which slip is asked for [N]
@@ -445,7 +447,8 @@ impl PullArguments {
 
 #[derive(Debug, Clone, Args)]
 pub(super) struct CompareArguments {
-    /// What is pulled, 2 to 8 of them: NOTATION, or NOTATION@MATERIAL:SIZE, such as 1x1 or "2=1=1@chromic gut:4-0"
+    /// What is pulled, 2 to 8 of them: NOTATION, or NOTATION@MATERIAL:SIZE, such as 1x1 or "2=1=1@chromic gut:4-0"; or a
+    /// recording, whose knot is pulled as it was tied in its own thread, FILE#2 for its second stitch
     #[arg(required = true, value_name = "SPEC", num_args = 2..=LINES_MAX)]
     pub specs: Vec<String>,
     #[command(flatten)]
@@ -453,13 +456,20 @@ pub(super) struct CompareArguments {
     /// Load on the loop at which slip is asked for [N]
     #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
     pub load_n: Option<f64>,
+    /// Pull each with friction and diameter drawn so often from its material's ranges, and say how many hold the load; a
+    /// recording's knot keeps its diameter
+    #[arg(long, value_name = "N", requires = "load_n", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub samples: Option<u32>,
+    /// Seed of what is drawn
+    #[arg(long, value_name = "N", default_value_t = 0, requires = "samples")]
+    pub seed: u64,
     /// Pulls that run at the same time
     #[arg(long, value_name = "N", default_value_t = NonZero::<usize>::MIN)]
     pub jobs: NonZero<usize>,
-    /// Write all curves as comma-separated values
+    /// Write all curves, or the samples, as comma-separated values
     #[arg(long, value_name = "FILE")]
     pub csv: Option<PathBuf>,
-    /// Draw all curves in one figure
+    /// Draw all curves in one figure, or the shares that hold with their intervals
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<PathBuf>,
     /// Print one JSON object
@@ -594,8 +604,8 @@ pub(super) fn knot(text: &str) -> Result<Knot, String> {
 pub(super) enum Subject {
     /// A knot tied on the bench.
     Knot(Knot),
-    /// The knot at the end of a recording.
-    Attempt(PathBuf),
+    /// The knot at the end of a recording, or of a table of points.
+    File(PathBuf),
 }
 
 /// No file's name is a notation, unless somebody wants it so.
@@ -603,7 +613,7 @@ fn subject(text: &str) -> Result<Subject, String> {
     let path = Path::new(text);
     match knot(text) {
         Ok(knot) => Ok(Subject::Knot(knot)),
-        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::Attempt(path.to_owned())),
+        Err(_) if path.is_file() || path.extension().is_some() => Ok(Subject::File(path.to_owned())),
         Err(problems) => Err(problems),
     }
 }

@@ -1,25 +1,30 @@
 //! `pull`: ties a knot on the bench, pulls its loop open and says what came of it, once or for many threads.
 
+use super::again::unreadable;
 use super::arguments::{BenchArguments, Knot, PRETENSION_N, PullArguments, Subject, TAIL_MM, TiedArguments};
 use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
+use super::pull_table::pull_table;
 use super::pulled::{
-    all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json, mesh_text,
-    outcome_json, plot, result, samples_csv, slips_json, write,
+    Held, SAMPLE_COLUMNS, all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json,
+    mesh_text, outcome_json, plot, result, sample_rows, samples_json, slips_json, write,
 };
 use super::{Failure, Status};
 use crate::material::{self, Material};
-use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread, wilson};
+use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread};
 use crate::quantity::MN_PER_N;
-use serde_json::{Value, json as object};
+use crate::record::is_recording;
+use serde_json::json as object;
+use std::fs;
+use std::path::Path;
 
 pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
     let knot = match &arguments.subject {
         Subject::Knot(knot) => knot,
-        Subject::Attempt(path) => return pull_attempt(arguments, path),
+        Subject::File(path) => return pull_file(arguments, path),
     };
     if arguments.stitch.is_some() {
-        return Err(usage(&["--stitch is for an ATTEMPT: a NOTATION is one stitch".to_owned()]));
+        return Err(usage(&["--stitch is for a file: a NOTATION is one stitch".to_owned()]));
     }
     let tied = on_bench(knot, &arguments.bench).map_err(|problems| usage(&problems))?;
     let (test, material) = asked(&tied)?;
@@ -28,6 +33,12 @@ pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
         None => once(arguments, &tied, &test, material),
         Some(count) => samples(arguments, &tied, &test, count),
     }
+}
+
+/// A recording by its first bytes, else a table.
+fn pull_file(arguments: &PullArguments, path: &Path) -> Result<Status, Failure> {
+    let bytes = fs::read(path).map_err(|error| unreadable(&path.display().to_string(), &error))?;
+    if is_recording(&bytes) { pull_attempt(arguments, path) } else { pull_table(arguments, path, bytes) }
 }
 
 /// A knot on the bench in the thread that the arguments name, or what they lack.
@@ -114,30 +125,17 @@ fn samples(arguments: &PullArguments, tied: &TiedArguments, test: &Test, count: 
     let found = all_pulled(count, arguments.jobs.get(), |index| {
         sample(test, draw(index)?).map_err(|fault| Failure::new(Status::Internal, format!("sample {index}: {fault}")))
     })?;
-    write(arguments.csv.as_deref(), &samples_csv(&found, arguments.load_n))?;
-    let load = arguments.load_n.unwrap_or_default() * MN_PER_N;
-    let holding = found.iter().filter(|sample| sample.pull.holds(load)).count();
-    let share = wilson(holding, found.len()).ok_or_else(|| Failure::new(Status::Internal, "no samples"))?;
+    let rows = SAMPLE_COLUMNS.to_owned() + &sample_rows(&found, arguments.load_n, "");
+    write(arguments.csv.as_deref(), &rows)?;
+    let load_n = arguments.load_n.unwrap_or_default();
+    let held = Held::of(&found, load_n).ok_or_else(|| Failure::new(Status::Internal, "no samples"))?;
     let text = if arguments.json {
         let mut all = asked_json(tied, arguments.load_n);
-        let rows: Vec<Value> = found.iter().map(|sample| outcome_json(sample, arguments.load_n)).collect();
-        merge(
-            &mut all,
-            object!({
-                "seed": arguments.seed, "count": found.len(), "holding": holding,
-                "share_holding": share.share, "interval": share.interval, "samples": rows,
-            }),
-        );
+        merge(&mut all, samples_json(&found, &held, arguments.load_n, arguments.seed));
         json(&all)?
     } else {
-        let [low, high] = share.interval.map(|end| 100.0 * end);
-        format!(
-            "{}of {} threads {holding} hold {} N: {:.0} %, 95 % interval {low:.0} to {high:.0} %\n",
-            heading(tied),
-            found.len(),
-            load / MN_PER_N,
-            100.0 * share.share
-        )
+        let ([holding, all], [share, interval]) = (held.counts, held.words());
+        format!("{}of {all} threads {holding} hold {load_n} N: {share}, {interval}\n", heading(tied))
     };
     say(&text)?;
     Ok(Status::Done)

@@ -98,7 +98,7 @@ fn heading(path: &Path, thread: &scenario::Thread) -> String {
     format!("{}: {material} {size}, {}, as it was tied", path.display(), if *wet { "wet" } else { "dry" })
 }
 
-fn tails(pull: &Pull) -> String {
+pub(super) fn tails(pull: &Pull) -> String {
     let [strand, tail] = pull.tails;
     format!("tails of {strand:.1} mm (strand) and {tail:.1} mm\n")
 }

@@ -3,18 +3,18 @@
 use super::arguments::TiedArguments;
 use super::runs::in_order;
 use super::{Failure, Status, progress};
-use crate::pull::{self, End, FINER, Line, ORDER, Place, Pull, Sample, mesh_error, notation};
+use crate::pull::{self, End, FINER, Line, ORDER, Place, Pull, Sample, Share, mesh_error, notation, wilson};
 use crate::quantity::MN_PER_N;
 use serde_json::{Value, json as object};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// All of `count` pulls in their order, `jobs` of them at a time, with a bar that shows how many are done.
-pub(super) fn all_pulled(
+pub(super) fn all_pulled<T: Send>(
     count: u32,
     jobs: usize,
-    pull: impl Fn(u32) -> Result<Sample, Failure> + Sync,
-) -> Result<Vec<Sample>, Failure> {
+    pull: impl Fn(u32) -> Result<T, Failure> + Sync,
+) -> Result<Vec<T>, Failure> {
     let bar = progress::pulls(u64::from(count));
     let mut found = Vec::new();
     in_order(count, jobs, pull, |sample| {
@@ -35,8 +35,12 @@ pub(super) fn heading(arguments: &TiedArguments) -> String {
 
 /// Which thread, in words.
 pub(super) fn thread(arguments: &TiedArguments) -> String {
-    let TiedArguments { material, size, dry, .. } = arguments;
-    format!("{material} {size}, {}", if *dry { "dry" } else { "wet" })
+    thread_words(&arguments.material, &arguments.size, arguments.dry)
+}
+
+/// A thread in words.
+pub(super) fn thread_words(material: &str, size: &str, dry: bool) -> String {
+    format!("{material} {size}, {}", if dry { "dry" } else { "wet" })
 }
 
 /// How a pull ended, in words.
@@ -154,12 +158,16 @@ pub(super) fn curve_rows(pull: &Pull, before: &str) -> String {
     pull.curve.iter().map(line).collect()
 }
 
-pub(super) fn samples_csv(samples: &[Sample], load_n: Option<f64>) -> String {
+/// Columns of [`sample_rows`].
+pub(super) const SAMPLE_COLUMNS: &str = "friction,diameter_mm,outcome,place,holding_force_n,slip_mm\n";
+
+/// A line for each sample, each begun with `before`.
+pub(super) fn sample_rows(samples: &[Sample], load_n: Option<f64>, before: &str) -> String {
     let line = |sample: &Sample| {
         let (outcome, place) = outcome(sample.pull.end);
         let slip = load_n.and_then(|load| sample.pull.slip_at(load * MN_PER_N));
         format!(
-            "{},{},{outcome},{},{},{}\n",
+            "{before}{},{},{outcome},{},{},{}\n",
             sample.thread.section.friction_thread,
             sample.thread.diameter(),
             place.unwrap_or_default(),
@@ -167,8 +175,40 @@ pub(super) fn samples_csv(samples: &[Sample], load_n: Option<f64>) -> String {
             slip.map_or_else(String::new, |slip| slip.to_string()),
         )
     };
-    let head = "friction,diameter_mm,outcome,place,holding_force_n,slip_mm\n";
-    head.to_owned() + &samples.iter().map(line).collect::<String>()
+    samples.iter().map(line).collect()
+}
+
+/// How many of some pulls held a load.
+pub(super) struct Held {
+    /// How many held it, of how many.
+    pub counts: [usize; 2],
+    /// Their share, with its interval.
+    pub share: Share,
+}
+
+impl Held {
+    /// How many of `samples` held `load_n` [N]; `None` if there are none.
+    pub(super) fn of(samples: &[Sample], load_n: f64) -> Option<Held> {
+        let holding = samples.iter().filter(|sample| sample.pull.holds(load_n * MN_PER_N)).count();
+        let counts = [holding, samples.len()];
+        wilson(holding, samples.len()).map(|share| Held { counts, share })
+    }
+
+    /// The share and its interval, in words.
+    pub(super) fn words(&self) -> [String; 2] {
+        let [low, high] = self.share.interval.map(|end| 100.0 * end);
+        [format!("{:.0} %", 100.0 * self.share.share), format!("95 % interval {low:.0} to {high:.0} %")]
+    }
+}
+
+/// What came of many pulls.
+pub(super) fn samples_json(samples: &[Sample], held: &Held, load_n: Option<f64>, seed: u64) -> Value {
+    let rows: Vec<Value> = samples.iter().map(|sample| outcome_json(sample, load_n)).collect();
+    let ([holding, count], share) = (held.counts, held.share);
+    object!({
+        "seed": seed, "count": count, "holding": holding,
+        "share_holding": share.share, "interval": share.interval, "samples": rows,
+    })
 }
 
 /// Adds the fields of one object to another.
@@ -186,9 +226,13 @@ pub(super) fn lines<'a>(name: &'a str, pull: &'a Pull, fine: Option<&'a Pull>) -
 
 /// Draws pulls, if there is somewhere to draw them.
 pub(super) fn plot(path: Option<&Path>, title: &str, lines: &[Line], load_n: Option<f64>) -> Result<(), Failure> {
+    drawn(path, || pull::figure(title, lines, load_n.map(|load| load * MN_PER_N)))
+}
+
+/// Writes a figure, if there is somewhere to draw it.
+pub(super) fn drawn(path: Option<&Path>, figure: impl Fn() -> Result<String, String>) -> Result<(), Failure> {
     let Some(path) = path else { return Ok(()) };
-    let drawn = pull::figure(title, lines, load_n.map(|load| load * MN_PER_N));
-    write(Some(path), &drawn.map_err(|error| Failure::new(Status::Internal, format!("--plot: {error}")))?)
+    write(Some(path), &figure().map_err(|error| Failure::new(Status::Internal, format!("--plot: {error}")))?)
 }
 
 /// What cannot be written is better known before the pulls than after them; what is there stays until then.

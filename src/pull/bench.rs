@@ -122,18 +122,35 @@ impl Bench {
         self.knot.memory.topology_changed();
     }
 
-    /// Takes a strand nearer to the knot, at `node`, and cuts off what is beyond, if there is any.
+    /// Where the first pinched strand is [mm], if one is.
+    pub(super) fn pinched(&self) -> Option<DVec3> {
+        self.knot.around.grips.get(2).map(|grip| self.knot.rod.positions[grip.node])
+    }
+
+    /// Takes a strand nearer to the knot, at `node`, and cuts off what is beyond, if there is any. The hand stays there.
     pub(super) fn shorten(&mut self, strand: usize, node: usize) {
-        if node == self.knot.around.grips[strand].node {
+        self.retake(strand, node, |_| DVec3::ZERO);
+    }
+
+    /// The same, and the hand goes on pulling as it did.
+    pub(super) fn cut_in_hand(&mut self, strand: usize, node: usize) {
+        self.retake(strand, node, |tool| tool.hand.map_or(DVec3::ZERO, |hand| hand.target - tool.position));
+    }
+
+    /// Takes a strand at `node`, wanting so far from there [mm].
+    fn retake(&mut self, strand: usize, node: usize, wanting: fn(&Tool) -> DVec3) {
+        let grip = &mut self.knot.around.grips[strand];
+        if node == grip.node {
             return;
         }
+        grip.node = node;
+        grip.spin = self.knot.rod.spin[node];
         self.knot.cut_tail(strand, self.knot.rod.material[node]);
-        let place = self.knot.rod.positions[node];
-        self.knot.around.grips[strand].node = node;
         let tool = &mut self.knot.around.tools[strand];
-        tool.position = place;
+        let lead = wanting(tool);
+        tool.position = self.knot.rod.positions[node];
         if let Some(hand) = &mut tool.hand {
-            hand.target = place;
+            hand.target = tool.position + lead;
         }
     }
 

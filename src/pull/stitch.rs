@@ -1,5 +1,5 @@
 //! The knot of a stitch as an attempt left it: taken out of the tissue with its bends, twist and friction, and pulled open.
-//! Of a table there is the centreline alone.
+//! Of a table there is the centreline alone, if the thread's state is not kept there.
 
 use super::frame::Look;
 use super::knot::{Fault, Knot};
@@ -37,6 +37,9 @@ pub struct TiedStitch {
     pub section: Section,
     /// Most wraps of a throw.
     pub wraps: usize,
+    /// Where its strands ran when it was drawn tight, from which slip counts, that of the rod's start first; `None` if that
+    /// is as they run now.
+    pub tight: Option<[Running; 2]>,
 }
 
 impl TiedStitch {
@@ -60,19 +63,19 @@ impl TiedStitch {
         if knot.fault.is_some() || knot.thread_break.is_some() {
             return None;
         }
-        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece: 0..count, holes, section, wraps })
+        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece: 0..count, holes, section, wraps, tight: None })
     }
 
     /// Length of the thread's edges in the stitch [mm].
     #[must_use]
     pub fn edge_length(&self) -> f64 {
-        self.rod.rest_lengths[self.holes[0]]
+        self.rod.rest_lengths[self.holes[0] - 1]
     }
 }
 
 /// Pulls a stitch's knot open as [`pull`](super::pull()) does one that is laid from its notation.
 ///
-/// The loop is cut opposite the knot and taken out of the tissue, its tails stay as they were cut. Slip counts from the
+/// The loop is cut opposite the knot, if it is not cut at its holes already, and taken out of the tissue, its tails stay as they were cut. Slip counts from the
 /// knot as it lay in the tissue. `None` if the limbs do not press on each other: there is no knot to pull.
 ///
 /// # Errors
@@ -100,7 +103,8 @@ pub fn of_stitch_refined(stitch: &TiedStitch) -> Result<Option<Pull>, Fault> {
 
 fn pull_out(stitch: &TiedStitch, remesh: impl Fn(&mut Knot), look: Option<Look>) -> Result<Option<Pull>, Fault> {
     let Some(mut knot) = taken_out(stitch) else { return Ok(None) };
-    let Some(tight) = Running::of(&knot, stitch.wraps) else { return Ok(None) };
+    let Some(now) = Running::of(&knot, stitch.wraps) else { return Ok(None) };
+    let tight = stitch.tight.unwrap_or(now);
     let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: shortened(&mut knot, tight), curve: Vec::new() };
     knot.run(SETTLE_STEPS, STEP_MS);
     // Only now, when nothing remembers what was around it in the mouth.
@@ -148,9 +152,12 @@ fn halve_edges(knot: &mut Knot) {
     }
 }
 
-/// The edge of the loop as far from the knot along one limb as along the other.
+/// The edge where the loop is cut: as far from the knot along one limb as along the other, or where it is cut already.
 fn opposite_knot(stitch: &TiedStitch) -> Option<usize> {
     let [start, end] = stitch.holes;
+    if start + 1 == end && !stitch.rod.whole[start] {
+        return Some(start);
+    }
     let between = stitch.memory.touches.iter().filter_map(|touch| match touch.partner {
         Partner::Edge(other) if touch.force > 0.0 => Some([touch.edge.min(other), touch.edge.max(other)]),
         _ => None,

@@ -6,8 +6,6 @@ use super::mesh::FINER;
 use super::notation::Throw;
 use super::outcome::{End, Place, Point, Pull, SLIP_MAX};
 use super::running::Running;
-use super::thrown::{Untied, thrown};
-use crate::analysis::reading::Form;
 use crate::rod::Section;
 use crate::rod::breaking::Break;
 
@@ -92,7 +90,7 @@ fn opened(knot: &mut Knot, test: &Test, cut: Option<Cut>) -> Pull {
 /// A knot that was drawn tight and cut.
 pub(super) struct Cut {
     /// Where the strands ran when it was tight.
-    tight: [Running; 2],
+    pub(super) tight: [Running; 2],
     /// Lengths of the tails beyond it [mm].
     tails: [f64; 2],
 }
@@ -117,15 +115,6 @@ fn tight_in_edges(test: &Test, mesh: f64) -> (Knot, Option<Cut>) {
         Cut::of(&mut knot, test, tight)
     });
     (knot, cut)
-}
-
-/// The knot thrown, its ends let go and cut, unless it came open.
-pub(super) fn thrown_and_cut(test: &Test, form: Form) -> Result<(Knot, Option<Cut>), Untied> {
-    let thrown = thrown(test, edge_length(test.section), form)?;
-    let tight = thrown.tight;
-    let mut knot = thrown.released();
-    let cut = tight.map(|tight| Cut::of(&mut knot, test, tight));
-    Ok((knot, cut))
 }
 
 /// Cuts the tails; their lengths beyond the knot as it was drawn tight [mm].

@@ -1,41 +1,76 @@
 //! A tied knot as the centreline of a stitch, for whoever reads shapes.
 
+use super::kept::Kept;
 use super::knot::{Fault, Knot};
-use super::test::{Test, thrown_and_cut, tight_and_cut};
-use super::thrown::{Untied, in_words, said};
+use super::running::Running;
+use super::test::{STEP_MS, Test, edge_length, tight_and_cut};
+use super::thrown::{Untied, in_words, said, thrown};
 use crate::analysis::reading::{Form, StitchCurve, read};
 use crate::math::{DVec3, cos, sin};
 use core::f64::consts::PI;
 
 /// Points on the way round that stands for the loop.
 const LOOP_POINTS: u32 = 32;
+/// Steps after which ends that were let go of have come to rest; a throw of silk that opens takes half of them.
+const REST_STEPS: usize = 100;
 
-/// Lays a knot, draws it tight, cuts its tails and gives its centreline, the loop led as in [`throw`].
+/// Lays a knot loosely, draws it tight, cuts its tails and lets go of them. What it reads then is not looked at.
 ///
 /// # Errors
 /// Where a step cannot be done soundly, see [`Fault`]; `Ok(None)` if the thread breaks, or the knot comes open.
-pub fn tie(test: &Test) -> Result<Option<StitchCurve>, Fault> {
+pub fn tie(test: &Test) -> Result<Option<Tied>, Fault> {
     let (knot, cut) = tight_and_cut(test);
     if let Some(fault) = knot.fault {
         return Err(fault);
     }
-    Ok(if knot.thread_break.is_none() && cut.is_some() { Some(centreline(&knot)) } else { None })
+    let tight = cut.filter(|_| knot.thread_break.is_none()).map(|cut| cut.tight);
+    Ok(tight.map(|tight| Tied { curve: centreline(&knot), kept: Some(kept(&knot, tight)), comes_loose: None }))
 }
 
-/// Throws a knot, cuts its tails and gives its centreline. The loop, which is cut on the bench, is led from limb to limb
-/// in a half circle below the knot.
+fn kept(knot: &Knot, tight: [Running; 2]) -> Kept {
+    Kept::of(knot, LOOP_POINTS as usize - 1, tight)
+}
+
+/// A knot that was tied on the bench.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tied {
+    /// The knot with its tails cut and let go, or still in hand if it comes loose without. The loop, which is cut on the
+    /// bench, is led from limb to limb in a half circle below the knot.
+    pub curve: StitchCurve,
+    /// The thread's state there; `None` of a knot in hand.
+    pub kept: Option<Kept>,
+    /// What the thread reads once its ends are let go, if that is not the knot.
+    pub comes_loose: Option<String>,
+}
+
+/// Throws a knot by moving the ends of its strands, draws it tight and cuts its tails.
 ///
 /// # Errors
 /// Where the thread does not become that knot, see [`Untied`].
-pub fn throw(test: &Test, form: Form) -> Result<StitchCurve, Untied> {
-    let (knot, _) = thrown_and_cut(test, form)?;
+pub fn throw(test: &Test, form: Form) -> Result<Tied, Untied> {
+    let mut thrown = thrown(test, edge_length(test.section), form)?;
+    thrown.cut(test.tail);
+    let wanted = in_words(&test.throws, form);
     let throw = test.throws.len();
-    if let Some(fault) = knot.fault {
-        return Err(Untied::Unsound { throw, fault });
+    let seen = |knot: &Knot| {
+        let unsound = |fault| Err(Untied::Unsound { throw, fault });
+        knot.fault.map_or_else(|| Ok(centreline(knot)), unsound)
+    };
+    let in_hand = seen(thrown.knot())?;
+    let found = said(&read(&in_hand));
+    if found != wanted {
+        return Err(Untied::Miscut { found, wanted });
     }
-    let curve = centreline(&knot);
-    let (found, wanted) = (said(&read(&curve)), in_words(&test.throws, form));
-    if found == wanted { Ok(curve) } else { Err(Untied::CameLoose { found, wanted }) }
+    let tight = thrown.tight;
+    let mut knot = thrown.released();
+    knot.run(REST_STEPS, STEP_MS);
+    let let_go = seen(&knot)?;
+    let found = said(&read(&let_go));
+    Ok(if found == wanted {
+        Tied { curve: let_go, kept: Some(kept(&knot, tight)), comes_loose: None }
+    } else {
+        Tied { curve: in_hand, kept: None, comes_loose: Some(found) }
+    })
 }
 
 /// The thread that is left, from end to end.

@@ -26,6 +26,7 @@ impl Attempt {
             holes: [strand, tail],
             section: known.map_or(world.rod.section, |known| known.section),
             wraps: wraps as usize,
+            tight: None,
         })
     }
 

@@ -19,7 +19,7 @@ use knotwright::pull::{End, Frame, Point, Pull, Test, TiedStitch, parse, tie};
 static SILK: LazyLock<ToPull> = LazyLock::new(|| {
     let section = find("silk", "4-0", true).expect("it is known").section;
     let test = Test { throws: parse("1=1").expect("in order"), section, pretension: 2000.0, tail: 3.0 };
-    let curve = tie(&test).expect("it is done soundly").expect("it is tied");
+    let curve = tie(&test).expect("it is done soundly").expect("it is tied").curve;
     ToPull::Curve { curve, section: Box::new(section), wraps: 1 }
 });
 

@@ -1,38 +1,70 @@
 //! Knots thrown by the ends of their strands become what was asked for: the throws, and flat or sliding.
 
 use crate::slow::runs;
-use knotwright::analysis::reading::{Form, Reading, read};
+use knotwright::analysis::reading::{Form, read};
 use knotwright::material;
-use knotwright::pull::{Test, parse, throw};
+use knotwright::pull::{Test, Tied, Untied, parse, throw};
 
-/// Notation, material, form; those that are quick first.
-const TIES: [(&str, &str, Form); 5] = [
-    ("1", "silk", Form::Sliding),
+/// Notation, material, form; those that are quick, or were hard for weak hands, first.
+const TIES: [(&str, &str, Form); 33] = [
+    ("2", "nylon", Form::Flat),
+    ("1=1", "nylon", Form::Flat),
     ("1=1", "silk", Form::Sliding),
-    ("1=1", "silk", Form::Flat),
+    ("1x1", "chromic gut", Form::Flat),
+    ("3=1=1", "nylon", Form::Flat),
     ("2=1=1", "chromic gut", Form::Flat),
+    ("1", "silk", Form::Flat),
+    ("2", "silk", Form::Flat),
+    ("1=1", "silk", Form::Flat),
+    ("1x1", "silk", Form::Flat),
+    ("2=1", "silk", Form::Flat),
+    ("2x1", "silk", Form::Flat),
     ("2=1=1", "silk", Form::Flat),
+    ("3=1=1", "silk", Form::Flat),
+    ("1=1=1", "silk", Form::Flat),
+    ("1x1", "silk", Form::Sliding),
+    ("1", "chromic gut", Form::Flat),
+    ("2", "chromic gut", Form::Flat),
+    ("1=1", "chromic gut", Form::Flat),
+    ("2=1", "chromic gut", Form::Flat),
+    ("2x1", "chromic gut", Form::Flat),
+    ("3=1=1", "chromic gut", Form::Flat),
+    ("1=1=1", "chromic gut", Form::Flat),
+    ("1=1", "chromic gut", Form::Sliding),
+    ("1x1", "chromic gut", Form::Sliding),
+    ("1", "nylon", Form::Flat),
+    ("1x1", "nylon", Form::Flat),
+    ("2=1", "nylon", Form::Flat),
+    ("2x1", "nylon", Form::Flat),
+    ("2=1=1", "nylon", Form::Flat),
+    ("1=1=1", "nylon", Form::Flat),
+    ("1=1", "nylon", Form::Sliding),
+    ("1x1", "nylon", Form::Sliding),
 ];
 
-fn thrown(notation: &str, name: &str, form: Form) -> Result<Reading, String> {
+fn thrown(notation: &str, name: &str, form: Form, pretension: f64) -> Result<Tied, Untied> {
     let section = material::find(name, "4-0", true).expect("it is known").section;
     let throws = parse(notation).expect("it is in order");
-    let test = Test { throws, section, pretension: 2000.0, tail: 3.0 };
-    throw(&test, form).map(|curve| read(&curve)).map_err(|untied| untied.to_string())
+    throw(&Test { throws, section, pretension, tail: 3.0 }, form)
 }
 
 #[test]
 fn a_thrown_knot_reads_as_it_was_asked_for_flat_or_sliding() {
-    let count = usize::try_from(runs([2, 3, TIES.len() as u64])).expect("it is small");
+    let count = usize::try_from(runs([2, 6, TIES.len() as u64])).expect("it is small");
     let wrong: Vec<String> = TIES[..count]
         .iter()
         .filter_map(|&(notation, name, form)| {
-            let found = match thrown(notation, name, form) {
-                Ok(reading) if (&*reading.notation, reading.form, reading.clear) == (notation, Some(form), true) => {
-                    return None;
+            let found = match thrown(notation, name, form, 2000.0) {
+                Ok(tied) => {
+                    let reading = read(&tied.curve);
+                    // More than one throw holds itself.
+                    let holds = tied.comes_loose.is_none() || notation.len() == 1;
+                    if (&*reading.notation, reading.form, reading.clear, holds) == (notation, Some(form), true, true) {
+                        return None;
+                    }
+                    format!("{} {:?} {:?} {:?}", reading.notation, reading.form, reading.reason, tied.comes_loose)
                 }
-                Ok(reading) => format!("{} {:?} {:?}", reading.notation, reading.form, reading.reason),
-                Err(untied) => untied,
+                Err(untied) => untied.to_string(),
             };
             Some(format!("{notation} {name} {form:?}: {found}"))
         })
@@ -41,10 +73,16 @@ fn a_thrown_knot_reads_as_it_was_asked_for_flat_or_sliding() {
 }
 
 #[test]
+fn one_throw_of_stiff_thread_springs_open_and_is_given_in_hand() {
+    // Common practice, no source: a first throw of nylon does not stay; that is why it is wrapped twice, or held.
+    let tied = thrown("1", "nylon", Form::Flat, 2000.0).expect("it is thrown");
+    assert_eq!(tied.comes_loose.as_deref(), Some("no throw"));
+    assert_eq!(read(&tied.curve).notation, "1");
+}
+
+#[test]
 fn a_knot_that_breaks_its_thread_is_no_knot_and_the_throw_is_named() {
-    let section = material::find("silk", "4-0", true).expect("it is known").section;
-    let throws = parse("1").expect("it is in order");
-    let untied = throw(&Test { throws, section, pretension: 20_000.0, tail: 3.0 }, Form::Flat);
+    let untied = thrown("1", "silk", Form::Flat, 20_000.0);
     assert_eq!(
         untied.expect_err("20 N are more than silk bears").to_string(),
         "throw 1: the thread breaks while it is drawn down"
