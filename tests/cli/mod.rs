@@ -1,6 +1,7 @@
 //! The program as people and other programs meet it: words out, exit code out.
 
 mod attempts;
+mod course;
 mod damage;
 mod demonstrations;
 mod experiments;
@@ -11,6 +12,7 @@ mod materials;
 mod pulls;
 mod readings;
 mod scenarios;
+mod tied;
 mod usage;
 
 use std::path::PathBuf;
