@@ -123,7 +123,8 @@ impl Attempt {
                     gap: site.gap,
                     bite: scenario.task.bite_mm.middle(),
                 }
-                .world();
+                .world()
+                .map_err(BeginError::Gum)?;
                 world.needle = Some(Needle::in_palm(radius, arc, wire));
                 world
             }

@@ -479,6 +479,7 @@ impl World {
             bite: 2.5,
         }
         .world()
+        .expect("in range")
     }
 }
 

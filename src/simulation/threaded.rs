@@ -5,13 +5,13 @@
 use super::gum::Gum;
 use super::needle::Taken;
 use super::piercing::{HOLE_DRAG, HOLE_STIFFNESS};
-use super::{LEFT, World, wet_floor};
+use super::{World, wet_floor};
 use crate::math::{DVec3, Pose};
 use crate::performer::facing;
 use crate::quantity::Tick;
 use crate::rod::surroundings::{Host, Sleeve, Surroundings};
 use crate::rod::{Rod, Section};
-use crate::tissue::{BiteId, BiteSpec, Flaps, Membrane, Side};
+use crate::tissue::{BiteId, BiteSpec, Flaps, Membrane, OutOfRange, Side};
 
 /// Tail beyond the hole on the far side [mm], as the demonstrations draw it.
 const TAIL: f64 = 22.0;
@@ -40,13 +40,12 @@ pub(super) struct Threaded {
 }
 
 impl Threaded {
-    /// The world with the stitch in it, the holder away from the wound.
-    pub(super) fn world(self) -> World {
+    /// The world with the stitch in it, the holder away from the wound; or every number of a bite that its flap cannot take.
+    pub(super) fn world(self) -> Result<World, Vec<OutOfRange>> {
         let Threaded { section, length, mut flaps, membrane, gap, thickness, bite } = self;
-        let bites = Side::BOTH.map(|side| {
-            let spec = BiteSpec { side, x_mm: 0.0, edge_distance_mm: bite, thread_diameter_mm: 2.0 * section.radius };
-            flaps.add_bite(spec).expect("a bite on the flap, which the scenario's limits see to")
-        });
+        let spec =
+            |side| BiteSpec { side, x_mm: 0.0, edge_distance_mm: bite, thread_diameter_mm: 2.0 * section.radius };
+        let bites = [flaps.add_bite(spec(Side::Cheek))?, flaps.add_bite(spec(Side::Tongue))?];
         let mouth = |side: Side| DVec3::Y * (side.sign() * (0.5 * gap + bite));
         let under = |side: Side| DVec3::new(0.0, side.sign() * (0.5 * gap + UNDER_EDGE), -thickness);
         let holes =
@@ -78,8 +77,7 @@ impl Threaded {
         for (bite, side) in Side::BOTH.into_iter().enumerate() {
             world.add_collar(bite, mouth(side));
         }
-        debug_assert!(world.strand_hold(LEFT).is_some());
-        world
+        Ok(world)
     }
 }
 

@@ -5,6 +5,7 @@ mod course;
 mod damage;
 mod demonstrations;
 mod experiments;
+mod generated;
 mod grades;
 pub(crate) mod handed;
 mod histories;
@@ -12,6 +13,7 @@ mod materials;
 mod pulls;
 mod readings;
 mod scenarios;
+mod ten_minutes;
 mod tied;
 mod usage;
 
