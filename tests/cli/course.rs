@@ -1,6 +1,6 @@
 //! The course: every shipped scenario has its aim, its place, hands that pass and hands that fail on what it is about.
 
-use super::call;
+use super::{call, path, scratch};
 use super::tied::{case, marked};
 use knotwright::input::script;
 use knotwright::scenario::Level;
@@ -20,9 +20,9 @@ const COURSE: &[(&str, Level, u8, &str)] = &[
     ("assessment_thin_gum", Level::Assessment, 2, "blanching"),
     ("assessment_three_stitches", Level::Assessment, 3, "spacing"),
     ("drill_silk", Level::Drill, 1, "throws"),
-    ("drill_polyglactin_910", Level::Drill, 2, "throws"),
+    ("drill_polypropylene", Level::Drill, 2, "throws"),
     ("drill_nylon", Level::Drill, 3, "throws"),
-    ("drill_ptfe", Level::Drill, 4, "throws"),
+    ("drill_chromic_gut", Level::Drill, 4, "throws"),
     ("triple_first_throw", Level::Drill, 5, "throws"),
 ];
 
@@ -86,6 +86,27 @@ fn the_list_shows_the_course_in_its_order() {
         .collect();
     assert_eq!(order, COURSE.iter().map(|(name, ..)| *name).collect::<Vec<_>>(), "{}", listed.out);
     assert!(listed.out.contains("lesson 3 ") && listed.out.contains("assessment 1 "), "{}", listed.out);
+}
+
+#[test]
+fn a_case_that_shows_no_fault_and_a_fault_that_is_not_there_are_told() {
+    let shipped = text("scenarios/first_stitch.ron");
+    let fault = "    fault: (hands: \"hands/fault_uneven.hands\", fails: \"bite\"),\n";
+    let file = scratch("no_fault.ron");
+    for (new, asked, code, words) in [
+        ("", "demo", 2, "no_fault.ron shows none"),
+        ("    fault: (hands: \"hands/no_such.hands\", fails: \"bite\"),\n", "check", 0, "its fault"),
+    ] {
+        assert!(shipped.contains(fault), "{shipped}");
+        fs::write(&file, shipped.replace(fault, new)).expect("the scratch folder is writable");
+        let done = match asked {
+            "demo" => call(&["demo", path(&file), "--fault"]),
+            _ => call(&["scenario", "check", path(&file)]),
+        };
+        assert_eq!((done.code, done.err.contains(words)), (code, true), "{}", done.err);
+    }
+    let both = call(&["demo", "--fault", "--hands", "scenarios/hands/fault_uneven.hands"]);
+    assert_eq!((both.code, both.err.contains("cannot be used with")), (2, true), "{}", both.err);
 }
 
 #[test]
