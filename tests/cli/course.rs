@@ -1,7 +1,7 @@
 //! The course: every shipped scenario has its aim, its place, hands that pass and hands that fail on what it is about.
 
-use super::{call, path, scratch};
 use super::tied::{case, marked};
+use super::{call, path, scratch};
 use knotwright::input::script;
 use knotwright::scenario::Level;
 use std::fs;
