@@ -116,6 +116,9 @@ pub(super) struct DemoArguments {
     /// The hand script, instead of the scenario's own demonstration
     #[arg(long, value_name = "FILE")]
     pub hands: Option<PathBuf>,
+    /// The script of the scenario's fault, instead of its demonstration
+    #[arg(long, conflicts_with = "hands")]
+    pub fault: bool,
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
@@ -192,6 +195,12 @@ pub(super) struct GradeArguments {
     /// Keep what was measured in this file as it is measured, and carry out nothing again that is in it
     #[arg(long, value_name = "FILE")]
     pub resume: Option<PathBuf>,
+    /// Carry each out in so many more threads, drawn from the material's ranges, and say how far the mark moves
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub sensitivity: Option<u32>,
+    /// Seed of the threads that are drawn
+    #[arg(long, value_name = "N", default_value_t = 0, requires = "sensitivity")]
+    pub seed: u64,
 }
 
 /// A class as files.

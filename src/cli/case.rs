@@ -3,6 +3,7 @@
 use super::files::{self, Found};
 use super::{Failure, Status};
 use crate::input::script::{self, Script};
+use crate::material::Material;
 use crate::record::{FORMAT, Header, scenario_hash};
 use crate::scenario::{self, Reading, Scenario, Source};
 use crate::score::{Rubric, TaskOrder};
@@ -68,6 +69,14 @@ impl Case {
         Attempt::begin(&self.scenario).map_err(|error| invalid(&format!("{}: {error}", self.scenario.title)))
     }
 
+    /// The same in another thread.
+    ///
+    /// # Errors
+    /// If the scenario asks for what the simulation does not have.
+    pub(super) fn begin_in(&self, thread: &Material) -> Result<Attempt, Failure> {
+        Attempt::begin_in(&self.scenario, thread).map_err(|error| invalid(&format!("{}: {error}", self.scenario.title)))
+    }
+
     /// The header of a recording of an attempt at it, made with `device`.
     #[must_use]
     pub fn header(&self, device: &str) -> Header {
@@ -106,13 +115,13 @@ pub(super) fn read(found: &Found) -> Reading {
     })
 }
 
-/// Where the demonstration of the scenario at `place` is: beside it, or else among the shipped ones.
+/// Where a hand script that the scenario at `place` names is: beside it, or else among the shipped ones.
 ///
 /// # Errors
 /// If it is there and cannot be read.
-pub(super) fn demonstration(scenario: &Scenario, place: &Path) -> Result<PathBuf, Failure> {
-    let found = files::find_beside(place, &scenario.demonstration)?;
-    Ok(found.map_or_else(|| place.with_file_name(&scenario.demonstration), |found| found.place))
+pub(super) fn script(name: &str, place: &Path) -> Result<PathBuf, Failure> {
+    let found = files::find_beside(place, name)?;
+    Ok(found.map_or_else(|| place.with_file_name(name), |found| found.place))
 }
 
 fn invalid(why: &dyn std::fmt::Display) -> Failure {

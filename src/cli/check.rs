@@ -27,11 +27,14 @@ fn check_one(file: &Path) -> Result<String, Failure> {
     }
     let case = Case::found(&found)?;
     case.begin()?;
-    let demonstration = case::demonstration(&case.scenario, &found.place)?;
-    if files::find(&demonstration)?.is_none() {
-        complain(&format!("{}: warning: its demonstration {} is not there", found.name, demonstration.display()));
-    } else {
-        case::hands(&demonstration)?;
+    let fault = case.scenario.fault.iter().map(|fault| ("fault", &fault.hands));
+    for (what, name) in std::iter::once(("demonstration", &case.scenario.demonstration)).chain(fault) {
+        let script = case::script(name, &found.place)?;
+        if files::find(&script)?.is_none() {
+            complain(&format!("{}: warning: its {what} {} is not there", found.name, script.display()));
+        } else {
+            case::hands(&script)?;
+        }
     }
     Ok(format!("{}: in order: {}, {}\n", found.name, case.scenario.title, case.order.notation()))
 }

@@ -110,7 +110,7 @@ pub(super) fn rubric_words(case: &Case) -> String {
 }
 
 fn page(graded: &Graded, marked: &Marked, rubric: &Case, program: &str) -> String {
-    let Marked { case, kept, score } = marked;
+    let Marked { case, kept, score, sensitivity } = marked;
     let recording = format!("{}, {}; BLAKE3 {}", graded.verdict, kept.integrity, short(&kept.recording_hash));
     attempt_page(&AttemptPage {
         name: &name(&graded.recording_hash),
@@ -127,6 +127,7 @@ fn page(graded: &Graded, marked: &Marked, rubric: &Case, program: &str) -> Strin
         stitches: &ReadStitch::numbered(kept.view.stitches.clone()),
         origin: &origin(rubric, &recording, &kept.program_version),
         class: Some("index.html"),
+        sensitivity: sensitivity.as_ref(),
         program,
     })
 }

@@ -32,16 +32,22 @@ pub(super) fn demo(arguments: &DemoArguments) -> Result<Status, Failure> {
     if gave_up {
         complain("the hands gave up: a `repeat` ran out before its condition held");
     }
-    let own = arguments.hands.is_none() && unsteadiness(&arguments.unsteady) == Unsteadiness::default();
+    let own =
+        arguments.hands.is_none() && !arguments.fault && unsteadiness(&arguments.unsteady) == Unsteadiness::default();
     Ok(if own && !outcome.score.passed { Status::DemonstrationFailed } else { Status::Done })
 }
 
 /// The case and the script that `demo` is asked to play.
 pub(super) fn open(arguments: &DemoArguments) -> Result<(Case, Script), Failure> {
     let (case, place) = case::open(&arguments.scenario)?;
-    let script = match &arguments.hands {
-        Some(hands) => case::hands(hands)?,
-        None => case::hands(&case::demonstration(&case.scenario, &place)?)?,
+    let script = match (&arguments.hands, arguments.fault, &case.scenario.fault) {
+        (Some(hands), ..) => case::hands(hands)?,
+        (None, true, Some(fault)) => case::hands(&case::script(&fault.hands, &place)?)?,
+        (None, true, None) => {
+            let why = format!("--fault: {} shows none", arguments.scenario.display());
+            return Err(Failure::new(Status::Usage, why));
+        }
+        (None, false, _) => case::hands(&case::script(&case.scenario.demonstration, &place)?)?,
     };
     Ok((case, script))
 }

@@ -15,6 +15,7 @@ pub(super) const SHIPPED: &str = "scenarios";
 const BUILT_IN: &[(&str, &str)] = &[
     (FIRST_SCENARIO, include_str!("../../scenarios/first_stitch.ron")),
     ("scenarios/hands/first_stitch.hands", include_str!("../../scenarios/hands/first_stitch.hands")),
+    ("scenarios/hands/fault_uneven.hands", include_str!("../../scenarios/hands/fault_uneven.hands")),
 ];
 
 /// A text and where it was found.
@@ -133,11 +134,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn what_is_built_in_holds_the_demonstration_of_the_first_scenario() {
+    fn what_is_built_in_holds_the_demonstration_and_the_fault_of_the_first_scenario() {
         let (_, scenario) = BUILT_IN[0];
         let scenario = crate::scenario::parse(FIRST_SCENARIO, scenario).expect("it is shipped");
-        let demonstration = Path::new(FIRST_SCENARIO).with_file_name(&scenario.demonstration);
-        assert!(BUILT_IN.iter().any(|(name, _)| Path::new(name) == demonstration), "{}", demonstration.display());
+        for hands in [scenario.demonstration, scenario.fault.expect("it shows one").hands] {
+            let place = Path::new(FIRST_SCENARIO).with_file_name(hands);
+            assert!(BUILT_IN.iter().any(|(name, _)| Path::new(name) == place), "{}", place.display());
+        }
     }
 
     #[test]

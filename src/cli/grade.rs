@@ -9,7 +9,7 @@ use super::marked::{Graded, HEADING, status, tell};
 use super::output::say;
 use super::runs::in_order;
 use super::store::Store;
-use super::{Case, Failure, Status, progress};
+use super::{Case, Failure, Status, progress, sensitive};
 use crate::analysis::kept::Kept;
 use crate::record::{Integrity, Verdict, scenario_hash};
 use std::fs;
@@ -45,6 +45,10 @@ pub(super) fn grade(arguments: &GradeArguments) -> Result<Status, Failure> {
         },
     )?;
     bar.finish_and_clear();
+    if let Some(samples) = arguments.sensitivity {
+        let (seed, jobs) = (arguments.seed, arguments.jobs.get());
+        sensitive::measure(&mut class, sensitive::Asked { samples, seed, jobs })?;
+    }
     tell(&class, arguments.json)?;
     write_class(&class, &arguments.class, arguments.names, None)?;
     arguments.findings.as_deref().map_or(Ok(()), |folder| write_findings(&class, folder))?;

@@ -206,7 +206,7 @@ impl History {
 }
 
 fn entry(marked: &Marked, path: &Path, recordings: &[Recorded]) -> Entry {
-    let Marked { case, kept, score } = marked;
+    let Marked { case, kept, score, .. } = marked;
     let recorded = recordings.iter().find(|one| one.hash == kept.recording_hash);
     Entry {
         student: kept.student_key.clone(),

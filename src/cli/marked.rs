@@ -4,7 +4,7 @@ use super::output::{json, say};
 use super::{Case, Failure, Status};
 use crate::analysis::kept::{Kept, MEASURING_VERSION, Versions};
 use crate::cli::session::SIMULATION_VERSION;
-use crate::score::{Score, score};
+use crate::score::{Score, Sensitivity, score};
 use serde::Serialize;
 
 /// What measures now.
@@ -30,6 +30,8 @@ pub(super) struct Marked {
     pub case: Case,
     pub kept: Kept,
     pub score: Score,
+    /// How far the mark moves with the thread, if that was asked for.
+    pub sensitivity: Option<Sensitivity>,
 }
 
 impl Marked {
@@ -37,7 +39,7 @@ impl Marked {
     fn new(kept: Kept, other: Option<&Case>) -> Result<Marked, Failure> {
         let case = Case::read(&format!("scenario of recording {:.10}", kept.recording_hash), &kept.scenario_text)?;
         let score = score(&kept.findings, &case.order, &other.unwrap_or(&case).rubric);
-        Ok(Marked { case, kept, score })
+        Ok(Marked { case, kept, score, sensitivity: None })
     }
 }
 
@@ -89,6 +91,10 @@ fn summary(class: &[Graded]) -> String {
     let marked = || class.iter().filter_map(|graded| graded.marked.as_ref());
     let passed = marked().filter(|marked| marked.score.passed).count();
     let mut text = format!("of {} recordings {} were marked, {passed} passed\n", class.len(), marked().count());
+    for graded in class {
+        let sensitivity = graded.marked.as_ref().and_then(|marked| marked.sensitivity.as_ref());
+        text.extend(sensitivity.map(|found| format!("{}: {}\n", graded.file, found.sentence())));
+    }
     for graded in class.iter().filter(|graded| graded.marked.is_none()) {
         text.push_str(&format!("{}: {}\n", graded.file, graded.verdict));
     }
@@ -106,6 +112,38 @@ struct Row<'a> {
     passed: Option<bool>,
     criteria: Vec<Criterion<'a>>,
     critical: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sensitivity: Option<Moves>,
+}
+
+/// How far a total moves with the thread.
+#[derive(Debug, Serialize)]
+struct Moves {
+    threads: usize,
+    seed: u64,
+    error: Option<f64>,
+    least: Option<f64>,
+    greatest: Option<f64>,
+    passing: usize,
+    missing: usize,
+    flips: bool,
+    totals: Vec<Option<f64>>,
+}
+
+impl From<&Sensitivity> for Moves {
+    fn from(found: &Sensitivity) -> Moves {
+        Moves {
+            threads: found.drawn.len(),
+            seed: found.seed,
+            error: found.error(),
+            least: found.range().map(|[least, _]| least),
+            greatest: found.range().map(|[_, greatest]| greatest),
+            passing: found.passing(),
+            missing: found.missing(),
+            flips: found.flips(),
+            totals: found.drawn.iter().map(|one| one.map(|(total, _)| total)).collect(),
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -130,6 +168,7 @@ impl<'a> From<&'a Graded> for Row<'a> {
             passed: score.map(|score| score.passed),
             criteria: criteria.iter().map(|c| Criterion { id: &c.id, mark: c.mark, evidence: &c.evidence }).collect(),
             critical: critical.iter().map(|fault| fault.id.as_str()).collect(),
+            sensitivity: marked.and_then(|marked| marked.sensitivity.as_ref()).map(Moves::from),
         }
     }
 }

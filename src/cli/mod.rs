@@ -34,6 +34,7 @@ mod regrade;
 mod replay;
 mod runs;
 mod scenarios;
+mod sensitive;
 pub mod session;
 #[cfg(feature = "window")]
 mod stage;

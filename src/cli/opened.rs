@@ -22,7 +22,7 @@ pub(super) fn at_first(window: &WindowArguments) -> Opened {
     let folder = folder(window);
     let mut offer = folder.as_ref().ok().and_then(Folder::broken_off);
     if let Some(other) = offer.as_ref().filter(|offer| offer.case.text != case.text) {
-        let shipped = case::demonstration(&other.case.scenario, Path::new(FIRST_SCENARIO));
+        let shipped = case::script(&other.case.scenario.demonstration, Path::new(FIRST_SCENARIO));
         match shipped.and_then(|shipped| case::hands(&shipped)) {
             Ok(own) => (case, script) = (other.case.clone(), own),
             // Without a script it can still be gone through: it stays where it is.

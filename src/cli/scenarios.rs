@@ -4,7 +4,7 @@ use super::files::{self, FIRST_SCENARIO, Found, SHIPPED};
 use super::output::{complain, say};
 use super::{Case, Failure, Status, case};
 use crate::report::{case_schema, explain_case};
-use crate::scenario::{Reading, Scenario, aim, opening_comment, template};
+use crate::scenario::{Course, Reading, Scenario, aim, opening_comment, template};
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Write};
 use std::path::Path;
@@ -68,7 +68,7 @@ pub(super) fn schema() -> Result<Status, Failure> {
 }
 
 /// One line of the list.
-struct Row([String; 5]);
+struct Row([String; 6]);
 
 /// Lists the scenarios of a folder, or the shipped ones.
 pub(super) fn list(folder: Option<&Path>) -> Result<Status, Failure> {
@@ -79,20 +79,22 @@ pub(super) fn list(folder: Option<&Path>) -> Result<Status, Failure> {
     let (mut rows, mut status) = (Vec::new(), Status::Done);
     for file in files {
         match row(&file) {
-            Ok(row) => rows.push(row),
+            Ok(found) => rows.push(found),
             Err(failure) => {
                 complain(&failure.message);
                 status = failure.status;
             }
         }
     }
-    say(&table(&rows))?;
+    // Those outside the course come last; those of one place by their names.
+    rows.sort_by_key(|(course, _)| course.map_or((true, None, 0), |course| (false, Some(course.level), course.number)));
+    say(&table(&rows.into_iter().map(|(_, row)| row).collect::<Vec<_>>()))?;
     Ok(status)
 }
 
-fn row(file: &Path) -> Result<Row, Failure> {
+fn row(file: &Path) -> Result<(Option<Course>, Row), Failure> {
     let Reading { scenario, problems, sources, .. } = case::read(&files::need(file)?);
-    let Some(Scenario { title, task, thread, .. }) = scenario else {
+    let Some(Scenario { title, task, thread, course, .. }) = scenario else {
         let name = file.display();
         let count = problems.0.len();
         let more = format!("{name}: not in order, {count} problems: `knotwright scenario check {name}` says which");
@@ -103,19 +105,21 @@ fn row(file: &Path) -> Result<Row, Failure> {
     let aim = aim.split_inclusive(". ").next().unwrap_or_default().trim_end().to_owned();
     let name = file.display().to_string();
     let knots = format!("{} x {}", task.stitches, task.notation());
-    Ok(Row([name, knots, format!("{} {}", thread.material, thread.size), title, aim]))
+    let place = course.map_or_else(|| "-".to_owned(), |course| course.to_string());
+    Ok((course, Row([place, name, knots, format!("{} {}", thread.material, thread.size), title, aim])))
 }
 
 /// The aim, which is the longest, stands below the rest.
 fn table(rows: &[Row]) -> String {
-    let heading = Row(["file", "knots", "thread", "title", ""].map(str::to_owned));
+    let heading = Row(["course", "file", "knots", "thread", "title", ""].map(str::to_owned));
     let width = |column: usize| {
         rows.iter().chain([&heading]).map(|Row(row)| row[column].chars().count()).max().unwrap_or_default()
     };
-    let widths = [width(0), width(1), width(2)];
+    let widths = [width(0), width(1), width(2), width(3)];
     let mut lines = Vec::new();
-    for Row([name, knots, thread, title, aim]) in std::iter::once(&heading).chain(rows) {
-        lines.push(format!("{name:<0$}  {knots:<1$}  {thread:<2$}  {title}", widths[0], widths[1], widths[2]));
+    for Row([place, name, knots, thread, title, aim]) in std::iter::once(&heading).chain(rows) {
+        let [a, b, c, d] = widths;
+        lines.push(format!("{place:<a$}  {name:<b$}  {knots:<c$}  {thread:<d$}  {title}"));
         if !aim.is_empty() {
             lines.push(format!("    {aim}"));
         }

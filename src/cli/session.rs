@@ -8,6 +8,7 @@ use super::{Case, Failure, Status, pages};
 use crate::analysis::findings::Findings;
 use crate::analysis::view::{Moment, View};
 use crate::input::{HandEvent, TickCommand};
+use crate::material::Material;
 use crate::performer::Performer;
 use crate::pull::TiedStitch;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
@@ -23,7 +24,7 @@ use std::io::Write;
 use std::time::{Duration, Instant};
 
 /// Version of the simulation: it goes up whenever the same commands may make other states.
-pub const SIMULATION_VERSION: u32 = 5;
+pub const SIMULATION_VERSION: u32 = 6;
 
 /// Ticks between two moments of what is followed over time: ten a second.
 const SAMPLE_INTERVAL_TICKS: u32 = TICKS_PER_SECOND / 10;
@@ -99,15 +100,24 @@ impl Session {
     /// If the attempt cannot begin, or the recording cannot.
     pub fn begin(case: &Case, recording: Option<(Sink, Header)>) -> Result<Session, Failure> {
         let recorder = recording.map(|(sink, header)| AttemptWriter::new(sink, &header)).transpose();
-        Ok(Session {
-            attempt: case.begin()?,
+        Ok(Session { recorder: recorder.map_err(not_kept)?, ..Session::of(case.begin()?) })
+    }
+
+    /// Begins an attempt in another thread than its case names; nothing is recorded of it.
+    pub(super) fn begin_in(case: &Case, thread: &Material) -> Result<Session, Failure> {
+        case.begin_in(thread).map(Session::of)
+    }
+
+    fn of(attempt: Attempt) -> Session {
+        Session {
+            attempt,
             digest: Digest::new(),
             digests: Vec::new(),
-            recorder: recorder.map_err(not_kept)?,
+            recorder: None,
             phase: String::new(),
             course: Vec::new(),
             spent: Spent::default(),
-        })
+        }
     }
 
     /// The world as it is now.
@@ -285,6 +295,7 @@ impl Outcome {
             stitches: &ReadStitch::numbered(self.view.stitches.clone()),
             origin: &pages::origin(case, verdict, env!("CARGO_PKG_VERSION")),
             class: None,
+            sensitivity: None,
             program: &pages::program(),
         })
     }

@@ -71,10 +71,54 @@ pub(super) fn derive_within(
         Wetness::Wet => &mut of.wet,
     };
     for (cell, share) in [(&mut condition.friction_on_thread, friction), (&mut sized.diameter_mm, diameter)] {
-        let value = (cell.low * (1.0 - share) + cell.high * share).clamp(cell.low, cell.high);
-        cell.chosen = Some(Chosen { value, from: cell.from.clone() });
+        cell.chosen = Some(Chosen { value: within(cell.low, cell.high, share), from: cell.from.clone() });
     }
     named(&entry.name, &size.size, table, &of, &sized, wetness)
+}
+
+/// How far along its range each number lies that is known within a range only and decides how a thread ties, 0 to 1.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shares {
+    /// Friction on thread.
+    pub friction_on_thread: f64,
+    /// Friction in tissue.
+    pub friction_in_tissue: f64,
+    /// Young's modulus, of bending and twisting.
+    pub stiffness: f64,
+}
+
+/// What a thread of `entry` in `size` is whose frictions and stiffness lie at these shares of their ranges.
+///
+/// Its curve of force over strain stays: that was measured with its own ends, and a thread that ties is hardly stretched.
+pub(super) fn derive_varied(
+    table: &Table,
+    entry: &'static Entry,
+    size: &'static Size,
+    wetness: Wetness,
+    shares: Shares,
+) -> Material {
+    let mut of = entry.clone();
+    let condition = match wetness {
+        Wetness::Dry => &mut of.dry,
+        Wetness::Wet => &mut of.wet,
+    };
+    let frictions = [
+        (&mut condition.friction_on_thread, shares.friction_on_thread),
+        (&mut condition.friction_in_tissue, shares.friction_in_tissue),
+    ];
+    for (cell, share) in frictions {
+        cell.chosen = Some(Chosen { value: within(cell.low, cell.high, share), from: cell.from.clone() });
+    }
+    let mut varied = named(&entry.name, &size.size, table, &of, size, wetness);
+    let modulus = &entry.condition(wetness).young_modulus_gpa;
+    let factor = within(modulus.low, modulus.high, shares.stiffness) / modulus.used();
+    varied.section.bending_stiffness *= factor;
+    varied.section.twist_stiffness *= factor;
+    varied
+}
+
+fn within(low: f64, high: f64, share: f64) -> f64 {
+    (low * (1.0 - share) + high * share).clamp(low, high)
 }
 
 fn named(

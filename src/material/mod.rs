@@ -14,7 +14,7 @@ pub mod schema;
 mod sheet;
 mod table;
 
-pub use derive::Material;
+pub use derive::{Material, Shares};
 pub use schema::Table;
 pub use sheet::{Amount, Row, Sheet, SizeRows};
-pub use table::{find, find_within, names, read, sheet, sizes, table};
+pub use table::{find, find_varied, find_within, names, read, sheet, sizes, table};

@@ -1,7 +1,7 @@
 //! The shipped table: read once, and looked up.
 
 use super::check::check;
-use super::derive::{Material, derive, derive_within};
+use super::derive::{Material, Shares, derive, derive_varied, derive_within};
 use super::schema::{Entry, Size, Table, Wetness};
 use super::sheet::{Sheet, lay_out};
 use std::sync::LazyLock;
@@ -49,6 +49,15 @@ pub fn find_within(name: &str, size: &str, wet: bool, shares: [f64; 2]) -> Optio
     let entry = entry(name)?;
     let size = sizes_of(entry).iter().find(|known| known.size == size)?;
     Some(derive_within(table(), entry, size, wetness(wet), shares))
+}
+
+/// The material called `name` in size `size`, wet or dry, its frictions and its stiffness at these shares of their ranges;
+/// `None` if it is not known.
+#[must_use]
+pub fn find_varied(name: &str, size: &str, wet: bool, shares: Shares) -> Option<Material> {
+    let entry = entry(name)?;
+    let size = sizes_of(entry).iter().find(|known| known.size == size)?;
+    Some(derive_varied(table(), entry, size, wetness(wet), shares))
 }
 
 /// The names that [`find`] knows.

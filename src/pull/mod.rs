@@ -37,7 +37,7 @@ pub use mesh::{FINER, ORDER, mesh_error};
 pub use notation::{NotationProblem, Throw, notation, parse};
 pub use outcome::{End, Place, Point, Pull, SLIP_MAX};
 pub use running::Running;
-pub use samples::{Sample, Share, sample, thread, wilson};
+pub use samples::{Sample, Share, sample, thread, tying_thread, wilson};
 pub use shares::{ShareRow, shares_figure};
 pub use stitch::{TiedStitch, of_stitch, of_stitch_refined, of_stitch_watched};
 pub use test::{Test, edge_length, pull, pull_refined};

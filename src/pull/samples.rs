@@ -3,7 +3,7 @@
 use super::knot::Fault;
 use super::outcome::Pull;
 use super::test::{Test, pull};
-use crate::material::{self, Material};
+use crate::material::{self, Material, Shares};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{RngCore, SeedableRng};
 
@@ -23,12 +23,26 @@ pub struct Sample {
 /// the table's ranges; `None` if the material or size is not known.
 #[must_use]
 pub fn thread(name: &str, size: &str, wet: bool, seed: u64, index: u32) -> Option<Material> {
+    let mut share = shares(seed, index);
+    material::find_within(name, size, wet, [share(), share()])
+}
+
+/// Thread number `index` of the stream of `seed` for an attempt that was tied in one of its size: frictions and stiffness
+/// drawn evenly and by themselves from the table's ranges; `None` if the material or size is not known.
+#[must_use]
+pub fn tying_thread(name: &str, size: &str, wet: bool, seed: u64, index: u32) -> Option<Material> {
+    let mut share = shares(seed, index);
+    let shares = Shares { friction_on_thread: share(), friction_in_tissue: share(), stiffness: share() };
+    material::find_varied(name, size, wet, shares)
+}
+
+/// The stream of shares of thread number `index`.
+fn shares(seed: u64, index: u32) -> impl FnMut() -> f64 {
     let mut key = [0; 32];
     key[..8].copy_from_slice(&seed.to_le_bytes());
     key[8..12].copy_from_slice(&index.to_le_bytes());
     let mut dice = ChaCha8Rng::from_seed(key);
-    let mut share = || (dice.next_u64() >> 11) as f64 / (1_u64 << 53) as f64;
-    material::find_within(name, size, wet, [share(), share()])
+    move || (dice.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
 }
 
 /// Pulls a knot in one thread; `test` says all but the thread's section.
@@ -96,6 +110,20 @@ mod tests {
             assert!((0.15..=0.35).contains(&found.section.friction_thread), "{found:?}");
             assert!((0.150..=0.199).contains(&found.diameter()), "{found:?}");
             assert_eq!(found, draw(index));
+        }
+        for index in 0..50 {
+            let drawn = |index| tying_thread("silk", "4-0", true, 3, index).expect("it is known");
+            let (found, nominal) = (drawn(index), material::find("silk", "4-0", true).expect("it is known"));
+            // Wet silk: friction in tissue 0.3 to 0.6, modulus 5 to 8 GPa, used in the middle.
+            let (bend, twist) = (
+                found.section.bending_stiffness / nominal.section.bending_stiffness,
+                found.section.twist_stiffness / nominal.section.twist_stiffness,
+            );
+            assert!((5.0 / 6.5 - 1e-9..=8.0 / 6.5 + 1e-9).contains(&bend) && (bend - twist).abs() < 1e-12, "{bend}");
+            assert!((0.15..=0.35).contains(&found.section.friction_thread), "{found:?}");
+            let radius = nominal.section.radius;
+            assert_eq!((found.section.radius.to_bits(), found.force_strain), (radius.to_bits(), nominal.force_strain));
+            assert_eq!(drawn(index), drawn(index));
         }
         assert!((1..50).all(|index| draw(index) != draw(0)));
         assert_eq!(thread("silk", "12-0", true, 3, 0), None);

@@ -4,7 +4,7 @@ use super::text::wrap;
 use crate::material;
 use crate::scenario::{
     self, Amount, BAND_RULES, BandRule, Better, Closure, Direction, Interval, KnotSide, NeedlePoint, OperatorSide,
-    Scenario, Task,
+    Scenario, Start, Task,
 };
 use crate::score::criteria;
 use crate::score::{CRITICAL_FAULTS, Ramp, Rubric, ramps};
@@ -12,14 +12,17 @@ use crate::score::{CRITICAL_FAULTS, Ramp, Rubric, ramps};
 /// A case in plain sentences; `comment` is what its file says before it begins.
 #[must_use]
 pub fn explain_case(scenario: &Scenario, rubric: &Rubric, comment: &[String]) -> String {
-    let mut lines = vec![scenario.title.clone(), String::new()];
+    let mut lines = vec![scenario.title.clone()];
+    lines.extend(scenario.course.map(|course| format!("The course's {course}")));
+    lines.push(String::new());
     wrap("", "", &scenario.case_text, &mut lines);
-    let parts: [(&str, Vec<String>); 6] = [
+    let parts: [(&str, Vec<String>); 7] = [
         ("Site", site(scenario)),
         ("Thread and needle", tools(scenario)),
-        ("Task", task(&scenario.task)),
+        ("Task", [begins(scenario), task(&scenario.task)].concat()),
         ("Limits", limits(scenario)),
         ("What varies", varies(scenario)),
+        ("Shown by", shown(scenario)),
         ("Marks", vec![passing(rubric)]),
     ];
     for (title, sentences) in parts {
@@ -103,6 +106,27 @@ fn tools(scenario: &Scenario) -> Vec<String> {
         "{} mm of {wet} {} {} on a {point} needle: {}/8 of a circle, {} mm along the arc, wire of {} mm.",
         thread.length_mm, thread.material, thread.size, needle.arc_eighths, needle.length_mm, needle.wire_mm
     )]
+}
+
+/// What is done before the attempt begins, if anything is.
+fn begins(scenario: &Scenario) -> Vec<String> {
+    match scenario.start {
+        Start::Armed => Vec::new(),
+        Start::Threaded => {
+            let bite = scenario.task.bite_mm.middle();
+            vec![format!(
+                "It begins with one stitch through both flaps, {bite} mm from each edge: its tail is short, and the left \
+                 hand holds its strand. The needle's work is done and not marked."
+            )]
+        }
+    }
+}
+
+/// The hands that show it, rightly and wrongly.
+fn shown(scenario: &Scenario) -> Vec<String> {
+    let fault =
+        scenario.fault.as_ref().map(|fault| format!("A fault, which fails on {}: {}.", fault.fails, fault.hands));
+    std::iter::once(format!("The demonstration: {}.", scenario.demonstration)).chain(fault).collect()
 }
 
 fn task(task: &Task) -> Vec<String> {

@@ -35,7 +35,7 @@ pub use parse::{Reading, parse, read, read_extending};
 pub use problem::{Problem, Problems, Severity};
 pub use rubric::{BAND_RULES, BandRule, Better, CRITERION_IDS, CRITICAL_FAULT_IDS};
 pub use schema::{
-    Aids, Band, Closure, Direction, Flap, Hands, Interval, KnotSide, Membrane, Needle, NeedlePoint, Neighbour,
-    OperatorSide, Rubric, RubricItem, Scenario, Site, Socket, Task, Thread, Throw,
+    Aids, Band, Closure, Course, Direction, Fault, Flap, Hands, Interval, KnotSide, Level, Membrane, Needle,
+    NeedlePoint, Neighbour, OperatorSide, Rubric, RubricItem, Scenario, Site, Socket, Start, Task, Thread, Throw,
 };
 pub use template::template;

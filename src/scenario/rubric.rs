@@ -38,6 +38,7 @@ pub const CRITERION_IDS: &[&str] = &[
     "cut_ends",
     "holds",
     "snug",
+    "time",
 ];
 
 /// The faults that can fail an attempt by themselves.
@@ -159,6 +160,7 @@ pub const BAND_RULES: &[BandRule] = &[
         better: Better::More,
         meaning: "tension of the loop through the gum at the end",
     },
+    BandRule { criterion: "time", band: "time_s", better: Better::Less, meaning: "time of the whole attempt" },
 ];
 
 /// The bands that `criterion` needs.

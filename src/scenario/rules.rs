@@ -5,11 +5,16 @@ use super::nearest::did_you_mean;
 use super::problem::Severity;
 use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, bands_of};
 use super::scan::{Value, join};
-use super::schema::{Interval, RubricItem, Scenario};
+use super::schema::{Interval, RubricItem, Scenario, Start};
 use crate::material;
 
 /// The criterion that needs neighbours.
 const SPACING: &str = "spacing";
+/// The criteria that mark what is done with the needle.
+const OF_THE_NEEDLE: &[&str] = &["bite", "needle_care"];
+/// Thread for a stitch that is through the gum when it begins [mm]: a tail of 22, a loop of up to 16, a strand of 48 to the
+/// left hand, and enough behind it to give way; common practice, no source.
+const LENGTH_THREADED_MM: f64 = 100.0;
 /// Thread that a stitch takes: a tail to tie with, the loop, the knot and its ends [mm]; common practice, no source.
 const LENGTH_PER_STITCH_MM: f64 = 47.0;
 /// Thread that the hand needs to tie the last of several stitches with [mm]; common practice, no source.
@@ -27,7 +32,9 @@ pub(super) fn check_rules(scenario: &Scenario, root: &Value, findings: &mut Find
     rules.interval("task.tail_mm", scenario.task.tail_mm);
     rules.criteria();
     rules.critical();
-    rules.demonstration();
+    rules.hands("demonstration", &scenario.demonstration);
+    rules.fault();
+    rules.start();
 }
 
 struct Rules<'a> {
@@ -117,8 +124,11 @@ impl Rules<'_> {
     }
 
     fn throws(&mut self) {
-        let throws = &self.scenario.task.throws;
-        if (1..3).contains(&throws.len()) {
+        let Scenario { task, rubric, start, .. } = self.scenario;
+        let throws = &task.throws;
+        // Where the needle's work is done a case may be about a throw alone, unless its knot has to hold.
+        let has_to_hold = *start == Start::Armed || rubric.criteria.iter().any(|item| item.id == "holds");
+        if has_to_hold && (1..3).contains(&throws.len()) {
             let found = format!("a list of {}", throws.len());
             let hint = "gut with fewer throws slips before it breaks: Rosin & Robinson 1989, Vet Surg 18:269";
             self.warning("task.throws", [&found, "3 or more for a knot that holds", hint]);
@@ -199,13 +209,52 @@ impl Rules<'_> {
         }
     }
 
-    fn demonstration(&mut self) {
-        let path = &self.scenario.demonstration;
+    /// A path that means the same on every machine.
+    fn hands(&mut self, field: &str, path: &str) {
         let leaves = path.split(['/', '\\']).any(|part| part == ".." || part.is_empty() || part.ends_with(':'));
         if leaves || path.contains('\\') {
             let hint = "the same on every machine: no drive, no leading /, no .., and / between folders";
             let allowed = "a path inside the scenarios' folder, such as \"hands/first_stitch.hands\"";
-            self.error("demonstration", [&format!("{path:?}"), allowed, hint]);
+            self.error(field, [&format!("{path:?}"), allowed, hint]);
+        }
+    }
+
+    /// What a fault fails on is a criterion, and marked. A case that extends another one's keeps its fault and may mark less,
+    /// so that this is a warning.
+    fn fault(&mut self) {
+        let Some(fault) = &self.scenario.fault else { return };
+        self.hands("fault.hands", &fault.hands);
+        let marked: Vec<&str> = self.scenario.rubric.criteria.iter().map(|item| item.id.as_str()).collect();
+        let found = format!("{:?}", fault.fails);
+        if !CRITERION_IDS.contains(&fault.fails.as_str()) {
+            self.error("fault.fails", [&found, &marked.join(", "), &did_you_mean(&fault.fails, &marked)]);
+        } else if !marked.contains(&fault.fails.as_str()) {
+            self.warning("fault.fails", [&found, &marked.join(", "), "a criterion that this rubric marks"]);
+        }
+    }
+
+    /// Where the needle has done its work before the attempt begins, nobody is marked for it, and there is one stitch.
+    fn start(&mut self) {
+        if self.scenario.start != Start::Threaded {
+            return;
+        }
+        let stitches = self.scenario.task.stitches;
+        if stitches > 1 {
+            let hint = "start is Threaded: the one stitch that is through both flaps is tied, and no other is placed";
+            self.error("task.stitches", [&stitches.to_string(), "1", hint]);
+        }
+        let length = self.scenario.thread.length_mm;
+        if length < LENGTH_THREADED_MM {
+            let allowed = format!("at least {}", millimetres(LENGTH_THREADED_MM));
+            let hint = "start is Threaded: the tail, the loop, the strand to the left hand, and some in its palm";
+            self.error("thread.length_mm", [&millimetres(length), &allowed, hint]);
+        }
+        for (index, item) in self.scenario.rubric.criteria.iter().enumerate() {
+            if OF_THE_NEEDLE.contains(&item.id.as_str()) {
+                let found = format!("{:?} with start Threaded", item.id);
+                let hint = "the bites are there when the attempt begins: nobody here took them";
+                self.error(&format!("rubric.criteria[{index}].id"), [&found, "a criterion of tying", hint]);
+            }
         }
     }
 }

@@ -29,6 +29,9 @@ pub struct Scenario {
     pub needle: Needle,
     /// What the operator's hands can do.
     pub hands: Hands,
+    /// How far the stitch is when the attempt begins: `Armed` or `Threaded`; armed if it is left out.
+    #[serde(default)]
+    pub start: Start,
     /// What is asked for.
     pub task: Task,
     /// How it is marked.
@@ -38,6 +41,28 @@ pub struct Scenario {
     pub aids: Aids,
     /// Hand script that shows the task, text of 1 to 200 characters: a path relative to the scenarios' folder.
     pub demonstration: String,
+    /// What it looks like when it goes wrong; nothing is shown if it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "left_out")]
+    pub fault: Option<Fault>,
+    /// Its place in the course; outside of it if it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none", with = "left_out")]
+    pub course: Option<Course>,
+}
+
+/// A group that may be left out stands in the text as itself, not as `Some(..)`.
+mod left_out {
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    pub(super) fn serialize<T: Serialize, S: Serializer>(group: &Option<T>, to: S) -> Result<S::Ok, S::Error> {
+        match group {
+            Some(group) => group.serialize(to),
+            None => to.serialize_unit(),
+        }
+    }
+
+    pub(super) fn deserialize<'a, T: Deserialize<'a>, D: Deserializer<'a>>(from: D) -> Result<Option<T>, D::Error> {
+        T::deserialize(from).map(Some)
+    }
 }
 
 impl Scenario {
@@ -217,6 +242,58 @@ impl Aids {
     pub fn names(&self) -> Vec<String> {
         let all = [(self.gauges, "gauges"), (self.throws, "throws")];
         all.iter().filter(|(on, _)| *on).map(|(_, name)| (*name).to_owned()).collect()
+    }
+}
+
+/// How far the stitch is when an attempt begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Start {
+    /// The needle is in the holder, above the wound; no bite is taken.
+    #[default]
+    Armed,
+    /// One stitch is through both flaps, its tail short, its strand and the needle in the left hand: it is to be tied.
+    Threaded,
+}
+
+/// A demonstration of what a case is there to prevent.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fault {
+    /// Hand script that shows it, text of 1 to 200 characters: a path relative to the scenarios' folder.
+    pub hands: String,
+    /// The criterion that it fails on, text of 1 to 40 characters: an id that the rubric marks.
+    pub fails: String,
+}
+
+/// A place in the course of cases.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Course {
+    /// What it is for: `Lesson`, `Assessment` or `Drill`.
+    pub level: Level,
+    /// Its number among those, 1 to 99.
+    pub number: u8,
+}
+
+/// What a case of the course is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Level {
+    /// One thing to learn, with aids.
+    Lesson,
+    /// All of it shown without aids.
+    Assessment,
+    /// One thing to keep in practice.
+    Drill,
+}
+
+impl std::fmt::Display for Course {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let level = match self.level {
+            Level::Lesson => "lesson",
+            Level::Assessment => "assessment",
+            Level::Drill => "drill",
+        };
+        write!(f, "{level} {}", self.number)
     }
 }
 

@@ -89,10 +89,31 @@ pub(crate) const SCENARIO: Shape = Shape::Group(&[
     field("thread", THREAD, ""),
     field("needle", NEEDLE, ""),
     field("hands", HANDS, ""),
+    optional(
+        "start",
+        Shape::Choice(&["Armed", "Threaded"]),
+        "Threaded: one stitch is through both flaps already and is only to be tied; Armed if it is left out",
+    ),
     field("task", TASK, ""),
     field("rubric", RUBRIC, ""),
     optional("aids", AIDS, ""),
     field("demonstration", Shape::Text(200), "path of a hand script, relative to the scenarios' folder"),
+    optional("fault", FAULT, ""),
+    optional("course", COURSE, ""),
+]);
+
+const FAULT: Shape = Shape::Group(&[
+    field(
+        "hands",
+        Shape::Text(200),
+        "path of a hand script that does one thing wrong, relative to the scenarios' folder",
+    ),
+    field("fails", Shape::Text(40), "the criterion of the rubric that it fails on"),
+]);
+
+const COURSE: Shape = Shape::Group(&[
+    field("level", Shape::Choice(&["Lesson", "Assessment", "Drill"]), "what the case is for"),
+    field("number", whole(1.0, 99.0), "its number among those of its level"),
 ]);
 
 const SITE: Shape = Shape::Group(&[
@@ -238,6 +259,8 @@ mod tests {
         ("Rubric", &RUBRIC),
         ("RubricItem", &RUBRIC_ITEM),
         ("Aids", &AIDS),
+        ("Fault", &FAULT),
+        ("Course", &COURSE),
         ("Band", &BAND),
     ];
 

@@ -47,6 +47,7 @@ const LINKS: &[Link] = &[
     },
     Link { criterion: "holds", ramp: "force_n", full: "force_full_n", zero: &["force_none_n"] },
     Link { criterion: "snug", ramp: "tension_mn", full: "tension_full_mn", zero: &["tension_none_mn"] },
+    Link { criterion: "time", ramp: "time_s", full: "time_full_s", zero: &["time_none_s"] },
 ];
 
 /// Criteria no other can make up for: the knot that was ordered, laid square, where it was ordered, in gum that lives.

@@ -13,6 +13,7 @@ mod items;
 mod order;
 mod per_stitch;
 mod rubric;
+mod sensitivity;
 
 use serde::{Deserialize, Serialize};
 
@@ -23,6 +24,7 @@ pub use self::from_scenario::{Ramp, ramps};
 pub use self::items::{Item, items};
 pub use self::order::{Closure, OrderedThrow, Span, TaskOrder};
 pub use self::rubric::{FAILS_BELOW, Rubric, RubricProblem, Rule};
+pub use self::sensitivity::Sensitivity;
 
 use crate::analysis::findings::Findings;
 use crate::quantity::Tick;

@@ -211,7 +211,7 @@ mod tests {
             "`criteria[2].weight` is NaN, but must be between 0 and 1000",
             "`criteria[2].id` is `smile`, but must be one of `throws`, `laid_square`, `blanching`, `tearing`, \
              `knot_aside`, `bite`, `spacing`, `membrane_cover`, `edges`, `needle_care`, `thread_care`, `cut_ends`, \
-             `holds`, `snug`",
+             `holds`, `snug`, `time`",
             "`critical[0]` is `late`, but must be one of `tear_through`, `knot_undone`, `needle_lost`, \
              `thread_broken`, `physically_invalid`",
         ];

@@ -5,10 +5,11 @@ use super::cutting::BLADES;
 use super::gum::Gum;
 use super::needle::Needle;
 use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
+use super::threaded::Threaded;
 use super::watch::{StitchWatch, Watch};
 use super::{HandLimits, LEFT, RIGHT, World, wet_floor};
 use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
-use crate::material;
+use crate::material::{self, Material};
 use crate::math::{DVec3, Pose};
 use crate::performer::facing;
 use crate::quantity::{MN_PER_N, TICK_MS};
@@ -17,7 +18,7 @@ use crate::rod::contact::friction::LoadLaw;
 use crate::rod::step::Touch;
 use crate::rod::surroundings::{Host, Surroundings};
 use crate::rod::{Rod, Section};
-use crate::scenario::Scenario;
+use crate::scenario::{Scenario, Start};
 use crate::site::{Site, laid_thread, thread_mesh};
 use crate::tissue::{HoleLoad, OutOfRange, Side, SurfaceLoad, TickLoads};
 use std::f64::consts::PI;
@@ -70,6 +71,8 @@ pub struct Attempt {
     pub world: World,
     /// The case.
     pub scenario: Scenario,
+    /// What its thread is made of, with the material's own law of friction.
+    pub thread: Section,
     /// What was noted on the way.
     pub watch: Watch,
     /// Whether it was handed in.
@@ -79,7 +82,7 @@ pub struct Attempt {
 }
 
 impl Attempt {
-    /// Everything as it is before the first move: the needle in the holder, the thread laid to the far side.
+    /// Everything as it is before the first move, in the thread that the scenario names.
     ///
     /// # Errors
     /// If the material is unknown, the flaps cannot be built or the needle cannot span both bites.
@@ -90,30 +93,55 @@ impl Attempt {
             size: thread.size.clone(),
             allowed: material::names().join(", "),
         })?;
+        Attempt::begin_in(scenario, &known)
+    }
+
+    /// The same in another thread than the scenario names: one drawn from its material's ranges.
+    ///
+    /// # Errors
+    /// If the flaps cannot be built or the needle cannot span both bites.
+    pub fn begin_in(scenario: &Scenario, thread: &Material) -> Result<Attempt, BeginError> {
         let site = Site::of(scenario).map_err(BeginError::Gum)?;
         let (radius, arc) = (scenario.needle.radius_mm(), f64::from(scenario.needle.arc_eighths) * 0.25 * PI);
         let half_span = 0.5 * site.gap + scenario.task.bite_mm.middle();
         if radius <= half_span {
             return Err(BeginError::Needle { radius_mm: radius, least_mm: half_span });
         }
-        let Armed { needle: pose, holder: right } = Armed::above(radius, arc, 0.0, half_span);
-        let left =
-            Pose { position: DVec3::new(-22.0, -26.0, 26.0), rotation: facing(DVec3::new(-1.0, 0.0, 0.3), DVec3::Z) };
-        let mut needle = Needle::held(radius, arc, scenario.needle.wire_mm, RIGHT, &right, &pose);
-        needle.membrane_depth = site.membrane_depth;
-        let (swage, back) = (needle.point(&pose, arc), -needle.forward(&pose, arc));
-        let steps = thread_mesh(thread.length_mm, scenario.task.stitches);
-        let nodes = laid_thread(&steps, swage, back, 0.5 * known.diameter());
-        let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
-        let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
         // The scripted hands were taught on friction in proportion to load. With the material's own law the second
         // demonstration's third throw more often draws the strand straight, so that the knot slides.
-        let section = Section { friction_load: LoadLaw::COULOMB, ..known.section };
-        let mut world = World::new(Rod::at_rest(section, nodes), around, gum, right, left);
+        let section = Section { friction_load: LoadLaw::COULOMB, ..thread.section };
+        let (membrane_depth, wire) = (site.membrane_depth, scenario.needle.wire_mm);
+        let mut world = match scenario.start {
+            Start::Armed => armed(scenario, site, section, [radius, arc, half_span]),
+            Start::Threaded => {
+                let mut world = Threaded {
+                    section,
+                    length: scenario.thread.length_mm,
+                    thickness: membrane_depth - scenario.site.membrane.thickness_mm,
+                    flaps: site.flaps,
+                    membrane: site.membrane,
+                    gap: site.gap,
+                    bite: scenario.task.bite_mm.middle(),
+                }
+                .world()
+                .map_err(BeginError::Gum)?;
+                world.needle = Some(Needle::in_palm(radius, arc, wire));
+                world
+            }
+        };
         world.limit_hands(&scenario.hands);
-        world.membrane_face = site.membrane_depth - scenario.site.membrane.thickness_mm;
-        world.set_needle(needle);
-        Ok(Attempt { world, scenario: scenario.clone(), watch: Watch::default(), finished: false, refused: Vec::new() })
+        world.membrane_face = membrane_depth - scenario.site.membrane.thickness_mm;
+        if let Some(needle) = &mut world.needle {
+            needle.membrane_depth = membrane_depth;
+        }
+        Ok(Attempt {
+            world,
+            scenario: scenario.clone(),
+            thread: thread.section,
+            watch: Watch::default(),
+            finished: false,
+            refused: Vec::new(),
+        })
     }
 
     /// One tick: the events of the hands, the world, then the slow answers of the gum.
@@ -187,6 +215,23 @@ impl Attempt {
             },
         }
     }
+}
+
+/// The needle in the holder, above the wound, the thread laid to the far side; of the needle its radius [mm], its arc [rad]
+/// and half of what it has to span [mm].
+fn armed(scenario: &Scenario, site: Site, section: Section, [radius, arc, half_span]: [f64; 3]) -> World {
+    let Armed { needle: pose, holder: right } = Armed::above(radius, arc, 0.0, half_span);
+    let left =
+        Pose { position: DVec3::new(-22.0, -26.0, 26.0), rotation: facing(DVec3::new(-1.0, 0.0, 0.3), DVec3::Z) };
+    let needle = Needle::held(radius, arc, scenario.needle.wire_mm, RIGHT, &right, &pose);
+    let (swage, back) = (needle.point(&pose, arc), -needle.forward(&pose, arc));
+    let steps = thread_mesh(scenario.thread.length_mm, scenario.task.stitches);
+    let nodes = laid_thread(&steps, swage, back, section.radius);
+    let around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
+    let gum = Gum { flaps: site.flaps, membrane: site.membrane, bites: Vec::new() };
+    let mut world = World::new(Rod::at_rest(section, nodes), around, gum, right, left);
+    world.set_needle(needle);
+    world
 }
 
 impl World {

@@ -3,7 +3,6 @@
 use super::attempt::Attempt;
 use crate::analysis::findings::{Findings, Holding, Measured};
 use crate::analysis::reading::read;
-use crate::material;
 use crate::pull::{End, Pull, TiedStitch, of_stitch};
 use crate::quantity::Tick;
 
@@ -14,17 +13,16 @@ impl Attempt {
     /// the hands' thread.
     #[must_use]
     pub fn tied_stitch(&self, stitch: usize) -> Option<TiedStitch> {
-        let (world, thread) = (&self.world, &self.scenario.thread);
+        let world = &self.world;
         let (strand, tail) = world.loop_nodes(stitch)?;
         let reading = read(&world.stitch_curve(stitch)?);
         let wraps = reading.throws.iter().map(|throw| throw.wraps).max().unwrap_or(1);
-        let known = material::find(&thread.material, &thread.size, thread.wet);
         Some(TiedStitch {
             rod: world.rod.clone(),
             memory: world.memory.without_lists(),
             piece: world.stitch_piece(stitch),
             holes: [strand, tail],
-            section: known.map_or(world.rod.section, |known| known.section),
+            section: self.thread,
             wraps: wraps as usize,
             tight: None,
         })

@@ -19,6 +19,7 @@ pub mod piercing;
 pub mod snapshot;
 pub mod stitches;
 pub mod thread_watch;
+mod threaded;
 pub mod watch;
 
 use crate::analysis::findings::NeedleEventKind;
@@ -460,74 +461,25 @@ pub fn wet_floor() -> Floor {
 impl World {
     /// A bench for throws: a 4-0 chromic gut stitch already through both flaps of the default size, tail on the far
     /// side, the strand in the left hand on the near side.
+    ///
+    /// # Panics
+    /// Never: the table has this thread, and flaps of the default size are in range.
     #[must_use]
     pub fn threaded_bench() -> World {
-        use crate::tissue::{BiteSpec, Flaps, FlapsSettings, Membrane, Side};
+        use crate::tissue::{Flaps, FlapsSettings, Membrane};
         let thread = crate::material::find("chromic gut", "4-0", true).expect("the table has it");
         let settings = FlapsSettings { gap_mm: 3.0, ..FlapsSettings::default() };
-        let mut flaps = Flaps::new(settings).expect("in range");
-        let mut around = Surroundings { floor: Some(wet_floor()), ..Surroundings::default() };
-        let mut bites = Vec::new();
-        for side in [Side::Cheek, Side::Tongue] {
-            let spec = BiteSpec { side, x_mm: 0.0, edge_distance_mm: 2.5, thread_diameter_mm: thread.diameter() };
-            bites.push(flaps.add_bite(spec).expect("in range"));
+        threaded::Threaded {
+            section: thread.section,
+            length: 134.8,
+            flaps: Flaps::new(settings).expect("in range"),
+            membrane: Membrane::new(Default::default(), crate::math::DVec2::new(10.0, 12.0)),
+            gap: 3.0,
+            thickness: 1.4,
+            bite: 2.5,
         }
-        let hand = DVec3::new(-14.0, -38.0, 32.0);
-        let (near, far) = (DVec3::new(0.0, -4.0, 0.0), DVec3::new(0.0, 4.0, 0.0));
-        let (near_under, far_under) = (DVec3::new(0.0, -1.9, -1.4), DVec3::new(0.0, 1.9, -1.4));
-        let lift = DVec3::Z * 0.12;
-        let middle = near + (hand - near) * 0.62;
-        let tail_end = far + DVec3::new(-0.6, 1.0, 0.0).normalize() * 22.0 + lift;
-        let corners = [
-            (hand + DVec3::new(-50.0, -12.0, -20.0), 1.2),
-            (hand, 0.9),
-            (middle, 0.5),
-            (near + lift, 0.45),
-            (near_under, 0.45),
-            (far_under, 0.45),
-            (far + lift, 0.5),
-            (tail_end, 0.5),
-        ];
-        let mut points = Vec::new();
-        for pair in corners.windows(2) {
-            let ((from, spacing), (to, _)) = (pair[0], pair[1]);
-            let count = (from.distance(to) / spacing).ceil().max(1.0);
-            let mut k = 0.0;
-            while k < count {
-                points.push(from.lerp(to, k / count));
-                k += 1.0;
-            }
-        }
-        points.push(tail_end);
-        let rod = Rod::at_rest(thread.section, points);
-        for (bite, rest) in [(1, near), (1, near_under), (0, far_under), (0, far)] {
-            let node = (0..rod.node_count())
-                .min_by(|&a, &b| rod.positions[a].distance(rest).total_cmp(&rod.positions[b].distance(rest)))
-                .expect("a thread has nodes");
-            around.sleeves.push(Sleeve {
-                host: Host::Bite(bite),
-                rest,
-                material: rod.material[node],
-                stiffness: 20_000.0,
-                friction: thread.section.friction_tissue,
-                drag: 60.0,
-                anchor: 0.0,
-                force: DVec3::ZERO,
-            });
-        }
-        let pose = |position, axis: DVec3| Pose { position, rotation: crate::performer::facing(axis, DVec3::Z) };
-        let right = pose(DVec3::new(30.0, 0.0, 30.0), DVec3::new(0.97, 0.0, 0.2));
-        let left = pose(hand, DVec3::new(-1.0, 0.0, 0.3));
-        let held = rod.material[(0..rod.node_count())
-            .min_by(|&a, &b| rod.positions[a].distance(hand).total_cmp(&rod.positions[b].distance(hand)))
-            .expect("a thread has nodes")];
-        let gum =
-            Gum { flaps, membrane: Membrane::new(Default::default(), crate::math::DVec2::new(10.0, 12.0)), bites };
-        let mut world = World::new(rod, around, gum, right, left);
-        world.take_strand(held);
-        world.add_collar(0, far);
-        world.add_collar(1, near);
-        world
+        .world()
+        .expect("in range")
     }
 }
 

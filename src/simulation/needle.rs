@@ -100,7 +100,16 @@ impl Needle {
     /// A needle of this arc, held by an instrument.
     #[must_use]
     pub fn held(radius: f64, arc: f64, wire: f64, tool: usize, tool_pose: &Pose, pose: &Pose) -> Needle {
-        let mut needle = Needle {
+        let mut needle = Needle::in_palm(radius, arc, wire);
+        needle.tip_before = needle.point(pose, 0.0);
+        needle.state = State::Held { tool, local: relative(tool_pose, pose) };
+        needle
+    }
+
+    /// A needle of this arc in the left palm, after its work is done.
+    #[must_use]
+    pub fn in_palm(radius: f64, arc: f64, wire: f64) -> Needle {
+        Needle {
             radius,
             arc,
             wire,
@@ -110,10 +119,7 @@ impl Needle {
             filled: 0,
             tip_before: DVec3::ZERO,
             speed: 0.0,
-        };
-        needle.tip_before = needle.point(pose, 0.0);
-        needle.state = State::Held { tool, local: relative(tool_pose, pose) };
-        needle
+        }
     }
 
     /// The place [mm] on the needle in `pose` at `angle` [rad] from its point.

@@ -10,9 +10,9 @@ use crate::rod::surroundings::{Grip, Host, Sleeve};
 use crate::tissue::{BiteSpec, Side};
 
 /// Stiffness of a hole that has thread in it [mN/mm]: a thread's width of play under a newton or so; estimate.
-const HOLE_STIFFNESS: f64 = 20_000.0;
+pub(super) const HOLE_STIFFNESS: f64 = 20_000.0;
 /// Grip of a hole on thread that slides through [mN]; estimate.
-const HOLE_DRAG: f64 = 60.0;
+pub(super) const HOLE_DRAG: f64 = 60.0;
 /// A hole that the needle still fills holds no thread; this keeps its place in the list [mN/mm].
 const FILLED_STIFFNESS: f64 = 1e-6;
 /// The swage holds the first nodes of the thread this stiffly [mN/mm].

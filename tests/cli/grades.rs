@@ -205,3 +205,41 @@ fn a_grading_goes_on_where_it_stopped_whatever_is_left_of_its_last_line() {
     assert_eq!((refused.code, refused.err.contains("nothing is added")), (2, true), "{}", refused.err);
     assert_eq!(fs::read_to_string(&store).expect("it is there"), "notes of the instructor\n");
 }
+
+#[test]
+fn how_far_a_mark_moves_with_the_thread_is_said_and_is_the_same_however_many_work_at_once() {
+    let folder = class("sensitive");
+    let pages = scratch("sensitive_pages");
+    let asked = ["grade", path(&folder), "--sensitivity", "3", "--seed", "7"];
+    let graded = call(&[&asked[..], &["--json", "--html", path(&pages)]].concat());
+    assert_eq!(graded.code, 5, "one of four recordings is whole: {}", graded.err);
+    let grades = parsed(&graded.out);
+    let found = &grades[0]["sensitivity"];
+    assert_eq!((&found["threads"], &found["seed"], &found["missing"]), (&3.into(), &7.into(), &0.into()));
+    let totals = found["totals"].as_array().expect("a list");
+    assert!(totals.len() == 3 && totals.iter().all(Value::is_number), "{found}");
+    // Hands that hold still tie nothing in any thread.
+    assert_eq!((&found["passing"], &found["flips"]), (&0.into(), &false.into()));
+    assert!(grades[1..].iter().all(|grade| grade["sensitivity"].is_null()), "what has no mark has no error of it");
+    let two = call(&[&asked[..], &["--json", "--jobs", "2"]].concat());
+    assert_eq!(two.out, graded.out);
+    let table = call(&asked);
+    assert!(table.out.contains("plus or minus") && table.out.contains("in 3 threads drawn"), "{}", table.out);
+    let page = fs::read_dir(&pages).expect("it was made").map(|entry| entry.expect("it can be listed").path());
+    let page = page.into_iter().find(|page| page.to_str().is_some_and(|name| name.contains("attempt-")));
+    let page = fs::read_to_string(page.expect("one was marked")).expect("it can be read");
+    assert!(page.contains("How sure the mark is"), "{page}");
+    assert_eq!(call(&["grade", path(&folder), "--json"]).out.matches("sensitivity").count(), 0, "nobody asked");
+    assert_eq!(call(&["grade", path(&folder), "--seed", "7"]).code, 2, "a seed of nothing");
+}
+
+#[test]
+fn a_drawn_thread_is_another_and_ties_otherwise() {
+    // A throw drawn by the same hands in threads of other friction and stiffness does not end in the same state.
+    let case = super::tied::case("one_throw");
+    let thread = |index| knotwright::pull::tying_thread("chromic gut", "4-0", true, 7, index).expect("it is known");
+    assert_ne!(thread(0).section, thread(1).section);
+    let begun = |index| knotwright::simulation::attempt::Attempt::begin_in(&case.scenario, &thread(index));
+    let stiffness = |index| begun(index).expect("it begins").world.rod.section.bending_stiffness;
+    assert!((stiffness(0) / stiffness(1) - 1.0).abs() > 1e-3, "the thread is simulated as it was drawn");
+}

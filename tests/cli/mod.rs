@@ -1,9 +1,11 @@
 //! The program as people and other programs meet it: words out, exit code out.
 
 mod attempts;
+mod course;
 mod damage;
 mod demonstrations;
 mod experiments;
+mod generated;
 mod grades;
 pub(crate) mod handed;
 mod histories;
@@ -11,6 +13,8 @@ mod materials;
 mod pulls;
 mod readings;
 mod scenarios;
+mod ten_minutes;
+mod tied;
 mod usage;
 
 use std::path::PathBuf;

@@ -51,7 +51,8 @@ fn a_list_is_replaced_as_a_whole() {
     let changed = extended(
         "(format: 1, extends: \"first.ron\", task: (throws: [(wraps: 1, direction: Away), \
          (wraps: 1, direction: Toward), (wraps: 2, direction: Away)]), \
-         rubric: (criteria: [(id: \"tearing\", weight: 1.0, bands: {\"slit_mm\": (full: 0.0, zero: 2.0)})]))",
+         rubric: (criteria: [(id: \"tearing\", weight: 1.0, bands: {\"slit_mm\": (full: 0.0, zero: 2.0)})]), \
+         fault: (fails: \"tearing\"))",
     );
     assert_eq!(changed.task.notation(), "1=1=2");
     assert_eq!(changed.task.throws[0].direction, Direction::Away);

@@ -7,8 +7,9 @@ mod mutated;
 mod shipped;
 mod writing;
 
+use knotwright::scenario::{Reading, Source, read_extending};
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The files with the ending `.ron` in `folder` of this package, in the order of their names.
 fn ron_files(folder: &str) -> Vec<PathBuf> {
@@ -24,4 +25,11 @@ fn ron_files(folder: &str) -> Vec<PathBuf> {
 fn shipped_text(name: &str) -> String {
     let file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(name);
     fs::read_to_string(file).expect("the scenario is shipped")
+}
+
+/// A shipped scenario, read with all that it extends.
+fn whole(file: &Path) -> Reading {
+    let name = file.file_name().and_then(|name| name.to_str()).expect("plain letters").to_owned();
+    let source = Source { text: shipped_text(&name), name };
+    read_extending(&source, &mut |_, asked| Ok(Source { name: asked.to_owned(), text: shipped_text(asked) }))
 }

@@ -1,8 +1,8 @@
 //! The shipped scenarios parse and say what they should.
 
-use super::{ron_files, shipped_text};
+use super::{ron_files, shipped_text, whole};
 use knotwright::material;
-use knotwright::scenario::{Amount, Closure, KnotSide, NeedlePoint, OperatorSide, Problems, Scenario, parse, read};
+use knotwright::scenario::{Amount, Closure, KnotSide, NeedlePoint, OperatorSide, Problems, Scenario, parse};
 use std::fs;
 
 fn shipped(name: &str) -> Scenario {
@@ -14,8 +14,7 @@ fn every_shipped_scenario_reads_without_a_warning() {
     let files = ron_files("scenarios");
     assert!(files.len() >= 2, "two scenarios are shipped");
     for file in files {
-        let text = fs::read_to_string(&file).expect("it can be read");
-        assert_eq!(read("shipped", &text).problems, Problems::default(), "{}", file.display());
+        assert_eq!(whole(&file).problems, Problems::default(), "{}", file.display());
     }
 }
 
@@ -53,9 +52,9 @@ fn the_triple_first_throw_is_a_3_1_1_in_plain_gut() {
 
 #[test]
 fn every_shipped_thread_has_a_known_material() {
-    for name in ["first_stitch.ron", "triple_first_throw.ron"] {
-        let thread = shipped(name).thread;
-        assert!(material::find(&thread.material, &thread.size, thread.wet).is_some(), "{name}");
+    for file in ron_files("scenarios") {
+        let thread = whole(&file).scenario.expect("it is in order").thread;
+        assert!(material::find(&thread.material, &thread.size, thread.wet).is_some(), "{}", file.display());
     }
 }
 
@@ -69,8 +68,8 @@ fn a_needle_of_19_mm_and_three_eighths_spans_14_9_mm() {
 
 #[test]
 fn a_scenario_written_by_the_program_reads_back_as_the_same() {
-    for name in ["first_stitch.ron", "triple_first_throw.ron"] {
-        let scenario = shipped(name);
+    for file in ron_files("scenarios") {
+        let (name, scenario) = (file.display(), whole(&file).scenario.expect("it is in order"));
         let pretty = ron::ser::PrettyConfig::default();
         for text in [ron::to_string(&scenario), ron::ser::to_string_pretty(&scenario, pretty)] {
             let text = text.expect("every scenario can be written");

@@ -1,6 +1,6 @@
 //! What helps to write scenarios: the printed schema, and a file to begin with.
 
-use super::{ron_files, shipped_text};
+use super::{ron_files, shipped_text, whole};
 use knotwright::report::case_schema;
 use knotwright::scenario::{
     BAND_RULES, CRITERION_IDS, CRITICAL_FAULT_IDS, aim, opening_comment, parse, read, template,
@@ -85,7 +85,7 @@ fn the_schema_names_every_field_band_criterion_and_fault() {
 #[test]
 fn a_scenario_written_out_to_be_changed_says_the_same_as_the_one_it_is_made_from() {
     for file in ron_files("scenarios") {
-        let text = fs::read_to_string(&file).expect("it can be read");
+        let text = whole(&file).text;
         let scenario = parse("shipped", &text).expect("it is in order");
         let written = template(&text, &["Mine.".into(), String::new(), "More.".into()]);
         assert_eq!(parse("written", &written), Ok(scenario), "{written}");

@@ -22,7 +22,7 @@ fn order() -> TaskOrder {
 
 /// Weights that add up to 100.
 /// What says nothing of a single stitch without fault has no weight, so that sums stay easy to do by hand.
-const WEIGHTS: [(&str, f64); 14] = [
+const WEIGHTS: [(&str, f64); 15] = [
     ("throws", 15.0),
     ("laid_square", 20.0),
     ("blanching", 15.0),
@@ -37,6 +37,7 @@ const WEIGHTS: [(&str, f64); 14] = [
     ("cut_ends", 10.0),
     ("holds", 5.0),
     ("snug", 5.0),
+    ("time", 0.0),
 ];
 
 fn score_of(findings: &Findings, rubric: &Rubric) -> Score {

@@ -5,6 +5,7 @@ use knotwright::analysis::view::{Hole, Moment, SitePlan, View};
 use knotwright::math::DVec2;
 use knotwright::quantity::Tick;
 use knotwright::report::{AttemptPage, CAUTIONS, ReadStitch, Report, attempt_page};
+use knotwright::score::Sensitivity;
 
 use super::structure::faults;
 use super::{faultless, order, rubric, score_of, spoiled};
@@ -40,6 +41,10 @@ fn view() -> View {
 }
 
 fn laid_out(findings: &Findings, scenario: &str, view: &View) -> String {
+    laid_out_with(findings, scenario, view, None)
+}
+
+fn laid_out_with(findings: &Findings, scenario: &str, view: &View, sensitivity: Option<&Sensitivity>) -> String {
     let score = score_of(findings, &rubric(true));
     attempt_page(&AttemptPage {
         name: "attempt 3f9a2c1b",
@@ -49,6 +54,7 @@ fn laid_out(findings: &Findings, scenario: &str, view: &View) -> String {
         stitches: &ReadStitch::numbered(view.stitches.clone()),
         origin: &[("Recording", "verified".to_owned())],
         class: None,
+        sensitivity,
         program: "knotwright",
     })
 }
@@ -126,4 +132,18 @@ fn nothing_in_a_text_becomes_markup() {
     let page = laid_out(&faultless(), "</title><script>alert(\"1\")</script>'&", &view());
     assert_eq!(faults(&page), Vec::<String>::new());
     assert!(page.contains("&lt;/title&gt;&lt;script&gt;alert(&quot;1&quot;)&lt;/script&gt;"), "it is shown as it is");
+}
+
+#[test]
+fn a_page_says_how_sure_its_mark_is_in_words_and_in_a_table_if_that_was_found() {
+    let (findings, view) = (Findings::default(), View::default());
+    let found =
+        Sensitivity { own: 80.0, passes: true, seed: 4, drawn: vec![Some((83.0, true)), Some((61.5, false)), None] };
+    let page = laid_out_with(&findings, "Any", &view, Some(&found));
+    assert_eq!(faults(&page), Vec::<String>::new());
+    for words in ["How sure the mark is", "61.5, failed", "not carried out to the end", "the pass hangs on the thread"]
+    {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(!laid_out(&findings, "Any", &view).contains("How sure the mark is"));
 }

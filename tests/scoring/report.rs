@@ -268,6 +268,9 @@ Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
   ✓ met     1.00     5.0  Stitch snug, required (at 90.0 s)
                           The loop through the gum bears 85.0 mN at the end (90.0 s).
                           Marked: full from 10.0 mN, none at 0.0 mN.
+  ✓ met     1.00     0.0  In good time, required (at 90.0 s)
+                          The attempt took 90.0 s.
+                          Marked: full up to 103.0 s, none from 206.0 s.
 
 One thing to change: Bite farther from the edge and stop pulling as soon as the gum gives.
 

@@ -56,7 +56,8 @@ fn the_total_is_the_weighted_mean_of_the_marks() {
             "thread_care 1.00",
             "cut_ends 1.00",
             "holds 1.00",
-            "snug 1.00"
+            "snug 1.00",
+            "time 1.00"
         ]
     );
     // (15 * 0.75 + 20 * 0.40 + 15 + 10 + 10 * 0.50 + 10 + 10 + 5 + 5) / 100 = 79.25 / 100

@@ -86,7 +86,9 @@ fn one_throw() -> Attempt {
     let script = include_str!("../../scenarios/hands/bench_throws.hands");
     let throw = script.split("say Throw two").next().expect("a first throw").replace("lay\nrelease\n", "");
     let (watch, scenario) = (Watch::default(), shipped());
-    let mut attempt = Attempt { world: World::threaded_bench(), scenario, watch, finished: false, refused: Vec::new() };
+    let world = World::threaded_bench();
+    let thread = world.rod.section;
+    let mut attempt = Attempt { world, scenario, thread, watch, finished: false, refused: Vec::new() };
     perform(&mut attempt, &throw, |_| {});
     attempt
 }

@@ -12,7 +12,7 @@ use crate::math::DVec3;
 use crate::quantity::Tick;
 use crate::report::text::state;
 use crate::report::{ReadStitch, Report};
-use crate::score::{CriterionMark, Score, Span, TaskOrder};
+use crate::score::{CriterionMark, Score, Sensitivity, Span, TaskOrder};
 
 /// One attempt, ready to be laid out as a page.
 #[derive(Debug, Clone, Copy)]
@@ -31,6 +31,8 @@ pub struct AttemptPage<'a> {
     pub origin: &'a [(&'a str, String)],
     /// The page of the class, as a link; `None` for an attempt alone.
     pub class: Option<&'a str>,
+    /// How far the mark moves with the thread, if that was found.
+    pub sensitivity: Option<&'a Sensitivity>,
     /// What wrote the page.
     pub program: &'a str,
 }
@@ -51,6 +53,7 @@ pub fn attempt_page(attempt: &AttemptPage) -> String {
             (verdict(score))
             (origin(attempt))
             (marks(score))
+            @if let Some(found) = attempt.sensitivity { (sure(found)) }
             (knots(attempt))
             (site(attempt))
             (over_time(report.findings, attempt.view))
@@ -95,6 +98,34 @@ fn origin(attempt: &AttemptPage) -> Markup {
                     div { dt { (name) } dd { (value) } }
                 }
                 div { dt { "Digest of the states" } dd { code { (attempt.report.digest) } } }
+            }
+        }
+    }
+}
+
+/// How sure the mark is.
+fn sure(found: &Sensitivity) -> Markup {
+    let totals = found.drawn.iter().map(|one| match one {
+        Some((total, true)) => format!("{total:.1}, passed"),
+        Some((total, false)) => format!("{total:.1}, failed"),
+        None => "not carried out to the end".to_owned(),
+    });
+    html! {
+        section aria-labelledby="sure" {
+            h2 #sure { "How sure the mark is" }
+            p { (found.sentence()) }
+            p {
+                "Hands that repeat what they did do not react to another thread, so that the mark is rather surer than \
+                 this says."
+            }
+            table {
+                caption { "The same hands in threads drawn from the material's ranges" }
+                thead { tr { th scope="col" { "Thread" } th scope="col" { "Total" } } }
+                tbody {
+                    @for (number, total) in (1..).zip(totals) {
+                        tr { th scope="row" { (number) } td { (total) } }
+                    }
+                }
             }
         }
     }

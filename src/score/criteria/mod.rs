@@ -14,6 +14,7 @@ pub mod spacing;
 pub mod tearing;
 pub mod thread_care;
 pub mod throws;
+pub mod time;
 
 use super::criterion::Criterion;
 
@@ -33,6 +34,7 @@ pub const CRITERIA: &[&dyn Criterion] = &[
     &cut_ends::CutEnds,
     &holds::KnotHolds,
     &snug::Snug,
+    &time::InTime,
 ];
 
 /// The criterion called `id`, if there is one.

@@ -1,0 +1,142 @@
+//! A class that is made: attempts by scripted hands with seeded noise, each labelled with what it does wrong, graded as any
+//! other; and a table of what was found of it.
+
+use super::{call, path, scratch};
+use crate::slow;
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// A case, the hands that tie it, and the criterion they fail on; none if they do it well.
+type Recipe = (&'static str, &'static str, Option<&'static str>);
+
+/// Attempts of some twelve seconds.
+const SHORT: &[Recipe] = &[
+    ("double_first_throw", "double_first_throw", None),
+    ("double_first_throw", "one_throw", Some("throws")),
+    ("one_throw", "one_throw", None),
+    ("one_throw", "double_first_throw", Some("throws")),
+];
+
+/// Attempts of about a minute, one for each fault.
+const LONG: &[Recipe] = &[
+    ("first_stitch", "first_stitch", None),
+    ("first_stitch", "fault_uneven", Some("bite")),
+    ("first_stitch", "fault_near_edge", Some("bite")),
+    ("first_stitch", "fault_needle_dropped", Some("needle_care")),
+    ("first_stitch", "fault_membrane_dragged", Some("membrane_cover")),
+    ("first_stitch", "fault_too_tight", Some("blanching")),
+    ("first_stitch", "fault_over_socket", Some("knot_aside")),
+    ("first_stitch", "fault_same_way", Some("laid_square")),
+    ("snug_without_paling", "three_throws", None),
+    ("snug_without_paling", "fault_three_throws_too_tight", Some("blanching")),
+    ("knot_aside", "fault_three_throws_over_socket", Some("knot_aside")),
+    ("square_or_granny", "fault_granny", Some("laid_square")),
+];
+
+/// Noise of the hands: a tremor that steady hands have, mm (physiological tremor is some hundredths: from memory), and the
+/// spread of their pace.
+const NOISE: [&str; 4] = ["--tremor-mm", "0.02", "--timing", "0.05"];
+
+/// A mark that is no more than this is failed.
+const FAILED: f64 = 0.5;
+
+/// Of the attempts in which a criterion is marked, how many: fail on it and were meant to, were meant to and do not, fail and
+/// were not meant to, neither.
+type Counts = [usize; 4];
+
+/// Makes and records an attempt of each recipe, and says by file what each is labelled with.
+fn make(folder: &Path, recipes: &[Recipe]) -> BTreeMap<String, Option<&'static str>> {
+    let _ = fs::remove_dir_all(folder);
+    fs::create_dir_all(folder).expect("the scratch folder is writable");
+    let mut labels = BTreeMap::new();
+    for (seed, (case, hands, label)) in recipes.iter().enumerate() {
+        let file = folder.join(format!("{seed:03}.attempt"));
+        let (case, hands) = (format!("scenarios/{case}.ron"), format!("scenarios/hands/{hands}.hands"));
+        let seed = seed.to_string();
+        let asked = ["demo", &case, "--hands", &hands, "--record", path(&file), "--seed", &seed, "--json"];
+        let done = call(&[&asked[..], &NOISE].concat());
+        assert_eq!(done.code, 0, "{}", done.err);
+        labels.insert(path(&file).to_owned(), *label);
+    }
+    labels
+}
+
+/// What was found of a labelled class, by criterion.
+fn confusion(graded: &str, labels: &BTreeMap<String, Option<&str>>) -> BTreeMap<String, Counts> {
+    let mut table = BTreeMap::<String, Counts>::new();
+    let grades: Vec<Value> = serde_json::from_str(graded).expect("one list");
+    assert_eq!(grades.len(), labels.len());
+    for grade in &grades {
+        assert_eq!(grade["status"], "verified", "{grade}");
+        let label = labels[grade["file"].as_str().expect("a name")];
+        for criterion in grade["criteria"].as_array().expect("a list") {
+            let id = criterion["id"].as_str().expect("an id");
+            let (meant, fails) = (label == Some(id), criterion["mark"].as_f64().expect("a mark") <= FAILED);
+            let cell = match (meant, fails) {
+                (true, true) => 0,
+                (true, false) => 1,
+                (false, true) => 2,
+                (false, false) => 3,
+            };
+            table.entry(id.to_owned()).or_default()[cell] += 1;
+        }
+    }
+    table
+}
+
+fn told(table: &BTreeMap<String, Counts>) -> String {
+    let mut text = "criterion       found  missed  wrongly  rightly not\n".to_owned();
+    for (id, [found, missed, wrongly, not]) in table {
+        text += &format!("{id:<15} {found:>5}  {missed:>6}  {wrongly:>7}  {not:>11}\n");
+    }
+    text
+}
+
+/// Attempts in which a criterion is judged as labelled, as a share.
+fn agreement([found, missed, wrongly, not]: Counts) -> f64 {
+    (found + not) as f64 / (found + missed + wrongly + not) as f64
+}
+
+#[test]
+fn the_table_counts_what_is_found_missed_and_found_wrongly() {
+    let labels =
+        BTreeMap::from([("a".to_owned(), Some("bite")), ("b".to_owned(), None), ("c".to_owned(), Some("bite"))]);
+    let row = |file: &str, bite: f64, snug: f64| {
+        format!(
+            r#"{{"file":"{file}","status":"verified","criteria":[{{"id":"bite","mark":{bite}}},{{"id":"snug","mark":{snug}}}]}}"#
+        )
+    };
+    let graded = format!("[{},{},{}]", row("a", 0.5, 1.0), row("b", 0.4, 0.6), row("c", 0.9, 0.2));
+    let table = confusion(&graded, &labels);
+    assert_eq!((table["bite"], table["snug"]), ([1, 1, 1, 0], [0, 0, 1, 2]));
+    assert!((agreement(table["snug"]) - 2.0 / 3.0).abs() < 1e-12);
+    assert!(told(&table).contains("bite                1       1        1            0"), "{}", told(&table));
+}
+
+#[test]
+#[expect(clippy::print_stderr, reason = "the table is what whoever asks for the whole class wants to see")]
+fn what_a_labelled_attempt_does_wrong_is_found_and_nothing_else() {
+    // Small, when slow tests are required; 60, most of them short, when all are wanted.
+    let count = slow::runs([0, 4, 60]);
+    if count == 0 {
+        return;
+    }
+    let short = SHORT.iter().cycle();
+    let long = if count < 60 { &[] } else { LONG };
+    let recipes: Vec<Recipe> =
+        long.iter().chain(short).copied().take(usize::try_from(count).expect("a small number")).collect();
+    let folder: PathBuf = scratch("generated_class");
+    let labels = make(&folder, &recipes);
+    let graded = call(&["grade", path(&folder), "--json", "--jobs", "2"]);
+    assert_eq!(graded.code, 0, "{}", graded.err);
+    let table = confusion(&graded.out, &labels);
+    eprintln!("{}", told(&table));
+    for (id, counts) in &table {
+        assert!(agreement(*counts) >= 0.97, "{id}\n{}", told(&table));
+    }
+    let few: Vec<String> = labels.keys().rev().take(2).cloned().collect();
+    let [one, two] = ["1", "2"].map(|jobs| call(&["grade", &few[0], &few[1], "--json", "--jobs", jobs]).out);
+    assert_eq!(one, two, "the same bytes, however many work at once");
+}
