@@ -655,7 +655,7 @@ mod tests {
         let shown: Vec<&str> =
             include_str!("../../README.md").lines().filter(|line| line.starts_with("knotwright")).collect();
         for line in &shown {
-            let words = line.split('#').next().unwrap_or("").split_whitespace();
+            let words = line.split(['#', '>']).next().unwrap_or("").split_whitespace();
             assert!(Arguments::try_parse_from(words).is_ok(), "{line}");
         }
         for command in Arguments::command().get_subcommands() {

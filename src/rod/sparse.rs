@@ -477,12 +477,26 @@ mod tests {
         let flat: Vec<f64> = wanted.iter().flatten().copied().collect();
         let mut right: Vec<Quad> =
             (0..n).map(|i| std::array::from_fn(|r| (0..4 * n).map(|c| dense[4 * i + r][c] * flat[c]).sum())).collect();
+        // The matrix is diagonally dominant (condition below 10), so round-off stays near 1e-15.
+        let agree = |what: &str, got: &[Quad], want: &[f64]| {
+            for (got, want) in got.iter().flatten().zip(want) {
+                assert!((got - want).abs() < 1e-12 * (1.0 + want.abs()), "{what}: got {got}, want {want}");
+            }
+        };
+        let flat_right: Vec<f64> = right.iter().flatten().copied().collect();
+        agree("product", &system.times(&wanted), &flat_right);
+        let given = right.clone();
         system.load();
         assert!(system.factor());
         system.solve(&mut right);
-        for (got, want) in right.iter().flatten().zip(&flat) {
-            // The matrix is diagonally dominant (condition below 10), so round-off stays near 1e-15.
-            assert!((got - want).abs() < 1e-12, "got {got}, want {want}");
-        }
+        agree("solution", &right, &flat);
+        // A new pattern keeps the entries.
+        pairs.push((2, 33));
+        system.set_pattern(n, &pairs);
+        let mut right = given;
+        system.load();
+        assert!(system.factor());
+        system.solve(&mut right);
+        agree("solution in another pattern", &right, &flat);
     }
 }

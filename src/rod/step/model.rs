@@ -283,3 +283,52 @@ fn least(slope: impl Fn(f64) -> f64, level: f64) -> f64 {
     }
     0.5 * (low + high)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Settings;
+    use super::super::tests::tangle;
+    use super::*;
+    use crate::rod::surroundings::NoTissue;
+    use rand::{Rng, SeedableRng};
+
+    #[test]
+    fn the_slope_along_a_way_is_the_gradient_times_the_way_with_all_kinks() {
+        let (rod, around) = tangle();
+        let mut memory = Memory::default();
+        let solve = Solve::new(&rod, &around, &NoTissue, &mut memory, &Settings::default(), 2.0);
+        let stretches: Vec<DVec3> =
+            solve.all_frictions().map(|friction| friction.stretch(|b| solve.since_start(b))).collect();
+        let model = Model { coming: Vec::new(), slips: stretches.clone() };
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(4);
+        let mut some = |size: f64| -> Vec<Quad> {
+            let mut motion: Vec<Quad> =
+                (0..solve.blocks).map(|_| std::array::from_fn(|_| size * (random.random::<f64>() - 0.5))).collect();
+            solve.hold(&mut motion);
+            motion
+        };
+        let (motion, way) = (some(0.02), some(0.1));
+        let kinks = solve.kinks(&mut memory, &[], &model, &stretches, &motion, &way);
+        for share in [0.0, 0.4, 1.0] {
+            let pressing = kinks.coming(share).len();
+            assert!(pressing > 0 && pressing < kinks.pairs.len(), "{pressing} of {} pairs press", kinks.pairs.len());
+            let gradient = solve.gradient_after(&kinks, share, &vec![[0.0; 4]; solve.blocks]);
+            let (found, slope) = (product(&gradient, &way), kinks.slope(share));
+            // Two sums of the same few hundred forces, in another order.
+            assert!((found - slope).abs() < 1e-9 * slope.abs(), "share {share}: {found}, slope {slope}");
+        }
+    }
+
+    #[test]
+    fn a_way_is_gone_to_where_its_slope_changes_sign_or_to_its_end() {
+        let kinked = |share: f64| if share < 0.25 { 2.0 * share - 1.0 } else { 2.0 * share + 4.0 };
+        for (name, found, wanted) in [
+            ("a jump over zero", least(kinked, 0.0), 0.25),
+            ("a zero between", least(|share| share - 0.625, 0.0), 0.625),
+            ("down all the way", least(|share| share - 2.0, 0.0), 1.0),
+            ("level at the end but for rounding", least(|share| share - 1.0 + 1e-12, 1e-9), 1.0),
+        ] {
+            assert!((found - wanted).abs() < 1e-8, "{name}: {found}, not {wanted}");
+        }
+    }
+}
