@@ -13,6 +13,7 @@ mod newton;
 mod planes;
 mod settle;
 mod sleep;
+mod springs;
 mod start;
 mod terms;
 #[cfg(test)]
