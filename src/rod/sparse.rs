@@ -262,7 +262,7 @@ impl BlockSystem {
         let mut couple = |i: usize, j: usize, coupling: &Coupling| {
             if coupling.seat.is_some() {
                 add(&mut product[i], &applied(&coupling.block, &vector[j]));
-                add(&mut product[j], &applied(&transposed(&coupling.block), &vector[i]));
+                add(&mut product[j], &applied_transposed(&coupling.block, &vector[i]));
             }
         };
         for (i, [next, after_next]) in self.chain.iter().enumerate() {
@@ -350,7 +350,14 @@ fn ordered(a: usize, b: usize) -> (usize, usize) {
 
 /// A block's product with one block of unknowns.
 fn applied(block: &Block, by: &Quad) -> Quad {
-    std::array::from_fn(|r| (0..4).map(|c| block[r * 4 + c] * by[c]).sum())
+    std::array::from_fn(|r| {
+        block[r * 4] * by[0] + block[r * 4 + 1] * by[1] + block[r * 4 + 2] * by[2] + block[r * 4 + 3] * by[3]
+    })
+}
+
+/// The product of a block's transpose with one block of unknowns.
+fn applied_transposed(block: &Block, by: &Quad) -> Quad {
+    std::array::from_fn(|c| block[c] * by[0] + block[4 + c] * by[1] + block[8 + c] * by[2] + block[12 + c] * by[3])
 }
 
 fn multiply(a: &Block, b: &Block) -> Block {

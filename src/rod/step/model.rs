@@ -106,18 +106,20 @@ impl Solve<'_> {
             self.all_frictions().map(|friction| friction.stretch(|b| self.since_start(b))).collect();
         let mut model = Model { coming: Vec::new(), slips: stretches.clone() };
         let mut motion = vec![[0.0; 4]; self.blocks];
-        let (mut plain, mut slope, mut first_fall) = (Vec::new(), Vec::new(), 0.0);
+        let (mut plain, mut slope, mut first_fall) = (Vec::new(), Vec::<Quad>::new(), 0.0);
         for round in 0..ROUNDS_MAX {
             let tangent = *base;
             let mut way = self.model_motion(memory, active, &model, base)?;
-            if round == 0 || tangent != *base {
-                // The smooth part's gradient where the motion has led.
-                slope = memory.equations.matrix.times(&motion);
-                go(&mut slope, &memory.equations.kept_gradient, 1.0);
-                self.hold(&mut slope);
-            }
             if round == 0 {
                 plain.clone_from(&way);
+            }
+            if round == 0 || tangent != *base {
+                // The smooth part's gradient where the motion has led.
+                slope.clone_from(&memory.equations.kept_gradient);
+                if round > 0 {
+                    go(&mut slope, &memory.equations.matrix.times(&motion), 1.0);
+                }
+                self.hold(&mut slope);
             }
             go(&mut way, &motion, -1.0);
             let kinks = self.kinks(memory, active, &model, &stretches, &motion, &way);
