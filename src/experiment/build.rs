@@ -12,7 +12,7 @@ use crate::math::{DVec3, across, rotation};
 use crate::quantity::{MN_PER_N, MS_PER_S};
 use crate::rod::contact::friction::LoadLaw;
 use crate::rod::remesh::EdgeLengths;
-use crate::rod::step::{Memory, Report, Settings, SlipLimit};
+use crate::rod::step::{Memory, Reach, Report, Settings, SlipLimit};
 use crate::rod::stretch::ForceStrain;
 use crate::rod::surroundings::{Plane, RoundCone, Surroundings, Tool};
 use crate::rod::{Rod, Section, bend};
@@ -253,6 +253,7 @@ fn settings(experiment: &Experiment) -> Settings {
             None | Some(SlipLimitSpec::StepStart) => SlipLimit::StepStart,
             Some(SlipLimitSpec::StepEnd { within_percent }) => SlipLimit::StepEnd { within: within_percent * 0.01 },
         },
+        reach: Reach::Whole,
     }
 }
 

@@ -29,7 +29,7 @@ use crate::math::{DQuat, DVec3, Pose};
 use crate::quantity::{TICK_MS, Tick};
 use crate::rod::Rod;
 use crate::rod::breaking::Break;
-use crate::rod::step::{Memory, Report, Settings, step};
+use crate::rod::step::{Memory, Reach, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
 use dragging::Catch;
 use gum::Gum;
@@ -183,7 +183,12 @@ impl World {
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
             gum,
             memory: Memory::default(),
-            settings: Settings { sleeps: true, iterations_max: ITERATIONS_MAX, ..Settings::default() },
+            settings: Settings {
+                sleeps: true,
+                iterations_max: ITERATIONS_MAX,
+                reach: Reach::Least,
+                ..Settings::default()
+            },
             limits,
             substeps: 8,
             reports: Vec::new(),

@@ -51,6 +51,18 @@ pub struct Settings {
     pub sleeps: bool,
     /// Of which moment the pressing forces are that limit friction.
     pub slip_limit: SlipLimit,
+    /// How far the search within an iteration goes.
+    pub reach: Reach,
+}
+
+/// How far the search within an iteration goes towards what a guess of touching pairs and slipping frictions leads to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// The whole way. Where the guesses come to hold, a step leaves far less than its tolerance; where strands are drawn past each
+    /// other they may go round in circles instead.
+    Whole,
+    /// To where the energy is least on the way, for hands: it never goes round in circles, and ends with what its tolerance allows.
+    Least,
 }
 
 /// Of which moment of a step the pressing forces are that limit its friction.
@@ -75,6 +87,7 @@ impl Default for Settings {
             yields: true,
             sleeps: false,
             slip_limit: SlipLimit::StepStart,
+            reach: Reach::Whole,
         }
     }
 }

@@ -1,14 +1,16 @@
 //! The model of one iteration, and the motion to its least energy.
 //!
 //! What is smooth the model takes to second order. It keeps the kinks: a pair presses only while it overlaps, a friction
-//! holds up to its limit and slips beyond. Newton's method alone would go round in circles between sets of what touches
-//! and slips, so it goes along each way only to where the model's energy is least.
+//! holds up to its limit and slips beyond. Its equations are solved for a guess of what touches and slips; where that
+//! leads, the next guess is taken. Going the whole way each time may go round in circles between guesses; going only
+//! to where the model's energy is least on the way does not.
 //!
-//! Source: Newton's method with a line search for equations with kinks, Pang 1990, Math. Oper. Res. 15:311, from memory.
+//! Sources: guesses, Christensen, Klarbring, Pang, Stroemberg 1998, Int. J. Numer. Meth. Engng 42:145; the search on the way,
+//! Pang 1990, Math. Oper. Res. 15:311, from memory.
 
 use super::newton::{dot, shift};
 use super::terms::pair_weights;
-use super::{Active, DAMPING, Memory, Solve};
+use super::{Active, DAMPING, Memory, Reach, Solve};
 use crate::math::DVec3;
 use crate::rod::contact::friction::Friction;
 use crate::rod::contact::{Closest, Partner};
@@ -68,17 +70,26 @@ impl Kinks<'_> {
         self.pairs.iter().filter(|(_, _, overlap, by)| overlap + share * by > 0.0).map(|pair| pair.0).collect()
     }
 
-    /// Brings the stretches about which frictions are linearised into line with a share of the way. One that turns against
-    /// its slip sticks first.
-    fn slip(&self, slips: &mut [DVec3], share: f64) {
-        for ((friction, stretch, by), slip) in self.frictions.iter().zip(slips) {
-            let there = *stretch + *by * share;
-            let reach = friction.limit / friction.stiffness;
-            let slipped = slip.length() > reach;
-            let slips_there = there.length() > reach && !(slipped && slip.dot(there) < 0.0);
-            *slip = if slips_there { there } else { DVec3::ZERO };
-        }
+    /// Each friction with its stretch after a share of the way.
+    fn stretches(&self, share: f64) -> impl Iterator<Item = (&Friction, DVec3)> {
+        self.frictions.iter().map(move |(friction, stretch, by)| (*friction, *stretch + *by * share))
     }
+}
+
+/// Brings the stretches about which frictions are linearised into line with those they have `there`; whether that changed
+/// whether or where to any of them slips. One that turns against its slip sticks first.
+fn slip<'a>(there: impl Iterator<Item = (&'a Friction, DVec3)>, slips: &mut [DVec3]) -> bool {
+    let mut changed = false;
+    for ((friction, there), slip) in there.zip(slips) {
+        let reach = friction.limit / friction.stiffness;
+        let slipped = slip.length() > reach;
+        let slips_there = there.length() > reach && !(slipped && slip.dot(there) < 0.0);
+        let next = if slips_there { there } else { DVec3::ZERO };
+        let turned = slips_there && next.dot(*slip) < 0.95 * next.length() * slip.length();
+        changed |= slips_there != slipped || turned;
+        *slip = next;
+    }
+    changed
 }
 
 /// `motion` += `share` * `way`
@@ -104,7 +115,69 @@ impl Solve<'_> {
     ) -> Option<Vec<Quad>> {
         let stretches: Vec<DVec3> =
             self.all_frictions().map(|friction| friction.stretch(|b| self.since_start(b))).collect();
-        let mut model = Model { coming: Vec::new(), slips: stretches.clone() };
+        match self.settings.reach {
+            Reach::Whole => self.motion_of_guesses(memory, active, base, &stretches),
+            Reach::Least => self.least_motion(memory, active, base, &stretches),
+        }
+    }
+
+    /// Where guess after guess leads, until one holds.
+    fn motion_of_guesses(
+        &self,
+        memory: &mut Memory,
+        active: &[Active],
+        base: &mut Option<Tangent>,
+        stretches: &[DVec3],
+    ) -> Option<Vec<Quad>> {
+        let mut model = Model { coming: Vec::new(), slips: stretches.to_vec() };
+        let plain = self.model_motion(memory, active, &model, base)?;
+        let mut motion = plain.clone();
+        for _round in 1..ROUNDS_MAX {
+            let met = self.meet(memory, active, &mut model.coming, &motion);
+            let by = |b: usize| (shift(&motion[b]), motion[b][3]);
+            let there = self.all_frictions().zip(stretches).map(|(f, stretch)| *stretch + f.stretch(by) - f.anchor);
+            let slipped = slip(self.all_frictions().zip(there), &mut model.slips);
+            if !met && !slipped {
+                break;
+            }
+            motion = self.model_motion(memory, active, &model, base)?;
+        }
+        Some(if product(&motion, &memory.gradient) < 0.0 { motion } else { plain })
+    }
+
+    /// Brings the list of pairs that come to touch into line with a motion; whether that changed it.
+    fn meet(&self, memory: &mut Memory, active: &[Active], coming: &mut Vec<Active>, motion: &[Quad]) -> bool {
+        let presses =
+            |(i, partner, closest): &Active| closest.overlap + self.approach(*i, *partner, closest, motion) > 0.0;
+        let before = coming.len();
+        coming.retain(presses);
+        let mut changed = coming.len() != before;
+        let new = self.new_pairs(memory, active, coming, motion);
+        for pair in new.into_iter().filter(presses) {
+            coming.push(pair);
+            changed = true;
+        }
+        changed
+    }
+
+    /// The pairs that may come to touch on a motion and are in neither list.
+    fn new_pairs(&self, memory: &mut Memory, active: &[Active], coming: &[Active], motion: &[Quad]) -> Vec<Active> {
+        let (_, near) = self.step_share(&mut memory.candidates, motion);
+        let near = near.into_iter().map(|k| memory.candidates.pairs()[k]);
+        let known = |list: &[Active], pair: (usize, Partner)| list.iter().any(|a| (a.0, a.1) == pair);
+        let new = near.filter(|&pair| !known(active, pair) && !known(coming, pair));
+        new.map(|(i, partner)| (i, partner, self.closest(i, partner, &self.places, &self.cones))).collect()
+    }
+
+    /// The way down through the kinks.
+    fn least_motion(
+        &self,
+        memory: &mut Memory,
+        active: &[Active],
+        base: &mut Option<Tangent>,
+        stretches: &[DVec3],
+    ) -> Option<Vec<Quad>> {
+        let mut model = Model { coming: Vec::new(), slips: stretches.to_vec() };
         let mut motion = vec![[0.0; 4]; self.blocks];
         let (mut plain, mut slope, mut first_fall) = (Vec::new(), Vec::<Quad>::new(), 0.0);
         for round in 0..ROUNDS_MAX {
@@ -122,7 +195,7 @@ impl Solve<'_> {
                 self.hold(&mut slope);
             }
             go(&mut way, &motion, -1.0);
-            let kinks = self.kinks(memory, active, &model, &stretches, &motion, &way);
+            let kinks = self.kinks(memory, active, &model, stretches, &motion, &way);
             let bend = memory.equations.matrix.times(&way);
             let (first, second) = (product(&slope, &way), product(&bend, &way));
             let along = |share: f64| first + share * second + kinks.slope(share);
@@ -140,7 +213,7 @@ impl Solve<'_> {
                 break;
             }
             model.coming = kinks.coming(share);
-            kinks.slip(&mut model.slips, share);
+            slip(kinks.stretches(share), &mut model.slips);
         }
         Some(if product(&motion, &memory.gradient) < 0.0 { motion } else { plain })
     }
@@ -152,8 +225,8 @@ impl Solve<'_> {
             let by = [by_place.x, by_place.y, by_place.z, by_spin];
             gradient[block].iter_mut().zip(by).for_each(|(g, by)| *g += by);
         };
-        for (friction, stretch, by) in &kinks.frictions {
-            let (force, _) = friction.force(*stretch + *by * share);
+        for (friction, stretch) in kinks.stretches(share) {
+            let (force, _) = friction.force(stretch);
             for lever in &friction.levers {
                 pull(lever.block, lever.by_position.transpose() * force, lever.by_spin.dot(force));
             }
@@ -186,11 +259,7 @@ impl Solve<'_> {
         let frictions = frictions.collect();
         let mut whole = motion.to_vec();
         go(&mut whole, way, 1.0);
-        let (_, near) = self.step_share(&mut memory.candidates, &whole);
-        let near = near.into_iter().map(|k| memory.candidates.pairs()[k]);
-        let known = |list: &[Active], pair: (usize, Partner)| list.iter().any(|a| (a.0, a.1) == pair);
-        let new = near.filter(|&pair| !known(active, pair) && !known(&model.coming, pair));
-        let new = new.map(|(i, partner)| (i, partner, self.closest(i, partner, &self.places, &self.cones)));
+        let new = self.new_pairs(memory, active, &model.coming, &whole);
         let pairs = model.coming.iter().copied().chain(new).map(|pair| {
             let (i, partner, closest) = &pair;
             let by = |motion: &[Quad]| self.approach(*i, *partner, closest, motion);
