@@ -15,7 +15,7 @@ pub(super) const SHIPPED: &str = "scenarios";
 const BUILT_IN: &[(&str, &str)] = &[
     (FIRST_SCENARIO, include_str!("../../scenarios/first_stitch.ron")),
     ("scenarios/hands/first_stitch.hands", include_str!("../../scenarios/hands/first_stitch.hands")),
-    ("scenarios/hands/fault_uneven.hands", include_str!("../../scenarios/hands/fault_uneven.hands")),
+    ("scenarios/hands/fault_same_way.hands", include_str!("../../scenarios/hands/fault_same_way.hands")),
 ];
 
 /// A text and where it was found.

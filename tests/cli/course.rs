@@ -13,7 +13,7 @@ const COURSE: &[(&str, Level, u8, &str)] = &[
     ("square_or_granny", Level::Lesson, 3, "laid_square"),
     ("snug_without_paling", Level::Lesson, 4, "blanching"),
     ("knot_aside", Level::Lesson, 5, "knot_aside"),
-    ("first_stitch", Level::Lesson, 6, "bite"),
+    ("first_stitch", Level::Lesson, 6, "laid_square"),
     ("three_stitches", Level::Lesson, 7, "spacing"),
     ("thin_gum", Level::Lesson, 8, "blanching"),
     ("assessment_one_stitch", Level::Assessment, 1, "knot_aside"),
@@ -91,7 +91,7 @@ fn the_list_shows_the_course_in_its_order() {
 #[test]
 fn a_case_that_shows_no_fault_and_a_fault_that_is_not_there_are_told() {
     let shipped = text("scenarios/first_stitch.ron");
-    let fault = "    fault: (hands: \"hands/fault_uneven.hands\", fails: \"bite\"),\n";
+    let fault = "    fault: (hands: \"hands/fault_same_way.hands\", fails: \"laid_square\"),\n";
     let file = scratch("no_fault.ron");
     for (new, asked, code, words) in [
         ("", "demo", 2, "no_fault.ron shows none"),
