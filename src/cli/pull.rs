@@ -6,15 +6,14 @@ use super::output::{json, say};
 use super::pull_attempt::pull_attempt;
 use super::pull_table::pull_table;
 use super::pulled::{
-    Held, SAMPLE_COLUMNS, all_pulled, asked_json, curve_csv, curve_json, heading, lines, may_write, merge, mesh_json,
-    mesh_text, outcome_json, plot, result, sample_rows, samples_json, slips_json, write,
+    Held, Pulled, SAMPLE_COLUMNS, all_pulled, asked_json, curve_csv, heading, lines, may_write, merge, plot,
+    sample_rows, samples_json, write,
 };
 use super::{Failure, Status};
 use crate::material::{self, Material};
-use crate::pull::{Test, edge_length, notation, pull_refined, sample, thread};
+use crate::pull::{Sample, Test, edge_length, notation, pull_refined, sample, thread};
 use crate::quantity::MN_PER_N;
 use crate::record::is_recording;
-use serde_json::json as object;
 use std::fs;
 use std::path::Path;
 
@@ -95,22 +94,17 @@ fn once(arguments: &PullArguments, tied: &TiedArguments, test: &Test, material: 
     let unsound = |fault| Failure::new(Status::Internal, fault);
     let sample = sample(test, material).map_err(unsound)?;
     let fine = arguments.refine.then(|| pull_refined(test)).transpose().map_err(unsound)?;
-    write(arguments.csv.as_deref(), &curve_csv(&sample.pull))?;
+    let pulled = Pulled { sample, fine, edge_mm: edge_length(test.section) };
+    let Pulled { sample: Sample { pull, .. }, fine, .. } = &pulled;
+    write(arguments.csv.as_deref(), &curve_csv(pull))?;
     let (title, name) = (heading(tied), notation(&tied.knot.0));
-    plot(arguments.plot.as_deref(), title.trim_end(), &lines(&name, &sample.pull, fine.as_ref()), arguments.load_n)?;
+    plot(arguments.plot.as_deref(), title.trim_end(), &lines(&name, pull, fine.as_ref()), arguments.load_n)?;
     let text = if arguments.json {
         let mut found = asked_json(tied, arguments.load_n);
-        merge(&mut found, outcome_json(&sample, arguments.load_n));
-        found["slips"] = slips_json(&sample.pull, &arguments.loads_n());
-        found["tails_mm"] = object!(sample.pull.tails);
-        found["curve"] = curve_json(&sample.pull);
-        if let Some(fine) = &fine {
-            merge(&mut found, mesh_json(&sample.pull, fine, edge_length(test.section)));
-        }
+        pulled.add_to(&mut found, arguments.load_n, &arguments.loads_n());
         json(&found)?
     } else {
-        let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
-        heading(tied) + &result(&sample.pull, &arguments.loads_n()) + &mesh
+        heading(tied) + &pulled.text(&arguments.loads_n())
     };
     say(&text)?;
     Ok(Status::Done)

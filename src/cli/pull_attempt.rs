@@ -4,13 +4,11 @@ use super::again::{Done, verified};
 use super::arguments::PullArguments;
 use super::output::{json, say};
 use super::pull::usage;
-use super::pulled::{
-    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, slips_json, write,
-};
+use super::pulled::{Pulled, curve_csv, lines, may_write, plot, write};
 use super::{Failure, Status};
 use crate::analysis::reading::{StitchCurve, read};
 use crate::material;
-use crate::pull::{Pull, Sample, of_stitch, of_stitch_refined};
+use crate::pull::{Sample, of_stitch, of_stitch_refined};
 use crate::report::{ReadStitch, stitches_json, stitches_text};
 use crate::scenario;
 use serde_json::{Value, json as object};
@@ -25,7 +23,7 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
     let done = verified(path)?;
     let stitch = chosen(arguments, &done)?;
     let found = pulled(&done, stitch, arguments.refine)?;
-    if let Some(Found { sample: Sample { pull, .. }, fine, .. }) = &found {
+    if let Some(Pulled { sample: Sample { pull, .. }, fine, .. }) = &found {
         let title = heading(path, &done.case.scenario.thread);
         write(arguments.csv.as_deref(), &curve_csv(pull))?;
         plot(arguments.plot.as_deref(), &title, &lines("as it was tied", pull, fine.as_ref()), arguments.load_n)?;
@@ -35,10 +33,8 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
         json(&as_json(arguments, &done, read.as_ref(), found.as_ref()))?
     } else {
         let reading = stitches_text(&read.into_iter().collect::<Vec<_>>());
-        let result = found.map_or("there is no knot to pull\n".to_owned(), |Found { sample, fine, .. }| {
-            let mesh = fine.map_or_else(String::new, |fine| mesh_text(&sample.pull, &fine));
-            tails(&sample.pull) + &result(&sample.pull, &arguments.loads_n()) + &mesh
-        });
+        let text = |found: Pulled| found.text_with_tails(&arguments.loads_n());
+        let result = found.map_or("there is no knot to pull\n".to_owned(), text);
         format!("{}\n{result}{reading}", heading(path, &done.case.scenario.thread))
     };
     say(&text)?;
@@ -70,23 +66,15 @@ fn chosen(arguments: &PullArguments, done: &Done) -> Result<usize, Failure> {
     Ok(number - 1)
 }
 
-/// A knot that was pulled.
-struct Found {
-    sample: Sample,
-    /// The same with edges half as long, if that was asked for.
-    fine: Option<Pull>,
-    edge_mm: f64,
-}
-
 /// The knot's pull; `None` if there is no knot.
-fn pulled(done: &Done, stitch: usize, refine: bool) -> Result<Option<Found>, Failure> {
+fn pulled(done: &Done, stitch: usize, refine: bool) -> Result<Option<Pulled>, Failure> {
     let Some(tied) = done.tied.get(stitch) else { return Ok(None) };
     let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
     let unsound = |fault| Failure::new(Status::Internal, fault);
     let (thread, pull) = (material::find(material, size, *wet), of_stitch(tied).map_err(unsound)?);
     let Some((pull, thread)) = pull.zip(thread) else { return Ok(None) };
     let fine = if refine { of_stitch_refined(tied).map_err(unsound)? } else { None };
-    Ok(Some(Found { sample: Sample { thread, pull }, fine, edge_mm: tied.edge_length() }))
+    Ok(Some(Pulled { sample: Sample { thread, pull }, fine, edge_mm: tied.edge_length() }))
 }
 
 fn reading(stitch: usize, curve: &StitchCurve) -> ReadStitch {
@@ -98,13 +86,8 @@ fn heading(path: &Path, thread: &scenario::Thread) -> String {
     format!("{}: {material} {size}, {}, as it was tied", path.display(), if *wet { "wet" } else { "dry" })
 }
 
-pub(super) fn tails(pull: &Pull) -> String {
-    let [strand, tail] = pull.tails;
-    format!("tails of {strand:.1} mm (strand) and {tail:.1} mm\n")
-}
-
 /// As of a pull of a notation, with the reading beside it.
-fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, found: Option<&Found>) -> Value {
+fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, found: Option<&Pulled>) -> Value {
     let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
     let mut all = object!({
         "knot": stitch.map(|stitch| &stitch.reading.notation),
@@ -117,14 +100,8 @@ fn as_json(arguments: &PullArguments, done: &Done, stitch: Option<&ReadStitch>, 
         "slip_mm": null,
         "reading": stitch.map(|stitch| stitches_json(std::slice::from_ref(stitch))["stitches"][0].clone()),
     });
-    if let Some(Found { sample, fine, edge_mm }) = found {
-        merge(&mut all, outcome_json(sample, arguments.load_n));
-        all["slips"] = slips_json(&sample.pull, &arguments.loads_n());
-        all["tails_mm"] = object!(sample.pull.tails);
-        all["curve"] = curve_json(&sample.pull);
-        if let Some(fine) = fine {
-            merge(&mut all, mesh_json(&sample.pull, fine, *edge_mm));
-        }
+    if let Some(found) = found {
+        found.add_to(&mut all, arguments.load_n, &arguments.loads_n());
     }
     all
 }

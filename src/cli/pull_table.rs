@@ -4,15 +4,11 @@ use super::again::unreadable;
 use super::arguments::PullArguments;
 use super::output::{json, say};
 use super::pull::{thread_of, usage};
-use super::pull_attempt::tails;
-use super::pulled::{
-    curve_csv, curve_json, lines, may_write, merge, mesh_json, mesh_text, outcome_json, plot, result, slips_json,
-    thread_words, write,
-};
+use super::pulled::{Pulled, curve_csv, lines, may_write, plot, thread_words, write};
 use super::read::stitches_of;
 use super::{Failure, Status};
 use crate::material::Material;
-use crate::pull::{Kept, Pull, Sample, TiedStitch, of_stitch, of_stitch_refined};
+use crate::pull::{Kept, Sample, TiedStitch, of_stitch, of_stitch_refined};
 use crate::report::{ReadStitch, stitches_json, stitches_text};
 use serde_json::{Value, json as object};
 use std::path::Path;
@@ -22,9 +18,8 @@ struct Found {
     stitch: ReadStitch,
     /// Whether the table keeps the thread's state.
     kept: bool,
-    /// The pull, the same in finer edges if that was asked for, and the length of the usual ones [mm]; `None` if there is
-    /// no knot.
-    pulled: Option<(Sample, Option<Pull>, f64)>,
+    /// The pull; `None` if there is no knot.
+    pulled: Option<Pulled>,
 }
 
 pub(super) fn pull_table(arguments: &PullArguments, path: &Path, bytes: Vec<u8>) -> Result<Status, Failure> {
@@ -32,7 +27,7 @@ pub(super) fn pull_table(arguments: &PullArguments, path: &Path, bytes: Vec<u8>)
     may_write(&[&arguments.csv, &arguments.plot])?;
     let found = found(arguments, &path.display().to_string(), bytes, &material)?;
     let title = heading(path, &material, found.kept);
-    if let Some((sample, fine, _)) = &found.pulled {
+    if let Some(Pulled { sample, fine, .. }) = &found.pulled {
         let lines = lines(if found.kept { "as it was tied" } else { "by its shape" }, &sample.pull, fine.as_ref());
         write(arguments.csv.as_deref(), &curve_csv(&sample.pull))?;
         plot(arguments.plot.as_deref(), &title, &lines, arguments.load_n)?;
@@ -40,10 +35,8 @@ pub(super) fn pull_table(arguments: &PullArguments, path: &Path, bytes: Vec<u8>)
     let text = if arguments.json {
         json(&as_json(arguments, &material, &found))?
     } else {
-        let result = found.pulled.as_ref().map_or("there is no knot to pull\n".to_owned(), |(sample, fine, _)| {
-            let mesh = fine.as_ref().map_or_else(String::new, |fine| mesh_text(&sample.pull, fine));
-            tails(&sample.pull) + &result(&sample.pull, &arguments.loads_n()) + &mesh
-        });
+        let text = |pulled: &Pulled| pulled.text_with_tails(&arguments.loads_n());
+        let result = found.pulled.as_ref().map_or("there is no knot to pull\n".to_owned(), text);
         let unknown = "how hard it was drawn tight, its set and its twist are not known: it may hold more, or less\n";
         let warning = if found.kept { "" } else { unknown };
         format!("{title}\n{result}{warning}{}", stitches_text(std::slice::from_ref(&found.stitch)))
@@ -90,7 +83,8 @@ fn found(arguments: &PullArguments, name: &str, bytes: Vec<u8>, material: &Mater
     let unsound = |fault| Failure::new(Status::Internal, fault);
     let pull = of_stitch(&tied).map_err(unsound)?;
     let fine = if arguments.refine { of_stitch_refined(&tied).map_err(unsound)? } else { None };
-    let pulled = pull.map(|pull| (Sample { thread: material.clone(), pull }, fine, tied.edge_length()));
+    let of = |pull| Pulled { sample: Sample { thread: material.clone(), pull }, fine, edge_mm: tied.edge_length() };
+    let pulled = pull.map(of);
     Ok(Found { stitch, kept: kept.is_some(), pulled })
 }
 
@@ -114,14 +108,8 @@ fn as_json(arguments: &PullArguments, material: &Material, found: &Found) -> Val
         "slip_mm": null,
         "reading": stitches_json(stitch)["stitches"][0].clone(),
     });
-    if let Some((sample, fine, edge_mm)) = &found.pulled {
-        merge(&mut all, outcome_json(sample, arguments.load_n));
-        all["slips"] = slips_json(&sample.pull, &arguments.loads_n());
-        all["tails_mm"] = object!(sample.pull.tails);
-        all["curve"] = curve_json(&sample.pull);
-        if let Some(fine) = fine {
-            merge(&mut all, mesh_json(&sample.pull, fine, *edge_mm));
-        }
+    if let Some(pulled) = &found.pulled {
+        pulled.add_to(&mut all, arguments.load_n, &arguments.loads_n());
     }
     all
 }

@@ -55,7 +55,7 @@ pub(super) fn words(end: End) -> &'static str {
 }
 
 /// How a pull ended, what the knot held and how far it had slipped at each load, a line each.
-pub(super) fn result(pull: &Pull, loads_n: &[f64]) -> String {
+fn result(pull: &Pull, loads_n: &[f64]) -> String {
     let ended = format!("{}; it held {:.2} N\n", words(pull.end), pull.holding_force / MN_PER_N);
     let at_load = |&load: &f64| match pull.slip_at(load * MN_PER_N) {
         Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
@@ -65,7 +65,7 @@ pub(super) fn result(pull: &Pull, loads_n: &[f64]) -> String {
 }
 
 /// Slip at each load.
-pub(super) fn slips_json(pull: &Pull, loads_n: &[f64]) -> Value {
+fn slips_json(pull: &Pull, loads_n: &[f64]) -> Value {
     let slip = |&load: &f64| object!({ "load_n": load, "slip_mm": pull.slip_at(load * MN_PER_N) });
     loads_n.iter().map(slip).collect()
 }
@@ -100,8 +100,44 @@ pub(super) fn outcome_json(sample: &Sample, load_n: Option<f64>) -> Value {
     })
 }
 
+/// One pull, and the same in finer edges if that was asked for.
+pub(super) struct Pulled {
+    pub(super) sample: Sample,
+    pub(super) fine: Option<Pull>,
+    /// Length of the usual edges [mm].
+    pub(super) edge_mm: f64,
+}
+
+impl Pulled {
+    /// Adds all that came of it to what says what was pulled; slip at these loads [N], at the first of them if one is to be
+    /// held.
+    pub(super) fn add_to(&self, all: &mut Value, load_n: Option<f64>, loads_n: &[f64]) {
+        let pull = &self.sample.pull;
+        merge(all, outcome_json(&self.sample, load_n));
+        all["slips"] = slips_json(pull, loads_n);
+        all["tails_mm"] = object!(pull.tails);
+        all["curve"] = curve_json(pull);
+        if let Some(fine) = &self.fine {
+            merge(all, mesh_json(pull, fine, self.edge_mm));
+        }
+    }
+
+    /// What it held and how it ended, in words.
+    pub(super) fn text(&self, loads_n: &[f64]) -> String {
+        let pull = &self.sample.pull;
+        let mesh = self.fine.as_ref().map_or_else(String::new, |fine| mesh_text(pull, fine));
+        result(pull, loads_n) + &mesh
+    }
+
+    /// The same after the lengths of its tails.
+    pub(super) fn text_with_tails(&self, loads_n: &[f64]) -> String {
+        let [strand, tail] = self.sample.pull.tails;
+        format!("tails of {strand:.1} mm (strand) and {tail:.1} mm\n{}", self.text(loads_n))
+    }
+}
+
 /// How far the force may be off by the mesh: with the usual edges and with finer ones.
-pub(super) fn mesh_json(coarse: &Pull, fine: &Pull, edge_mm: f64) -> Value {
+fn mesh_json(coarse: &Pull, fine: &Pull, edge_mm: f64) -> Value {
     let both = [coarse, fine];
     object!({
         "mesh_error_n": mesh_error(coarse, fine) / MN_PER_N,
@@ -115,7 +151,7 @@ pub(super) fn mesh_json(coarse: &Pull, fine: &Pull, edge_mm: f64) -> Value {
 }
 
 /// The same in words.
-pub(super) fn mesh_text(coarse: &Pull, fine: &Pull) -> String {
+fn mesh_text(coarse: &Pull, fine: &Pull) -> String {
     let error = mesh_error(coarse, fine) / MN_PER_N;
     let (held, words) = (fine.holding_force / MN_PER_N, words(fine.end));
     format!("plus or minus {error:.2} N by the mesh: with edges half as long it held {held:.2} N and {words}\n")
