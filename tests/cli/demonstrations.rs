@@ -50,6 +50,9 @@ fn the_first_demonstration_ties_2_1_1_on_the_cheek_side_and_passes() {
     );
 }
 
+/// The load that a knot of an attempt is asked to hold [N].
+const LOAD_N: f64 = 2.0;
+
 #[test]
 fn a_recorded_demonstration_reads_as_its_report_says() {
     let file = scratch("first_stitch.attempt");
@@ -61,17 +64,24 @@ fn a_recorded_demonstration_reads_as_its_report_says() {
         assert_eq!(report["stitches"][0][key], read["stitches"][0][key], "{key}");
     }
     assert_eq!(read["stitches"][0]["throws"].as_array().map(Vec::len), Some(3));
-    let pull = call(&["pull", path(&file), "--load-n", "2", "--refine", "--json"]);
+    let pull = call(&["pull", path(&file), "--load-n", &LOAD_N.to_string(), "--refine", "--json"]);
     let pull: serde_json::Value = serde_json::from_str(&pull.out).expect("JSON");
     assert_eq!(
         (&pull["knot"], &pull["holds"], &pull["reading"]),
         (&"2=1=1".into(), &true.into(), &read["stitches"][0])
     );
     // A secure knot breaks before it slips, wherever it was tied: Rosin & Robinson 1989, Vet. Surg. 18:269. In edges half as
-    // long this one does; in the attempt's own it slips first by a hair more than the 1.8 mm that count, at nearly that load.
+    // long this one does. In the attempt's own it gives 1.3 mm in one jump, which takes it a hair over the 1.8 mm that count
+    // as slipped, and then bears all the thread does: the mesh's error is as large as that jump makes it, and the load asked
+    // for lies well below both.
     assert_eq!(pull["mesh"]["outcome"][1], "break", "{}", pull["mesh"]);
-    let [held, error] = ["holding_force_n", "mesh_error_n"].map(|key| pull[key].as_f64().expect("a number"));
-    assert!(held > 5.0 && error < 0.2 * held, "{held} N, plus or minus {error} N");
+    let held: Vec<f64> =
+        serde_json::from_value(pull["mesh"]["holding_force_n"].clone()).expect("a number for each mesh");
+    let error = pull["mesh_error_n"].as_f64().expect("a number");
+    assert!(
+        held.iter().all(|&held| held > 2.0 * LOAD_N) && held[0] - error > LOAD_N,
+        "{held:?} N, plus or minus {error} N"
+    );
 }
 
 #[test]
