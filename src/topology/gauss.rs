@@ -42,15 +42,13 @@ impl<'curves> GaussTable<'curves> {
         assert!(!a.is_empty() && !b.is_empty(), "a polyline has a point");
         let width = b.len();
         let mut sums = vec![0.0; a.len() * width];
-        let distances = |p: DVec3| -> Vec<f64> { b.iter().map(|&q| p.distance(q)).collect() };
-        let mut from_end = distances(a[0]);
-        for i in 1..a.len() {
-            let from_start = core::mem::replace(&mut from_end, distances(a[i]));
-            let mut row = 0.0;
-            for j in 1..width {
-                let lengths = [from_start[j - 1], from_start[j], from_end[j], from_end[j - 1]];
-                row += half_area([a[i - 1], a[i]], [b[j - 1], b[j]], lengths);
-                sums[i * width + j] = sums[(i - 1) * width + j] + row / TAU;
+        let mut row = Row::new(b, a[0]);
+        for (i, ends) in a.windows(2).enumerate() {
+            let (before, here) = sums[i * width..(i + 2) * width].split_at_mut(width);
+            let mut swept = 0.0;
+            for ((sum, before), half_area) in here[1..].iter_mut().zip(&before[1..]).zip(row.half_areas(ends)) {
+                swept += half_area;
+                *sum = before + swept / TAU;
             }
         }
         Self { a, b, sums }
@@ -110,50 +108,111 @@ pub fn writhe(points: &[DVec3]) -> f64 {
     2.0 * half_area / TAU
 }
 
+/// One segment after the other of a polyline against all of another's, number by number, so that the processor does
+/// several at once.
+struct Row {
+    /// Points of the other polyline [mm], by coordinate.
+    points: [Vec<f64>; 3],
+    /// Their distances from the segment's start and end [mm].
+    distances: [Vec<f64>; 2],
+    /// Complex numbers whose arguments are the half areas.
+    real: Vec<f64>,
+    imaginary: Vec<f64>,
+    half_areas: Vec<f64>,
+}
+
+impl Row {
+    /// For a polyline that starts at `start`, against `points`, at least one.
+    fn new(points: &[DVec3], start: DVec3) -> Self {
+        let segments = vec![0.0; points.len() - 1];
+        Self {
+            points: [0, 1, 2].map(|k| points.iter().map(|point| point[k]).collect()),
+            distances: [vec![0.0; points.len()], points.iter().map(|&point| start.distance(point)).collect()],
+            real: segments.clone(),
+            imaginary: segments.clone(),
+            half_areas: segments,
+        }
+    }
+
+    /// Half the signed area swept by the directions from each of the other's segments to this one, which starts where the
+    /// one before ended.
+    fn half_areas(&mut self, segment: &[DVec3]) -> &[f64] {
+        let p = [segment[0], segment[1]];
+        self.distances.swap(0, 1);
+        let count = self.half_areas.len();
+        let [x, y, z] = &self.points;
+        let (x, y, z) = (&x[..=count], &y[..=count], &z[..=count]);
+        let q = |j: usize| DVec3::new(x[j], y[j], z[j]);
+        let [from_start, from_end] = &mut self.distances;
+        let (from_start, from_end) = (&from_start[..=count], &mut from_end[..=count]);
+        for (j, distance) in from_end.iter_mut().enumerate() {
+            *distance = p[1].distance(q(j));
+        }
+        let (real, imaginary) = (&mut self.real[..count], &mut self.imaginary[..count]);
+        for j in 0..count {
+            let lengths = [from_start[j], from_start[j + 1], from_end[j + 1], from_end[j]];
+            (real[j], imaginary[j]) = product(p, [q(j), q(j + 1)], lengths);
+        }
+        for ((half_area, x), y) in self.half_areas.iter_mut().zip(&*real).zip(&*imaginary) {
+            *half_area = small_argument(*x, *y);
+        }
+        for ((half_area, x), y) in self.half_areas.iter_mut().zip(&*real).zip(&*imaginary) {
+            if !is_small(*x, *y) {
+                *half_area = large_argument(*x, *y);
+            }
+        }
+        &self.half_areas
+    }
+}
+
 /// Half the signed area swept by the directions from segment `q` to segment `p`, in -pi..pi.
 fn half_area_between(p0: DVec3, p1: DVec3, q0: DVec3, q1: DVec3) -> f64 {
     let lengths = [p0.distance(q0), p0.distance(q1), p1.distance(q1), p1.distance(q0)];
-    half_area([p0, p1], [q0, q1], lengths)
+    let (x, y) = product([p0, p1], [q0, q1], lengths);
+    if is_small(x, y) { small_argument(x, y) } else { large_argument(x, y) }
 }
 
-/// The same with the distances p0 q0, p0 q1, p1 q1 and p1 q0 given.
+/// The complex number x + iy whose argument is half that area, with the distances p0 q0, p0 q1, p1 q1 and p1 q0.
 ///
 /// A spherical triangle's half area is the argument of a complex number (Van Oosterom and Strackee 1983, IEEE Trans.
 /// Biomed. Eng. 30, 125-126). Both triangles of the quadrilateral have the same imaginary part, the volume that the
 /// segments span. So they turn the same way, their half areas add to less than pi, and one argument of the product of
 /// their complex numbers gives the sum.
-fn half_area(p: [DVec3; 2], q: [DVec3; 2], lengths: [f64; 4]) -> f64 {
-    // Segments with a common end lie in a plane; their volume need not come out as 0.
-    if lengths.contains(&0.0) {
-        return 0.0;
-    }
+#[inline]
+fn product(p: [DVec3; 2], q: [DVec3; 2], lengths: [f64; 4]) -> (f64, f64) {
     let corners = [p[0] - q[0], p[0] - q[1], p[1] - q[1], p[1] - q[0]];
     let volume = corners[0].dot((p[1] - p[0]).cross(q[1] - q[0]));
+    // Segments with a common end lie in a plane; their volume need not come out as 0.
+    let apart = (lengths[0] > 0.0) & (lengths[1] > 0.0) & (lengths[2] > 0.0) & (lengths[3] > 0.0);
+    let volume = if apart { volume } else { 0.0 };
     let diagonal = corners[0].dot(corners[2]);
     let real = |i: usize| {
         let (side, rest) = (corners[0].dot(corners[i]), corners[i].dot(corners[2]));
         lengths[0] * lengths[i] * lengths[2] + side * lengths[2] + rest * lengths[0] + diagonal * lengths[i]
     };
     let (x0, x1) = (real(1), real(3));
-    argument(x0 * x1 - volume * volume, volume * (x0 + x1))
+    (x0 * x1 - volume * volume, volume * (x0 + x1))
 }
 
-/// Argument of the complex number x + iy [rad]; 0 if it lies on the real axis.
-///
-/// Most segments are so far apart that the argument is small: its series needs no call, and is as exact as rounding.
-fn argument(x: f64, y: f64) -> f64 {
-    // Below 1/8 the first term left out is (1/8)^16 / 17, less than 1/2 of rounding.
-    const SMALL: f64 = 0.125;
+/// Whether the argument of x + iy is below about 1/8 either way: most segments are that far apart.
+#[inline]
+fn is_small(x: f64, y: f64) -> bool {
+    y.abs() < 0.125 * x
+}
+
+/// The argument of x + iy [rad] where it [is small](is_small), by a series that needs no call and is as exact as rounding.
+#[inline]
+fn small_argument(x: f64, y: f64) -> f64 {
+    // At 1/8 the first term left out is (1/8)^16 / 17, less than 1/2 of rounding.
     const SERIES: [f64; 7] = [1.0 / 3.0, 1.0 / 5.0, 1.0 / 7.0, 1.0 / 9.0, 1.0 / 11.0, 1.0 / 13.0, 1.0 / 15.0];
-    if y == 0.0 {
-        return 0.0;
-    }
-    if y.abs() > SMALL * x {
-        return atan2(y, x);
-    }
     let tangent = y / x;
     let square = tangent * tangent;
     tangent * (1.0 - square * SERIES.iter().rev().fold(0.0, |sum, term| term - square * sum))
+}
+
+/// The argument of any x + iy [rad]; 0 if it lies on the real axis.
+fn large_argument(x: f64, y: f64) -> f64 {
+    if y == 0.0 { 0.0 } else { atan2(y, x) }
 }
 
 /// Signed turns of a polyline about an axis, counted only where the axial coordinate is within the two limits.
