@@ -1,0 +1,169 @@
+//! Where each throw lies, what it adds to the Gauss integral, and how the limbs share the bending.
+
+use super::votes::{Knot, Sequence, View};
+use super::{Direction, StitchCurve, Throw, index_below};
+use crate::math::DVec3;
+use crate::topology::{GaussTable, HalfKnot};
+
+/// How far a throw's Gauss integral may lie outside the range its wraps allow [turns].
+///
+/// The limbs' directions where they are cut add up to 1/4 either way each, and on a knot within a millimetre of the gum
+/// the limbs to the holes are short and leave out up to as much again (estimate). A wrap more or less is a whole turn,
+/// so it must stay below 1.
+pub(super) const GAUSS_TOLERANCE: f64 = 0.75;
+
+/// Places the throws on the limbs and measures each one's part of the Gauss integral.
+///
+/// A throw is safe from cuts a little before its last crossings are passed. From there its end is looked for outward,
+/// to the first place where the winding is nearest to what the throw needs.
+pub(super) fn measure_throws(curve: &StitchCurve, knot: &Knot, sequence: &Sequence, winding: &Winding) -> Vec<Throw> {
+    const STEPS: u32 = 5;
+    // The next throw's own last quarter cannot belong to this one.
+    const REACH: f64 = 0.75;
+    let mut below = knot_start(curve, knot);
+    let mut turns_below = 0.0;
+    let mut throws = Vec::with_capacity(sequence.half_knots.len());
+    for (number, half_knot) in sequence.half_knots.iter().enumerate() {
+        let (a, b) = sequence.end_of(number);
+        let safe = (a.min(below.0), b.max(below.1));
+        let limit = if number + 1 < sequence.half_knots.len() {
+            sequence.end_of(number + 1)
+        } else {
+            // As much thread again as the throw has on the limb that has more of it.
+            let length = (below.0 - safe.0).max(safe.1 - below.1);
+            ((safe.0 - length).max(0.0), (safe.1 + length).min(curve.last()))
+        };
+        let limit = (limit.0.min(safe.0), limit.1.max(safe.1));
+        let outward = |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
+        let ends_a: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.0, limit.0)).collect();
+        let ends_b: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.1, limit.1)).collect();
+        let turns_up_to = winding.up_to(&ends_a, &ends_b);
+        // By their sum: the nearest place comes first.
+        let last = ends_a.len() - 1;
+        let steps =
+            (0..=2 * last).flat_map(|sum| (sum.saturating_sub(last)..=sum.min(last)).map(move |a| (a, sum - a)));
+        let candidates = steps.map(|(on_a, on_b)| ((ends_a[on_a], ends_b[on_b]), turns_up_to[on_a][on_b]));
+        let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();
+        let (end, turns) = candidates.min_by(|x, y| misfit(x.1).total_cmp(&misfit(y.1))).expect("there are steps");
+        throws.push(Throw {
+            wraps: half_knot.wraps,
+            handedness: half_knot.handedness,
+            gauss_integral: turns - turns_below,
+            direction: if half_knot.handedness < 0 { Direction::Away } else { Direction::Toward },
+            limb_a: (below.0, end.0),
+            limb_b: (below.1, end.1),
+        });
+        (below, turns_below) = (end, turns);
+    }
+    throws
+}
+
+/// How far a Gauss integral is from what a throw of n wraps has: n on a straight post to n + 1/2 lying flat [turns].
+pub(super) fn gauss_misfit(half_knot: HalfKnot, gauss_integral: f64) -> f64 {
+    let along = f64::from(half_knot.handedness) * gauss_integral;
+    let wraps = f64::from(half_knot.wraps);
+    (along - wraps - 0.5).max(0.0) + (along - wraps).min(0.0)
+}
+
+/// The limbs' Gauss integral, whole or cut.
+pub(super) struct Winding<'limbs> {
+    pub(super) table: GaussTable<'limbs>,
+    pub(super) loop_start: usize,
+    pub(super) loop_end: usize,
+    pub(super) lead: DVec3,
+}
+
+impl Winding<'_> {
+    /// Both limbs cut at the points next outside two places and led straight on, for all places on A and on B.
+    fn up_to(&self, ends_a: &[f64], ends_b: &[f64]) -> Vec<Vec<f64>> {
+        let on_a: Vec<usize> =
+            ends_a.iter().map(|&end| self.loop_start - index_below(end).min(self.loop_start)).collect();
+        let on_b: Vec<usize> =
+            ends_b.iter().map(|&end| index_below(end.ceil()).saturating_sub(self.loop_end)).collect();
+        self.table.led_on(&on_a, &on_b, self.lead)
+    }
+}
+
+/// Straight away from the stitch, toward the middle of the views that agree [mm].
+///
+/// A hundred thread lengths away the rest of the integral is below the third decimal.
+pub(super) fn lead_on(curve: &StitchCurve, knot: &Knot) -> DVec3 {
+    let up = knot.views.iter().map(|view| view.toward).sum::<DVec3>().try_normalize().unwrap_or(knot.views[0].toward);
+    let far = curve.points.iter().map(|point| point.distance(curve.points[0])).fold(1.0, f64::max);
+    100.0 * far * up
+}
+
+/// Crossings between the limbs: place on A, place on B, half a turn with its sign (both limbs followed outward).
+fn limb_crossings(curve: &StitchCurve, view: &View) -> Vec<(f64, f64, f64)> {
+    let crossings = view.shadow.crossings().iter();
+    crossings
+        .filter_map(|c| curve.between_limbs(c.over, c.under).map(|(a, b)| (a, b, -0.5 * f64::from(c.sign))))
+        .collect()
+}
+
+/// The places on both limbs, next to the tissue, where the limbs first pass each other, as most views see it.
+fn knot_start(curve: &StitchCurve, knot: &Knot) -> (f64, f64) {
+    let (mut on_a, mut on_b) = (Vec::new(), Vec::new());
+    for view in &knot.views {
+        let passes = limb_crossings(curve, view);
+        on_a.extend(passes.iter().map(|pass| pass.0).max_by(f64::total_cmp));
+        on_b.extend(passes.iter().map(|pass| pass.1).min_by(f64::total_cmp));
+    }
+    if on_a.is_empty() {
+        return (curve.loop_start as f64, curve.loop_end as f64);
+    }
+    (median(on_a), median(on_b))
+}
+
+/// The middle value; `values` is not empty.
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_unstable_by(f64::total_cmp);
+    values[values.len() / 2]
+}
+
+/// The first throw whose Gauss integral contradicts its wraps or its handedness, in words.
+pub(super) fn gauss_objection(throws: &[Throw]) -> Option<String> {
+    throws.iter().enumerate().find_map(|(number, throw)| {
+        let wraps = throw.wraps;
+        let turns = f64::from(throw.handedness) * throw.gauss_integral;
+        (gauss_misfit(throw.half_knot(), throw.gauss_integral).abs() > GAUSS_TOLERANCE).then(|| {
+            format!(
+                "throw {} closes like {wraps} wraps, but there the limbs wind about each other {turns:.1} turns, not \
+                 {wraps} to {wraps}.5",
+                number + 1
+            )
+        })
+    })
+}
+
+/// (K_A - K_B) / (K_A + K_B) over a stretch of either limb, each from its lower to its higher index.
+pub(super) fn curvature_asymmetry(curve: &StitchCurve, on_a: (f64, f64), on_b: (f64, f64)) -> f64 {
+    let (on_a, on_b) = (total_curvature(curve, on_a), total_curvature(curve, on_b));
+    if on_a + on_b > 0.0 { (on_a - on_b) / (on_a + on_b) } else { 0.0 }
+}
+
+/// Sum of the turning angles between two places [rad].
+fn total_curvature(curve: &StitchCurve, (from, to): (f64, f64)) -> f64 {
+    let inner = &curve.points[index_below(from) + 1..=index_below(to).max(index_below(from))];
+    let path: Vec<DVec3> =
+        core::iter::once(curve.at(from)).chain(inner.iter().copied()).chain(core::iter::once(curve.at(to))).collect();
+    let turn = |corner: &[DVec3]| {
+        let (before, after) = (corner[1] - corner[0], corner[2] - corner[1]);
+        crate::math::atan2(before.cross(after).length(), before.dot(after))
+    };
+    path.windows(3).map(turn).sum()
+}
+
+/// Mean of the places where the limbs pass each other inside the throws, over all views.
+pub(super) fn knot_centre(curve: &StitchCurve, knot: &Knot, throws: &[Throw]) -> Option<DVec3> {
+    let (first, last) = (&throws[0], &throws[throws.len() - 1]);
+    let mut sum = DVec3::ZERO;
+    let mut count = 0.0;
+    for (a, b, _) in knot.views.iter().flat_map(|view| limb_crossings(curve, view)) {
+        if (last.limb_a.1..=first.limb_a.0).contains(&a) && (first.limb_b.0..=last.limb_b.1).contains(&b) {
+            sum += 0.5 * (curve.at(a) + curve.at(b));
+            count += 1.0;
+        }
+    }
+    (count > 0.0).then(|| sum / count)
+}

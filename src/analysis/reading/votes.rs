@@ -1,0 +1,188 @@
+//! What knot it is and in which order its throws were laid, by the vote of many views.
+
+use super::StitchCurve;
+use crate::math::DVec3;
+use crate::topology::closure::Directions;
+use crate::topology::signature::{GoeritzReading, signature};
+use crate::topology::untying::{Loss, untie};
+use crate::topology::{Diagram, HalfKnot, Invariants, Shadow, alexander};
+
+/// Views tried at most. Each costs a few tenths of a millisecond.
+const VIEWS_MAX: usize = 24;
+/// Lead that decides the vote on the whole knot; without it the reading is unclear. Our choice: closures of long tails agree in nearly all views.
+const KNOT_LEAD: usize = 5;
+/// Lead that decides the vote on the sequence; a view casts up to three votes, so at least two views take part.
+const SEQUENCE_LEAD: usize = 6;
+/// How far the preferred views stray from straight above the stitch, as a part of the unit vector.
+///
+/// From above, the ends of a limb cut between two throws are on the viewer's side of what is left.
+const VIEW_SPREAD: f64 = 0.7;
+
+/// What most views agree on.
+pub(super) struct Knot {
+    pub(super) invariants: Invariants,
+    /// Views of all knots seen.
+    pub(super) cast: usize,
+    fingerprint: u64,
+    /// Those that see this one.
+    pub(super) views: Vec<View>,
+}
+
+impl Knot {
+    fn of(diagram: &Diagram, fingerprint: u64) -> Option<Self> {
+        Invariants::of(diagram).map(|invariants| Self { invariants, cast: 0, fingerprint, views: Vec::new() })
+    }
+
+    /// Whether a diagram is of this knot; its polynomial is compared by the fingerprint alone.
+    fn is(&self, fingerprint: u64, goeritz: GoeritzReading) -> bool {
+        self.fingerprint == fingerprint
+            && self.invariants.signature == goeritz.signature
+            && i128::from(self.invariants.determinant) == goeritz.determinant
+    }
+}
+
+pub(super) struct View {
+    pub(super) toward: DVec3,
+    pub(super) shadow: Shadow,
+}
+
+/// Two of three directions near `outward`, the others anywhere; all anywhere if there is no `outward`.
+fn view_directions(outward: Option<DVec3>) -> impl Iterator<Item = DVec3> {
+    Directions::seeded(1).take(VIEWS_MAX).enumerate().map(move |(number, anywhere)| match outward {
+        Some(outward) if number % 3 != 2 => (outward + VIEW_SPREAD * anywhere).normalize(),
+        _ => anywhere,
+    })
+}
+
+pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
+    let mut ballots: Vec<Knot> = Vec::new();
+    let lead = |ballots: &[Knot]| {
+        let views = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.views.len());
+        views(0) - views(1)
+    };
+    for toward in view_directions(curve.outward()) {
+        let shadow = Shadow::cast(&curve.points, toward);
+        let diagram = shadow.close_over(0.0, shadow.end()).simplified();
+        let Some(goeritz) = signature(&diagram) else { continue };
+        let fingerprint = alexander::fingerprint(&diagram);
+        let known = ballots.iter().position(|ballot| ballot.is(fingerprint, goeritz));
+        let place = match known {
+            Some(place) => place,
+            None => match Knot::of(&diagram, fingerprint) {
+                Some(knot) => {
+                    ballots.push(knot);
+                    ballots.len() - 1
+                }
+                None => continue,
+            },
+        };
+        ballots[place].views.push(View { toward, shadow });
+        ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.views.len()));
+        if lead(&ballots) >= KNOT_LEAD {
+            break;
+        }
+    }
+    let decided = lead(&ballots) >= KNOT_LEAD;
+    let cast: usize = ballots.iter().map(|ballot| ballot.views.len()).sum();
+    let leader = ballots.into_iter().next().map(|leader| Knot { cast, ..leader });
+    leader.filter(|leader| decided && 2 * leader.views.len() > cast)
+}
+
+/// Which limb is cut back from its end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Cutting {
+    A,
+    B,
+    Both,
+}
+
+/// The sequence of throws most cuttings agree on, and where they saw each throw end.
+pub(super) struct Sequence {
+    pub(super) half_knots: Vec<HalfKnot>,
+    /// Votes for all sequences seen.
+    pub(super) cast: usize,
+    pub(super) witnesses: Vec<(Cutting, Vec<Loss>)>,
+}
+
+pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Option<Sequence> {
+    let mut ballots: Vec<Sequence> = Vec::new();
+    let lead = |ballots: &[Sequence]| {
+        let votes = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.witnesses.len());
+        votes(0) - votes(1)
+    };
+    for view in &knot.views {
+        for cutting in [Cutting::Both, Cutting::A, Cutting::B] {
+            let cuts = cuts(curve, &view.shadow, cutting);
+            let Some(losses) = untie(&view.shadow, &cuts, wraps, knot.invariants.signature) else { continue };
+            let half_knots: Vec<HalfKnot> = losses.iter().map(|loss| loss.half_knot).collect();
+            match ballots.iter_mut().find(|ballot| ballot.half_knots == half_knots) {
+                Some(ballot) => ballot.witnesses.push((cutting, losses)),
+                None => ballots.push(Sequence { half_knots, cast: 0, witnesses: vec![(cutting, losses)] }),
+            }
+        }
+        ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.witnesses.len()));
+        if lead(&ballots) >= SEQUENCE_LEAD {
+            break;
+        }
+    }
+    let decided = lead(&ballots) >= SEQUENCE_LEAD;
+    let cast: usize = ballots.iter().map(|ballot| ballot.witnesses.len()).sum();
+    let leader = ballots.into_iter().next().map(|leader| Sequence { cast, ..leader });
+    leader.filter(|leader| decided && 2 * leader.witnesses.len() > cast)
+}
+
+/// Ever shorter stretches of the thread, the first one whole, each a crossing shorter than the one before.
+fn cuts(curve: &StitchCurve, shadow: &Shadow, cutting: Cutting) -> Vec<(f64, f64)> {
+    let (start, end) = (curve.loop_start as f64, curve.loop_end as f64);
+    let places = || shadow.crossings().iter().flat_map(|crossing| [crossing.over, crossing.under]);
+    let mut on_a: Vec<f64> = places().filter(|&place| place < start).collect();
+    let mut on_b: Vec<f64> = places().filter(|&place| place > end).collect();
+    on_a.sort_unstable_by(f64::total_cmp);
+    on_b.sort_unstable_by(|x, y| y.total_cmp(x));
+    let cuts_a = between(0.0, &on_a, start);
+    let cuts_b = between(curve.last(), &on_b, end);
+    match cutting {
+        Cutting::A => cuts_a.iter().map(|&from| (from, curve.last())).collect(),
+        Cutting::B => cuts_b.iter().map(|&to| (0.0, to)).collect(),
+        Cutting::Both => {
+            let steps = (cuts_a.len().max(cuts_b.len()) - 1).max(1);
+            let at = |cuts: &[f64], step: usize| cuts[(step * (cuts.len() - 1)).div_ceil(steps)];
+            (0..=steps).map(|step| (at(&cuts_a, step), at(&cuts_b, step))).collect()
+        }
+    }
+}
+
+/// The limb's end, then a place a little outside each crossing, at last one half way from the innermost to the tissue.
+fn between(limb_end: f64, crossings: &[f64], tissue: f64) -> Vec<f64> {
+    let outside = |(&here, &before): (&f64, &f64)| {
+        let gap = before - here;
+        here + (0.5 * gap).clamp(-0.5, 0.5)
+    };
+    let before = core::iter::once(&limb_end).chain(crossings);
+    let innermost = crossings.last().map(|last| 0.5 * (last + tissue));
+    core::iter::once(limb_end).chain(crossings.iter().zip(before).map(outside)).chain(innermost).collect()
+}
+
+impl Sequence {
+    /// Where throw `number` ends on each limb: the last place where cutting that limb alone spares it, else both.
+    ///
+    /// Nearly the outermost place any view saw: a cut a little inside a throw may be mended by the way the ends are
+    /// closed, but no cut outside harms it.
+    pub(super) fn end_of(&self, number: usize) -> (f64, f64) {
+        let seen = |alone: Cutting| {
+            let by = |wanted: Cutting| {
+                let losses = self.witnesses.iter().filter(move |(cutting, _)| *cutting == wanted);
+                losses.map(|(_, losses)| losses[number]).collect::<Vec<_>>()
+            };
+            let found = [by(alone), by(Cutting::Both)].into_iter().find(|found| !found.is_empty());
+            found.unwrap_or_else(|| self.witnesses.iter().map(|(_, losses)| losses[number]).collect())
+        };
+        let outermost_first = |mut places: Vec<f64>| {
+            places.sort_unstable_by(f64::total_cmp);
+            places[places.len() / 4]
+        };
+        let from = outermost_first(seen(Cutting::A).iter().map(|loss| loss.from).collect());
+        let to = -outermost_first(seen(Cutting::B).iter().map(|loss| -loss.to).collect());
+        (from, to)
+    }
+}
