@@ -9,7 +9,7 @@ use bevy::tasks::AsyncComputeTaskPool;
 use super::stage::ToPull;
 use super::ticking::{Marks, OnStage};
 use super::ui::{PullState, PullView};
-use crate::pull::{Fault, Frame, Pull, TiedStitch, of_stitch_watched};
+use crate::pull::{Fault, Frame, Pull, of_stitch_watched};
 
 /// Frames of a pull played in a second at least: a millimetre then takes as long.
 const FRAMES_PER_SECOND: f32 = 20.0;
@@ -117,7 +117,8 @@ impl Pulls {
 
 impl Knot {
     fn begin(knot: ToPull) -> Knot {
-        let (radius, frames, from_shape) = (knot.radius(), Arc::default(), matches!(knot, ToPull::Curve { .. }));
+        let from_shape = matches!(&knot, ToPull::Table { knot, .. } if knot.kept.is_none());
+        let (radius, frames) = (knot.radius(), Arc::default());
         if let ToPull::Nothing { why, .. } = knot {
             return Knot { state: PullState::Impossible(why), frames, radius, from_shape, news: None };
         }
@@ -166,7 +167,7 @@ fn pulled_aside(knot: ToPull) -> Receiver<News> {
 fn pull(knot: ToPull, sender: &Sender<News>) -> Result<Option<Pull>, Fault> {
     let stitch = match knot {
         ToPull::Stitch(stitch) => Some(*stitch),
-        ToPull::Curve { curve, section, wraps } => TiedStitch::of_curve(&curve, *section, wraps),
+        ToPull::Table { knot, section } => knot.stitch(*section),
         ToPull::Nothing { .. } => None,
     };
     let mut tell = |frame| drop(sender.send(News::Frame(frame)));

@@ -1,8 +1,7 @@
 //! What the window shows and steers: anything that can be ticked and looked at.
 
-use crate::analysis::reading::StitchCurve;
 use crate::input::TickCommand;
-use crate::pull::TiedStitch;
+use crate::pull::{Tabled, TiedStitch};
 use crate::report::ReadStitch;
 use crate::rod::Section;
 use crate::score::Score;
@@ -84,14 +83,12 @@ pub trait Stage: Send + Sync + 'static {
 pub enum ToPull {
     /// This one.
     Stitch(Box<TiedStitch>),
-    /// One of which the centreline alone is known.
-    Curve {
-        /// Its centreline.
-        curve: StitchCurve,
+    /// One of a table.
+    Table {
+        /// As the table has it.
+        knot: Box<Tabled>,
         /// Its thread.
         section: Box<Section>,
-        /// Most wraps of a throw.
-        wraps: usize,
     },
     /// None, for this reason.
     Nothing {
@@ -108,7 +105,7 @@ impl ToPull {
     pub fn radius(&self) -> f64 {
         match self {
             ToPull::Stitch(stitch) => stitch.section.radius,
-            ToPull::Curve { section, .. } => section.radius,
+            ToPull::Table { section, .. } => section.radius,
             ToPull::Nothing { radius, .. } => *radius,
         }
     }

@@ -1,7 +1,7 @@
 //! `compare`: pulls of several knots, in one thread or in several, side by side, each once or in many threads.
 
 use super::arguments::{BenchArguments, CompareArguments, PRETENSION_N, TAIL_MM};
-use super::compared::{Asked, What, all};
+use super::compared::{Asked, Kind, What, all};
 use super::output::{json, say};
 use super::pulled::{
     CURVE_COLUMNS, Held, SAMPLE_COLUMNS, all_pulled, asked_json, curve_json, curve_rows, drawn, may_write, merge,
@@ -56,7 +56,7 @@ fn samples(arguments: &CompareArguments, asked: &[Asked], per_knot: u32) -> Resu
     })?;
     let mut columns = Vec::new();
     for (asked, samples) in asked.iter().zip(found.chunks(per_knot as usize)) {
-        // A recording without a knot holds nothing in any thread.
+        // A file without a knot holds nothing in any thread.
         let samples: Vec<Sample> = samples.iter().flatten().cloned().collect();
         let held = Held::of(&samples, load_n);
         columns.push((asked, samples, held));
@@ -115,12 +115,12 @@ fn heading(arguments: &CompareArguments) -> String {
     format!("drawn tight with {pretension} N, tails of {tail} mm")
 }
 
-/// What was asked for; of a recording it is what that says.
+/// What was asked for; of a file it is what that says.
 fn what_json(asked: &Asked, load_n: Option<f64>) -> Value {
     match &asked.what {
         What::Knot { tied, .. } => asked_json(tied, load_n),
-        What::Recorded { path, stitch, notation, .. } => object!({
-            "attempt": path.display().to_string(),
+        What::Filed { kind, path, stitch, notation, .. } => object!({
+            (match kind { Kind::Attempt => "attempt", Kind::Table => "table" }): path.display().to_string(),
             "stitch": stitch,
             "knot": notation,
             "material": asked.material.name,

@@ -40,6 +40,7 @@ pub mod session;
 mod stage;
 mod status;
 mod store;
+mod tabled;
 mod tie;
 mod window;
 

@@ -4,10 +4,9 @@ use super::arguments::{DemoArguments, WindowArguments, WindowFileArguments};
 use super::files::FIRST_SCENARIO;
 use super::keep::{BrokenOff, Folder};
 use super::pull::thread_of;
-use super::read::stitches_of;
 use super::stage::{Bench, Desk, Projector};
 use super::window::demo_arguments;
-use super::{Case, Failure, Status, again, case, demo};
+use super::{Case, Failure, Status, again, case, demo, tabled};
 use crate::app::{Scene, Stage};
 use crate::input::script::Script;
 use crate::record::is_recording;
@@ -82,13 +81,10 @@ fn on_table(asked: &WindowFileArguments, name: &str, bytes: Vec<u8>) -> Opened {
         ),
         _ => None,
     };
-    let stitches = stitches_of(name, bytes)?;
-    let Some(stitch) = stitches.into_iter().next() else {
-        return Err(again::unreadable(name, &"it holds no thread"));
-    };
+    let knot = tabled::open(name, bytes, 1)?;
     let scene = Scene::Bench {
         title: asked.file.file_name().map_or_else(|| name.to_owned(), |file| file.to_string_lossy().into_owned()),
         thread: thread.as_ref().map_or_else(String::new, |thread| thread.name.to_owned()),
     };
-    Ok((Box::new(Bench::new(stitch, thread)), scene))
+    Ok((Box::new(Bench::new(knot, thread)), scene))
 }

@@ -11,7 +11,7 @@ use super::pulled::{
 };
 use super::{Failure, Status};
 use crate::material::{self, Material};
-use crate::pull::{Sample, Test, edge_length, notation, pull_refined, sample, thread};
+use crate::pull::{SLIP_MAX, Sample, Test, edge_length, notation, pull_refined, sample, thread};
 use crate::quantity::MN_PER_N;
 use crate::record::is_recording;
 use std::fs;
@@ -27,6 +27,7 @@ pub(super) fn pull(arguments: &PullArguments) -> Result<Status, Failure> {
     }
     let tied = on_bench(knot, &arguments.bench).map_err(|problems| usage(&problems))?;
     let (test, material) = asked(&tied)?;
+    let test = Test { slip_limit: arguments.bench.slip_limit_mm, ..test };
     may_write(&[&arguments.csv, &arguments.plot])?;
     match arguments.samples {
         None => once(arguments, &tied, &test, material),
@@ -75,7 +76,8 @@ pub(super) fn test_of(arguments: &TiedArguments) -> Result<(Test, Material), Str
     let TiedArguments { knot, material: name, size, dry, pretension_n, tail_mm } = arguments;
     let material = thread_of(name, size, *dry)?;
     let pretension = pretension_n * MN_PER_N;
-    Ok((Test { throws: knot.0.clone(), section: material.section, pretension, tail: *tail_mm }, material))
+    let section = material.section;
+    Ok((Test { throws: knot.0.clone(), section, pretension, tail: *tail_mm, slip_limit: SLIP_MAX }, material))
 }
 
 /// The thread of this name and size, or what there is.

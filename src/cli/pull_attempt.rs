@@ -8,7 +8,7 @@ use super::pulled::{Pulled, curve_csv, lines, may_write, plot, write};
 use super::{Failure, Status};
 use crate::analysis::reading::{StitchCurve, read};
 use crate::material;
-use crate::pull::{Sample, of_stitch, of_stitch_refined};
+use crate::pull::{Sample, TiedStitch, of_stitch, of_stitch_refined};
 use crate::report::{ReadStitch, stitches_json, stitches_text};
 use crate::scenario;
 use serde_json::{Value, json as object};
@@ -22,7 +22,7 @@ pub(super) fn pull_attempt(arguments: &PullArguments, path: &Path) -> Result<Sta
     may_write(&[&arguments.csv, &arguments.plot])?;
     let done = verified(path)?;
     let stitch = chosen(arguments, &done)?;
-    let found = pulled(&done, stitch, arguments.refine)?;
+    let found = pulled(&done, stitch, arguments)?;
     if let Some(Pulled { sample: Sample { pull, .. }, fine, .. }) = &found {
         let title = heading(path, &done.case.scenario.thread);
         write(arguments.csv.as_deref(), &curve_csv(pull))?;
@@ -67,13 +67,14 @@ fn chosen(arguments: &PullArguments, done: &Done) -> Result<usize, Failure> {
 }
 
 /// The knot's pull; `None` if there is no knot.
-fn pulled(done: &Done, stitch: usize, refine: bool) -> Result<Option<Pulled>, Failure> {
+fn pulled(done: &Done, stitch: usize, arguments: &PullArguments) -> Result<Option<Pulled>, Failure> {
     let Some(tied) = done.tied.get(stitch) else { return Ok(None) };
+    let tied = &TiedStitch { slip_limit: arguments.bench.slip_limit_mm, ..tied.clone() };
     let scenario::Thread { material, size, wet, .. } = &done.case.scenario.thread;
     let unsound = |fault| Failure::new(Status::Internal, fault);
     let (thread, pull) = (material::find(material, size, *wet), of_stitch(tied).map_err(unsound)?);
     let Some((pull, thread)) = pull.zip(thread) else { return Ok(None) };
-    let fine = if refine { of_stitch_refined(tied).map_err(unsound)? } else { None };
+    let fine = if arguments.refine { of_stitch_refined(tied).map_err(unsound)? } else { None };
     Ok(Some(Pulled { sample: Sample { thread, pull }, fine, edge_mm: tied.edge_length() }))
 }
 

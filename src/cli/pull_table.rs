@@ -1,14 +1,12 @@
 //! `pull TABLE`: the knot of a table of points, pulled as `tie` left it if its state is kept there, else by its shape.
 
-use super::again::unreadable;
 use super::arguments::PullArguments;
 use super::output::{json, say};
 use super::pull::{thread_of, usage};
 use super::pulled::{Pulled, curve_csv, lines, may_write, plot, thread_words, write};
-use super::read::stitches_of;
-use super::{Failure, Status};
+use super::{Failure, Status, tabled};
 use crate::material::Material;
-use crate::pull::{Kept, Sample, TiedStitch, of_stitch, of_stitch_refined};
+use crate::pull::{Sample, TiedStitch, of_stitch, of_stitch_refined};
 use crate::report::{ReadStitch, stitches_json, stitches_text};
 use serde_json::{Value, json as object};
 use std::path::Path;
@@ -67,25 +65,15 @@ fn thread(arguments: &PullArguments) -> Result<Material, Failure> {
 }
 
 fn found(arguments: &PullArguments, name: &str, bytes: Vec<u8>, material: &Material) -> Result<Found, Failure> {
-    let text = String::from_utf8_lossy(&bytes).into_owned();
-    let stitches = stitches_of(name, bytes)?;
-    let (number, count) = (arguments.stitch.unwrap_or(1) as usize, stitches.len());
-    let beyond = || usage(&[format!("--stitch is {number}, but the table has {count}")]);
-    let stitch = stitches.into_iter().nth(number - 1).ok_or_else(beyond)?;
-    let kept = if count == 1 { Kept::parse(name, &text, &stitch.curve) } else { Ok(None) };
-    let kept = kept.map_err(|problems| Failure::new(Status::AttemptUnreadable, problems))?;
-    let wraps = stitch.reading.throws.iter().map(|throw| throw.wraps as usize).max().unwrap_or(1);
-    let tied = match &kept {
-        Some(kept) => kept.stitch(&stitch.curve, material.section, wraps),
-        None => TiedStitch::of_curve(&stitch.curve, material.section, wraps),
-    };
-    let tied = tied.ok_or_else(|| unreadable(name, &"its thread does not come to rest in this material and size"))?;
+    let (stitch, knot) = tabled::open(name, bytes, arguments.stitch.unwrap_or(1) as usize)?;
+    let tied = tabled::at_rest(name, &knot, material.section)?;
+    let tied = TiedStitch { slip_limit: arguments.bench.slip_limit_mm, ..tied };
     let unsound = |fault| Failure::new(Status::Internal, fault);
     let pull = of_stitch(&tied).map_err(unsound)?;
     let fine = if arguments.refine { of_stitch_refined(&tied).map_err(unsound)? } else { None };
     let of = |pull| Pulled { sample: Sample { thread: material.clone(), pull }, fine, edge_mm: tied.edge_length() };
     let pulled = pull.map(of);
-    Ok(Found { stitch, kept: kept.is_some(), pulled })
+    Ok(Found { stitch, kept: knot.kept.is_some(), pulled })
 }
 
 fn heading(path: &Path, material: &Material, kept: bool) -> String {

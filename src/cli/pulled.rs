@@ -56,7 +56,11 @@ pub(super) fn words(end: End) -> &'static str {
 
 /// How a pull ended, what the knot held and how far it had slipped at each load, a line each.
 fn result(pull: &Pull, loads_n: &[f64]) -> String {
-    let ended = format!("{}; it held {:.2} N\n", words(pull.end), pull.holding_force / MN_PER_N);
+    let limit = match pull.end {
+        End::Slipped | End::Opened => format!(" before {} mm of slip", pull.slip_limit),
+        End::Broke(_) | End::BrokeTying => String::new(),
+    };
+    let ended = format!("{}; it held {:.2} N{limit}\n", words(pull.end), pull.holding_force / MN_PER_N);
     let at_load = |&load: &f64| match pull.slip_at(load * MN_PER_N) {
         Some(slip) => format!("at {load} N it had slipped by {slip:.2} mm\n"),
         None => format!("it did not hold {load} N\n"),
@@ -95,6 +99,7 @@ pub(super) fn outcome_json(sample: &Sample, load_n: Option<f64>) -> Value {
         "holding_force_n": pull.holding_force / MN_PER_N,
         "holds": load_n.map(|_| pull.holds(load)),
         "slip_mm": pull.slip_at(load),
+        "slip_limit_mm": pull.slip_limit,
         "friction": sample.thread.section.friction_thread,
         "diameter_mm": sample.thread.diameter(),
     })

@@ -95,9 +95,9 @@ fn draw(text: &mut String, title: &str, lines: &[Line], load: Option<f64>) -> Dr
         } else {
             chart.draw_series(DashedLineSeries::new(places, dash, gap, style.line()))?;
         }
-        let dots = slips(curve).map(|point| Circle::new(place(point), 3, style.colour.filled()));
+        let dots = slips(line.pull).map(|point| Circle::new(place(point), 3, style.colour.filled()));
         chart.draw_series(dots)?;
-        let slipped = curve.iter().find(|point| point.slip > SLIP_MAX);
+        let slipped = curve.iter().find(|point| point.slip > line.pull.slip_limit);
         chart.draw_series(slipped.map(|point| Circle::new(place(point), 7, style.colour.stroke_width(2))))?;
         let broke = curve.last().filter(|_| matches!(line.pull.end, End::Broke(_)));
         chart.draw_series(broke.map(|point| Cross::new(place(point), 7, style.colour.stroke_width(2))))?;
@@ -107,10 +107,10 @@ fn draw(text: &mut String, title: &str, lines: &[Line], load: Option<f64>) -> Dr
     Ok(())
 }
 
-/// Where a pull first had slipped by each whole number of [`DOTS_EVERY`], up to [`SLIP_MAX`].
-fn slips(curve: &[Point]) -> impl Iterator<Item = &Point> {
-    let wanted = (1_u32..).map(|k| f64::from(k) * DOTS_EVERY).take_while(|&slip| slip < SLIP_MAX);
-    wanted.filter_map(|slip| curve.iter().find(|point| point.slip >= slip))
+/// Where a pull first had slipped by each whole number of [`DOTS_EVERY`], up to its limit.
+fn slips(pull: &Pull) -> impl Iterator<Item = &Point> {
+    let wanted = (1_u32..).map(|k| f64::from(k) * DOTS_EVERY).take_while(|&slip| slip < pull.slip_limit);
+    wanted.filter_map(|slip| pull.curve.iter().find(|point| point.slip >= slip))
 }
 
 /// Which line is which, and what the marks on them mean.
@@ -132,7 +132,8 @@ fn explain(words: &DrawingArea<SVGBackend, plotters::coord::Shift>, lines: &[Lin
     words.draw(&Circle::new((30, y), 3, BLACK.filled()))?;
     say((63, y - 7), 13, &format!("each {DOTS_EVERY} mm of slip"))?;
     words.draw(&Circle::new((30, y + 22), 7, black))?;
-    say((63, y + 15), 13, &format!("slipped by {SLIP_MAX} mm"))?;
+    let limit = lines.first().map_or(SLIP_MAX, |line| line.pull.slip_limit);
+    say((63, y + 15), 13, &format!("slipped by {limit} mm"))?;
     words.draw(&Cross::new((30, y + 44), 7, black))?;
     say((63, y + 37), 13, "the thread broke")?;
     Ok(())

@@ -10,6 +10,7 @@
 //! What friction held back is not kept: it comes anew as the knot is pulled.
 
 use super::knot::Knot;
+use super::outcome::SLIP_MAX;
 use super::running::Running;
 use super::stitch::TiedStitch;
 use super::test::{SETTLE_STEPS, STEP_MS};
@@ -142,8 +143,16 @@ impl Kept {
         if knot.fault.is_some() || knot.thread_break.is_some() {
             return None;
         }
-        let (holes, tight) = ([start, start + 1], Some(self.tight));
-        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece: 0..count, holes, section, wraps, tight })
+        Some(TiedStitch {
+            rod: knot.rod,
+            memory: knot.memory,
+            piece: 0..count,
+            holes: [start, start + 1],
+            section,
+            wraps,
+            tight: Some(self.tight),
+            slip_limit: SLIP_MAX,
+        })
     }
 }
 

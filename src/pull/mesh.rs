@@ -23,12 +23,11 @@ pub fn mesh_error(coarse: &Pull, fine: &Pull) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::outcome::End;
     use super::*;
 
     #[test]
     fn an_error_that_falls_with_the_edge_is_found_whole() {
-        let held = |holding_force| Pull { end: End::Slipped, holding_force, tails: [3.0; 2], curve: Vec::new() };
+        let held = |holding_force| Pull { holding_force, ..Pull::of_tails([3.0; 2], 1.8) };
         // 5000 mN without a mesh, 600 mN off by the coarser one, either way.
         for off in [600.0, -600.0] {
             let error = mesh_error(&held(5000.0 + off), &held(5000.0 + 0.5 * off));

@@ -5,7 +5,7 @@ use super::frame::Look;
 use super::knot::{Fault, Knot};
 use super::lay::resampled;
 use super::mesh::FINER;
-use super::outcome::{End, Pull};
+use super::outcome::{Pull, SLIP_MAX};
 use super::running::Running;
 use super::test::{SETTLE_STEPS, STEP_MS, draw_open, edge_length};
 use crate::analysis::reading::StitchCurve;
@@ -40,6 +40,8 @@ pub struct TiedStitch {
     /// Where its strands ran when it was drawn tight, from which slip counts, that of the rod's start first; `None` if that
     /// is as they run now.
     pub tight: Option<[Running; 2]>,
+    /// Slip at which the knot counts as slipped [mm].
+    pub slip_limit: f64,
 }
 
 impl TiedStitch {
@@ -63,7 +65,8 @@ impl TiedStitch {
         if knot.fault.is_some() || knot.thread_break.is_some() {
             return None;
         }
-        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece: 0..count, holes, section, wraps, tight: None })
+        let (piece, slip_limit) = (0..count, SLIP_MAX);
+        Some(TiedStitch { rod: knot.rod, memory: knot.memory, piece, holes, section, wraps, tight: None, slip_limit })
     }
 
     /// Length of the thread's edges in the stitch [mm].
@@ -105,7 +108,7 @@ fn pull_out(stitch: &TiedStitch, remesh: impl Fn(&mut Knot), look: Option<Look>)
     let Some(mut knot) = taken_out(stitch) else { return Ok(None) };
     let Some(now) = Running::of(&knot, stitch.wraps) else { return Ok(None) };
     let tight = stitch.tight.unwrap_or(now);
-    let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: shortened(&mut knot, tight), curve: Vec::new() };
+    let mut pull = Pull::of_tails(shortened(&mut knot, tight), stitch.slip_limit);
     knot.run(SETTLE_STEPS, STEP_MS);
     // Only now, when nothing remembers what was around it in the mouth.
     remesh(&mut knot);

@@ -4,7 +4,7 @@ use super::frame::{Frame, Look, STEPS_A_FRAME};
 use super::knot::{Fault, Knot};
 use super::mesh::FINER;
 use super::notation::Throw;
-use super::outcome::{End, Place, Point, Pull, SLIP_MAX};
+use super::outcome::{End, Place, Point, Pull};
 use super::running::Running;
 use crate::rod::Section;
 use crate::rod::breaking::Break;
@@ -36,6 +36,8 @@ pub struct Test {
     pub pretension: f64,
     /// Length of the tails as cut [mm], to the nearest node.
     pub tail: f64,
+    /// Slip at which the knot counts as slipped [mm].
+    pub slip_limit: f64,
 }
 
 impl Test {
@@ -77,7 +79,7 @@ fn pull_in_edges(test: &Test, edge_length: f64) -> Result<Pull, Fault> {
 }
 
 fn opened(knot: &mut Knot, test: &Test, cut: Option<Cut>) -> Pull {
-    let mut pull = Pull { end: End::Opened, holding_force: 0.0, tails: [0.0; 2], curve: Vec::new() };
+    let mut pull = Pull::of_tails([0.0; 2], test.slip_limit);
     if knot.thread_break.is_some() {
         pull.end = End::BrokeTying;
     } else if let Some(Cut { tight, tails }) = cut {
@@ -151,7 +153,7 @@ pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull
         knot.run(1, STEP_MS);
         let slip = gained(tight, running, |strand| strand.exit);
         if let Some(found) = knot.thread_break {
-            pull.end = if slip > SLIP_MAX { End::Slipped } else { End::Broke(place(&found)) };
+            pull.end = if slip > pull.slip_limit { End::Slipped } else { End::Broke(place(&found)) };
             show(knot, pull);
             return;
         }
@@ -161,7 +163,7 @@ pub(super) fn draw_open(knot: &mut Knot, wraps: usize, tight: [Running; 2], pull
         }
         let slip = gained(tight, running, |strand| strand.exit);
         let force = 0.5 * (knot.rod.tension(held - 1) + knot.rod.tension(drawn + 1));
-        if slip <= SLIP_MAX {
+        if slip <= pull.slip_limit {
             pull.holding_force = pull.holding_force.max(force);
         }
         if slack_out.is_none() && force >= PRELOAD {

@@ -3,7 +3,7 @@
 use super::attempt::Attempt;
 use crate::analysis::findings::{Findings, Holding, Measured};
 use crate::analysis::reading::read;
-use crate::pull::{End, Pull, TiedStitch, of_stitch};
+use crate::pull::{End, Pull, SLIP_MAX, TiedStitch, of_stitch};
 use crate::quantity::Tick;
 
 impl Attempt {
@@ -25,6 +25,7 @@ impl Attempt {
             section: self.thread,
             wraps: wraps as usize,
             tight: None,
+            slip_limit: SLIP_MAX,
         })
     }
 

@@ -254,6 +254,53 @@ fn a_recording_stands_beside_knots_of_the_bench_in_its_own_thread() {
 }
 
 #[test]
+fn a_table_that_tie_wrote_stands_beside_knots_of_the_bench_in_the_thread_that_is_named() {
+    let table = scratch("beside.csv");
+    let silk = ["--material", "silk", "--size", "4-0"];
+    let tied = call(&[&["tie", "1x1", "--laid", "-o", path(&table)][..], &silk].concat());
+    assert_eq!(tied.code, 0, "{}", tied.err);
+    let compare = |specs: &[&str], more: &[&str]| call(&[&["compare"][..], specs, more, &["--json"]].concat());
+    let own = format!("{}@silk:4-0", path(&table));
+    let by_flags = compare(&[path(&table), "1"], &silk);
+    let by_spec = compare(&[&own, "1@silk:4-0"], &[]);
+    assert_eq!((by_flags.code, &by_flags.out), (0, &by_spec.out), "{}{}", by_flags.err, by_spec.err);
+    let found: Value = serde_json::from_str(&by_flags.out).expect("exactly one object");
+    // It is what `pull` says of the table alone.
+    let alone = call(&[&["pull", path(&table), "--json"][..], &silk].concat());
+    let alone: Value = serde_json::from_str(&alone.out).expect("exactly one object");
+    for key in ["knot", "outcome", "holding_force_n", "curve"] {
+        assert_eq!(found["pulls"][0][key], alone[key], "{key}");
+    }
+    assert_eq!(found["pulls"][0]["table"], path(&table));
+    for (spec, code, message) in [
+        (path(&table).to_owned(), 2, "a table names no thread: add @MATERIAL:SIZE, or give --material and --size"),
+        (format!("{own}#2"), 2, "size is \"4-0#2\", allowed 2-0"),
+        (format!("{}#2@silk:4-0", path(&table)), 2, "stitch is 2, but the table has 1"),
+        (format!("{}@silk", path(&table)), 2, "after @ found \"silk\", allowed MATERIAL:SIZE"),
+    ] {
+        let refused = compare(&[&spec, "1@silk:4-0"], &[]);
+        assert!(refused.code == code && refused.err.contains(message), "{spec}: {}", refused.err);
+    }
+}
+
+#[test]
+fn a_knot_counts_as_slipped_from_the_slip_that_is_asked_for() {
+    // 1.8 mm: Silver et al. 2016; 2 mm: Obstet. Gynecol. 1986, 68:425; 3 mm: common practice, no source.
+    let pulls = [&[][..], &["--slip-limit-mm", "2"], &["--slip-limit-mm", "3"]]
+        .map(|more| parsed(&[more, &["--load-n", "0.5", "--json"]].concat()));
+    for (pull, limit) in pulls.iter().zip([1.8, 2.0, 3.0]) {
+        assert_eq!((&pull["slip_limit_mm"], &pull["curve"]), (&limit.into(), &pulls[0]["curve"]));
+        let most = pull["curve"].as_array().expect("a list").iter().filter(|at| at["slip_mm"].as_f64() <= Some(limit));
+        let most = most.filter_map(|at| at["force_n"].as_f64()).fold(0.0, f64::max);
+        assert_eq!(pull["holding_force_n"], most, "the greatest force up to {limit} mm");
+    }
+    let said = called(&["--slip-limit-mm", "3"]).out;
+    assert!(said.contains(" N before 3 mm of slip\n"), "{said}");
+    let refused = called(&["--slip-limit-mm", "0.1"]);
+    assert!(refused.code == 2 && refused.err.contains("allowed 0.5 to 5"), "{}", refused.err);
+}
+
+#[test]
 fn all_that_is_wrong_in_what_is_to_be_compared_is_named_at_once() {
     let called = call(&["compare", "5=1@wool:4-0", "1x1", "2=1@silk", "1=1@silk:9-0"]);
     assert_eq!((called.code, called.out.as_str()), (2, ""));

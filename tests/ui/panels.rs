@@ -11,7 +11,7 @@ use knotwright::app::ui::{
 };
 use knotwright::app::{Stage, ui::readout::band_words};
 use knotwright::math::DVec3;
-use knotwright::pull::{End, Frame, Point, Pull};
+use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX};
 use knotwright::simulation::snapshot::Readout;
 
 use super::fake::{Fake, score};
@@ -266,7 +266,8 @@ fn speeds_step_up_and_down_and_stop_at_the_ends() {
 fn pulled_view() -> PullView {
     let point = Point { extension: 0.4, force: 1500.0, slip: 0.25, given: 0.3 };
     let strands = [-1.0, 1.0].map(|side| vec![DVec3::Z, DVec3::ZERO, DVec3::X * side]);
-    let pull = Pull { end: End::Slipped, holding_force: 1500.0, tails: [3.0; 2], curve: vec![point] };
+    let pull =
+        Pull { end: End::Slipped, slip_limit: SLIP_MAX, holding_force: 1500.0, tails: [3.0; 2], curve: vec![point] };
     PullView {
         count: 3,
         state: PullState::Done(Arc::new(pull)),

@@ -5,6 +5,7 @@ use std::sync::{Arc, LazyLock};
 use bevy::tasks::{AsyncComputeTaskPool, TaskPool};
 use bevy_egui::egui::{Pos2, Rect, Shape, Vec2};
 
+use knotwright::analysis::reading::read;
 use knotwright::app::ToPull;
 use knotwright::app::pulling::Pulls;
 use knotwright::app::ui::curve::ticks;
@@ -13,14 +14,16 @@ use knotwright::app::ui::strands::{Side, knot, middle};
 use knotwright::app::ui::{PullState, PullView};
 use knotwright::material::find;
 use knotwright::math::DVec3;
-use knotwright::pull::{End, Frame, Point, Pull, Test, TiedStitch, parse, tie};
+use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX, Tabled, Test, parse, tie};
 
 /// A square knot of silk, as a table gives it.
 static SILK: LazyLock<ToPull> = LazyLock::new(|| {
     let section = find("silk", "4-0", true).expect("it is known").section;
-    let test = Test { throws: parse("1=1").expect("in order"), section, pretension: 2000.0, tail: 3.0 };
+    let test =
+        Test { throws: parse("1=1").expect("in order"), section, pretension: 2000.0, tail: 3.0, slip_limit: SLIP_MAX };
     let curve = tie(&test).expect("it is done soundly").expect("it is tied").curve;
-    ToPull::Curve { curve, section: Box::new(section), wraps: 1 }
+    let knot = Tabled::new(curve.clone(), &read(&curve), None);
+    ToPull::Table { knot: Box::new(knot), section: Box::new(section) }
 });
 
 /// Waits for a pull as the window does, frame by frame.
@@ -45,8 +48,8 @@ fn pulled(knot: ToPull) -> (PullView, usize) {
 fn a_pull_is_seen_while_it_goes_on_and_ends_with_the_same_curve_as_without_a_window() {
     let (view, seen_under_way) = pulled(SILK.clone());
     let PullState::Done(pull) = &view.state else { panic!("{:?}", view.state) };
-    let ToPull::Curve { curve, section, wraps } = &*SILK else { unreachable!("it is a curve") };
-    let stitch = TiedStitch::of_curve(curve, **section, *wraps).expect("its limbs are long enough");
+    let ToPull::Table { knot, section } = &*SILK else { unreachable!("it is of a table") };
+    let stitch = knot.stitch(**section).expect("its limbs are long enough");
     assert_eq!(knotwright::pull::of_stitch(&stitch), Ok(Some((**pull).clone())));
     assert!(seen_under_way > 3, "frames came {seen_under_way} times before the end");
     assert!(view.frames.len() > 20, "{} frames", view.frames.len());
@@ -115,7 +118,7 @@ fn the_way_the_loop_opens_is_across_and_the_tails_are_up() {
 fn every_end_has_its_words() {
     let curve = vec![Point { extension: 0.4, force: 1500.0, slip: 0.25, given: 0.3 }];
     let said = |end: End| {
-        let pull = Pull { end, holding_force: 2500.0, tails: [3.0; 2], curve: curve.clone() };
+        let pull = Pull { end, slip_limit: SLIP_MAX, holding_force: 2500.0, tails: [3.0; 2], curve: curve.clone() };
         result(&PullView { state: PullState::Done(Arc::new(pull)), ..PullView::default() })
     };
     assert_eq!(said(End::Opened), "The knot held 2.5 N, then slipped open");

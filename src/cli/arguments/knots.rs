@@ -1,7 +1,7 @@
 //! What may be said of knots on the bench: how they are tied, pulled and put side by side.
 
 use super::within;
-use crate::pull::{self, LINES_MAX, NotationProblem, Throw};
+use crate::pull::{self, LINES_MAX, NotationProblem, SLIP_MAX, Throw};
 use clap::Args;
 use std::num::NonZero;
 use std::path::{Path, PathBuf};
@@ -51,7 +51,7 @@ pub(in crate::cli) struct TieArguments {
     pub output: Option<PathBuf>,
 }
 
-/// The thread of a knot on the bench, and how it is tied there.
+/// The thread of a knot on the bench, how it is tied there, and when it counts as slipped.
 #[derive(Debug, Clone, Args)]
 pub(in crate::cli) struct BenchArguments {
     /// The material's generic name, such as chromic gut
@@ -69,6 +69,9 @@ pub(in crate::cli) struct BenchArguments {
     /// Length of the cut tails [mm] [default: 3]
     #[arg(long, value_name = "MM", value_parser = tail, allow_negative_numbers = true)]
     pub tail_mm: Option<f64>,
+    /// Slip at which a knot counts as slipped [mm]; published benches took 1.8, 2 or 3
+    #[arg(long, value_name = "MM", default_value_t = SLIP_MAX, value_parser = slip, allow_negative_numbers = true)]
+    pub slip_limit_mm: f64,
 }
 
 #[derive(Debug, Clone, Args)]
@@ -122,7 +125,8 @@ impl PullArguments {
 #[derive(Debug, Clone, Args)]
 pub(in crate::cli) struct CompareArguments {
     /// What is pulled, 2 to 8 of them: NOTATION, or NOTATION@MATERIAL:SIZE, such as 1x1 or "2=1=1@chromic gut:4-0"; or a
-    /// recording, whose knot is pulled as it was tied in its own thread, FILE#2 for its second stitch
+    /// recording, whose knot is pulled as it was tied in its own thread, or a table that `tie` wrote, in the thread that
+    /// --material and --size name or in its own, knot.csv@silk:4-0; FILE#2 for a file's second stitch
     #[arg(required = true, value_name = "SPEC", num_args = 2..=LINES_MAX)]
     pub specs: Vec<String>,
     #[command(flatten)]
@@ -131,7 +135,7 @@ pub(in crate::cli) struct CompareArguments {
     #[arg(long, value_name = "N", value_parser = load, allow_negative_numbers = true)]
     pub load_n: Option<f64>,
     /// Pull each with friction and diameter drawn so often from its material's ranges, and say how many hold the load; a
-    /// recording's knot keeps its diameter
+    /// file's knot keeps its diameter
     #[arg(long, value_name = "N", requires = "load_n", value_parser = clap::value_parser!(u32).range(1..=100_000))]
     pub samples: Option<u32>,
     /// Seed of what is drawn
@@ -186,6 +190,11 @@ fn pretension(text: &str) -> Result<f64, String> {
 
 fn load(text: &str) -> Result<f64, String> {
     within(text, 0.05, 200.0)
+}
+
+/// Less is what a knot gives when it settles; more is more than its tails are long.
+fn slip(text: &str) -> Result<f64, String> {
+    within(text, 0.5, 5.0)
 }
 
 fn tail(text: &str) -> Result<f64, String> {

@@ -5,6 +5,7 @@ use crate::input::{HandCommand, TickCommand};
 use crate::instruments::Kind;
 use crate::material::Material;
 use crate::math::{DQuat, DVec3, Pose};
+use crate::pull::Tabled;
 use crate::quantity::Tick;
 use crate::report::ReadStitch;
 use crate::score::Score;
@@ -20,13 +21,14 @@ const UNKNOWN: &str = "To pull this knot open, say what thread it is in: --mater
 /// A knot on the bench.
 pub(crate) struct Bench {
     stitch: ReadStitch,
+    knot: Tabled,
     thread: Option<Material>,
     snapshot: Snapshot,
 }
 
 impl Bench {
-    /// A stitch in a thread, if one was named.
-    pub(crate) fn new(stitch: ReadStitch, thread: Option<Material>) -> Bench {
+    /// A stitch as it reads and as its table has it, in a thread, if one was named.
+    pub(crate) fn new((stitch, knot): (ReadStitch, Tabled), thread: Option<Material>) -> Bench {
         let radius = thread.as_ref().map_or(RADIUS, |thread| 0.5 * thread.diameter());
         let snapshot = Snapshot {
             tick: Tick(0),
@@ -42,7 +44,7 @@ impl Bench {
                 ..Readout::default()
             },
         };
-        Bench { stitch, thread, snapshot }
+        Bench { stitch, knot, thread, snapshot }
     }
 }
 
@@ -84,12 +86,7 @@ impl Stage for Bench {
         let Some(thread) = &self.thread else {
             return vec![ToPull::Nothing { radius: self.snapshot.thread_radius, why: UNKNOWN.to_owned() }];
         };
-        let wraps = self.stitch.reading.throws.iter().map(|throw| throw.wraps).max().unwrap_or(1);
-        vec![ToPull::Curve {
-            curve: self.stitch.curve.clone(),
-            section: Box::new(thread.section),
-            wraps: wraps as usize,
-        }]
+        vec![ToPull::Table { knot: Box::new(self.knot.clone()), section: Box::new(thread.section) }]
     }
 
     fn reading(&self) -> Option<&ReadStitch> {

@@ -6,6 +6,7 @@ use crate::cli::keep::Folder;
 use crate::cli::{Case, run};
 use crate::input::script::{Script, parse};
 use crate::input::{HandEvent, TickCommand};
+use crate::pull::Tabled;
 use crate::report::ReadStitch;
 use crate::simulation::snapshot::Snapshot;
 use std::ffi::OsString;
@@ -150,11 +151,12 @@ fn a_knot_on_the_bench_rests_on_it_and_can_be_pulled_once_its_thread_is_named() 
     let points = (0..30).map(|k| crate::math::DVec3::new(f64::from(k), 2.0, f64::from(k % 5) - 7.0)).collect();
     let curve = crate::analysis::reading::StitchCurve { points, loop_start: 10, loop_end: 20 };
     let stitch = ReadStitch::of("1".to_owned(), curve);
-    let unnamed = Bench::new(stitch.clone(), None);
+    let knot = Tabled::new(stitch.curve.clone(), &stitch.reading, None);
+    let unnamed = Bench::new((stitch.clone(), knot.clone()), None);
     let strand = &unnamed.snapshot().strands[0];
     let lowest = strand.iter().map(|point| point.z).fold(f64::INFINITY, f64::min);
     assert!((lowest - unnamed.snapshot().thread_radius).abs() < 1e-12, "{lowest}");
     assert!(matches!(&unnamed.to_pull()[..], [ToPull::Nothing { why, .. }] if why.contains("--material")));
     let silk = crate::material::find("silk", "4-0", true);
-    assert!(matches!(&Bench::new(stitch, silk).to_pull()[..], [ToPull::Curve { wraps: 1, .. }]));
+    assert!(matches!(&Bench::new((stitch, knot), silk).to_pull()[..], [ToPull::Table { .. }]));
 }

@@ -3,7 +3,7 @@
 use crate::slow::runs;
 use knotwright::analysis::reading::{Form, read};
 use knotwright::material;
-use knotwright::pull::{Test, Tied, Untied, parse, throw};
+use knotwright::pull::{SLIP_MAX, Test, Tied, Untied, parse, throw};
 
 /// Notation, material, form; those that are quick, or were hard for weak hands, first.
 const TIES: [(&str, &str, Form); 33] = [
@@ -45,7 +45,7 @@ const TIES: [(&str, &str, Form); 33] = [
 fn thrown(notation: &str, name: &str, form: Form, pretension: f64) -> Result<Tied, Untied> {
     let section = material::find(name, "4-0", true).expect("it is known").section;
     let throws = parse(notation).expect("it is in order");
-    throw(&Test { throws, section, pretension, tail: 3.0 }, form)
+    throw(&Test { throws, section, pretension, tail: 3.0, slip_limit: SLIP_MAX }, form)
 }
 
 #[test]

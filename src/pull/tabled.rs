@@ -1,0 +1,35 @@
+//! The knot of a table of points: as it was tied where the table keeps the thread's state, else by its shape.
+
+use super::kept::Kept;
+use super::stitch::TiedStitch;
+use crate::analysis::reading::{Reading, StitchCurve};
+use crate::rod::Section;
+
+/// A knot of which a table of points is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tabled {
+    /// Its centreline.
+    pub curve: StitchCurve,
+    /// The thread's state; `None` if the shape alone is known.
+    pub kept: Option<Kept>,
+    /// Most wraps of a throw.
+    wraps: usize,
+}
+
+impl Tabled {
+    /// A knot that reads so.
+    #[must_use]
+    pub fn new(curve: StitchCurve, reading: &Reading, kept: Option<Kept>) -> Tabled {
+        let wraps = reading.throws.iter().map(|throw| throw.wraps as usize).max().unwrap_or(1);
+        Tabled { curve, kept, wraps }
+    }
+
+    /// The knot in a thread of this section; `None` if it does not come to rest soundly.
+    #[must_use]
+    pub fn stitch(&self, section: Section) -> Option<TiedStitch> {
+        match &self.kept {
+            Some(kept) => kept.stitch(&self.curve, section, self.wraps),
+            None => TiedStitch::of_curve(&self.curve, section, self.wraps),
+        }
+    }
+}
