@@ -5,6 +5,7 @@
 
 use super::knot::Knot;
 use super::lay::{LAID_RADIUS, resampled};
+use super::running::Running;
 use crate::math::DVec3;
 use crate::rod::surroundings::{Grip, Hand, RoundCone, Tool};
 use crate::rod::{Rod, Section};
@@ -27,6 +28,9 @@ const SETTLE_STEPS_MAX: usize = 1500;
 const HAND: (f64, f64) = (2000.0, 200.0);
 /// Fingers that let the thread roll, but not slip: stiffness [mN/mm] and limit [mN].
 const FINGERS: f64 = 1e5;
+/// How steeply ends are held up to be cut [1], 63 degrees; estimate: ends that are let go of along the limbs wind round
+/// them as they spring.
+const RAISED: f64 = 2.0;
 
 /// The loop goes down from its holes by so much [mm], where it is solid and keeps a turn from slipping off a strand.
 const BELOW: f64 = 10.0;
@@ -125,6 +129,20 @@ impl Bench {
     /// Where the first pinched strand is [mm], if one is.
     pub(super) fn pinched(&self) -> Option<DVec3> {
         self.knot.around.grips.get(2).map(|grip| self.knot.rod.positions[grip.node])
+    }
+
+    /// Holds both ends up above where the strands ran out of the knot.
+    pub(super) fn hold_up(&mut self, tight: [Running; 2]) {
+        let exits = [0, 1].map(|k| self.knot.rod.positions[self.node_at(k, tight[k].exit)]);
+        let middle = 0.5 * (exits[0] + exits[1]);
+        let reach = 1.3 * self.length(0).max(self.length(1));
+        let raised = |strand: usize| {
+            let side = (self.end(strand).x - middle.x).signum();
+            middle + DVec3::new(side, 0.0, RAISED).normalize() * reach
+        };
+        let to = [raised(0), raised(1)];
+        self.carry(to, 0);
+        self.settle();
     }
 
     /// Takes a strand nearer to the knot, at `node`, and cuts off what is beyond, if there is any. The hand stays there.

@@ -32,7 +32,7 @@ const LEAN: f64 = 0.5;
 /// Heights along the post of the first turn and the last [mm].
 const HEIGHTS: (f64, f64) = (9.0, 3.0);
 /// The end is carried round at this distance from the post [mm], one after the other tried; it comes in at twice that.
-pub(super) const WINDINGS: [f64; 3] = [2.0, 2.6, 1.6];
+pub(super) const WINDINGS: [f64; 5] = [2.0, 2.6, 1.6, 3.2, 2.3];
 /// Corners of a turn.
 const CORNERS: u32 = 8;
 /// Ends are drawn apart so far above the holes, or the other fingers [mm]: a throw comes down to there.

@@ -11,11 +11,9 @@ use super::running::Running;
 use super::test::Test;
 use super::tie::centreline;
 use crate::analysis::reading::{Form, Reading, read};
-use crate::math::DVec3;
 
-/// How steeply ends are held up to be cut [1], 63 degrees; estimate: ends that are let go of along the limbs wind round
-/// them as they spring.
-const RAISED: f64 = 2.0;
+/// Throws that are tried at most for a knot; estimate: about a minute's worth.
+const TRIES_MAX: usize = 20;
 
 /// Why a knot could not be thrown.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -54,7 +52,7 @@ pub enum Untied {
     },
 }
 
-/// A knot with the ends still drawn.
+/// A knot with its ends cut, still in hand.
 pub(super) struct Thrown {
     bench: Bench,
     /// Where the strands ran when it was tight.
@@ -67,27 +65,6 @@ impl Thrown {
         &self.bench.knot
     }
 
-    /// Holds both ends up and cuts them `tail` [mm] beyond the knot, in hand; their lengths then [mm].
-    pub(super) fn cut(&mut self, tail: f64) -> [f64; 2] {
-        let Thrown { bench, tight } = self;
-        let exits = [0, 1].map(|k| bench.knot.rod.positions[bench.node_at(k, tight[k].exit)]);
-        let middle = 0.5 * (exits[0] + exits[1]);
-        let reach = 1.3 * bench.length(0).max(bench.length(1));
-        let raised = |bench: &Bench, strand: usize| {
-            let side = (bench.end(strand).x - middle.x).signum();
-            middle + DVec3::new(side, 0.0, RAISED).normalize() * reach
-        };
-        let to = [raised(bench, 0), raised(bench, 1)];
-        bench.carry(to, 0);
-        bench.settle();
-        let lengths = [0, 1].map(|k| {
-            bench.cut_in_hand(k, bench.node_at(k, tight[k].exit + tail));
-            bench.length(k) - tight[k].exit
-        });
-        bench.settle();
-        lengths
-    }
-
     /// The knot with its ends let go.
     pub(super) fn released(mut self) -> Knot {
         self.bench.release();
@@ -95,24 +72,69 @@ impl Thrown {
     }
 }
 
-/// Throws the knot, throw upon throw; a throw that does not read as it should is taken back and thrown again otherwise.
+/// Throws the knot, throw upon throw, and cuts its ends in hand; a throw that does not read as it should, or after which
+/// nothing comes of those that follow, is taken back and thrown again otherwise.
 ///
 /// # Errors
-/// Which throw did not come out, and how.
+/// Which throw did not come out at first, and how.
 pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untied> {
     let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0, form));
     if form == Form::Sliding {
         bench.open_below();
     }
-    for number in 0..test.throws.len() {
-        let mut tried = WINDINGS.iter().map(|&winding| tried(&bench, test, number, form, winding));
-        let first = tried.next().expect("there are windings");
-        bench = first.or_else(|first| tried.find_map(Result::ok).ok_or(first))?;
+    thrown_on(&bench, test, 0, form, &mut { TRIES_MAX })
+}
+
+/// Throw `number` and those that follow, in as many tries as are left.
+fn thrown_on(bench: &Bench, test: &Test, number: usize, form: Form, left: &mut usize) -> Result<Thrown, Untied> {
+    if number == test.throws.len() {
+        return cut(bench, test, form);
     }
+    let mut failed = None;
+    for winding in WINDINGS {
+        if *left == 0 {
+            break;
+        }
+        *left -= 1;
+        let thrown = tried(bench, test, number, form, winding);
+        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, left)) {
+            Ok(thrown) => return Ok(thrown),
+            Err(untied) => failed = failed.or(Some(untied)),
+        }
+    }
+    Err(failed.unwrap_or_else(|| misthrown(number, "no throw".to_owned(), in_words(&test.throws, form))))
+}
+
+/// Cuts both ends [`Test::tail`] beyond the knot, in hand: held up, or if that undoes it, as they are drawn.
+fn cut(bench: &Bench, test: &Test, form: Form) -> Result<Thrown, Untied> {
+    let last = test.throws.len() - 1;
     let wanted = in_words(&test.throws, form);
-    let untouched = || Untied::Misthrown { throw: test.throws.len(), found: "no throw".to_owned(), wanted };
+    let untouched = || misthrown(last, "no throw".to_owned(), wanted.clone());
     let tight = Running::of(&bench.knot, test.wraps_max()).ok_or_else(untouched)?;
-    Ok(Thrown { bench, tight })
+    let in_hand = |hold_up: bool| {
+        let mut bench = bench.clone();
+        if hold_up {
+            bench.hold_up(tight);
+        }
+        for (strand, Running { exit, .. }) in tight.into_iter().enumerate() {
+            bench.cut_in_hand(strand, bench.node_at(strand, exit + test.tail));
+        }
+        bench.settle();
+        if let Some(fault) = bench.knot.fault {
+            return Err(Untied::Unsound { throw: last + 1, fault });
+        }
+        let found = said(&read(&centreline(&bench.knot)));
+        if found == wanted {
+            Ok(Thrown { bench, tight })
+        } else {
+            Err(Untied::Miscut { found, wanted: wanted.clone() })
+        }
+    };
+    in_hand(true).or_else(|held_up| in_hand(false).map_err(|_| held_up))
+}
+
+fn misthrown(number: usize, found: String, wanted: String) -> Untied {
+    Untied::Misthrown { throw: number + 1, found, wanted }
 }
 
 /// The bench after throw `number`, wound at this distance from the post.
