@@ -75,9 +75,8 @@ pub fn polynomial(diagram: &Diagram) -> Option<Vec<i64>> {
     if diagram.crossing_count() > CROSSINGS_MAX {
         return None;
     }
-    let points: Vec<u64> = (1..=diagram.crossing_count().max(1)).map(|t| t as u64).collect();
-    let values: Vec<u64> = points.iter().map(|&t| minor(diagram, t)).collect();
-    let mut coefficients: Vec<i64> = interpolate(&points, &values).into_iter().map(centred).collect();
+    let values: Vec<u64> = (1..=diagram.crossing_count().max(1)).map(|t| minor(diagram, t as u64)).collect();
+    let mut coefficients: Vec<i64> = interpolate(&values).into_iter().map(centred).collect();
     while coefficients.last() == Some(&0) {
         coefficients.pop();
     }
@@ -92,21 +91,22 @@ pub fn polynomial(diagram: &Diagram) -> Option<Vec<i64>> {
     Some(coefficients)
 }
 
-/// The polynomial of least degree through the points, by Newton's divided differences.
-fn interpolate(points: &[u64], values: &[u64]) -> Vec<u64> {
+/// The polynomial of least degree that has these values at 1, 2, 3 and so on, by Newton's divided differences.
+fn interpolate(values: &[u64]) -> Vec<u64> {
     let mut differences = values.to_vec();
-    for order in 1..points.len() {
-        for i in (order..points.len()).rev() {
-            let run = invert(subtract(points[i], points[i - order]));
+    for order in 1..values.len() {
+        let run = invert(order as u64);
+        for i in (order..values.len()).rev() {
             differences[i] = multiply(subtract(differences[i], differences[i - 1]), run);
         }
     }
-    let mut coefficients = vec![0; points.len()];
-    for (point, difference) in points.iter().zip(&differences).rev() {
+    let mut coefficients = vec![0; values.len()];
+    for (index, difference) in differences.iter().enumerate().rev() {
+        let point = index as u64 + 1;
         // coefficients * (t - point) + difference
         for i in (0..coefficients.len()).rev() {
             let below = if i == 0 { *difference } else { coefficients[i - 1] };
-            coefficients[i] = subtract(below, multiply(coefficients[i], *point));
+            coefficients[i] = subtract(below, multiply(coefficients[i], point));
         }
     }
     coefficients

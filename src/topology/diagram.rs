@@ -65,22 +65,28 @@ impl Diagram {
     /// The same knot with every kink and every empty overlap removed, again and again (Reidemeister's moves 1 and 2).
     #[must_use]
     pub fn simplified(mut self) -> Self {
+        let (mut under, mut removable, mut number) = (Vec::new(), Vec::new(), Vec::new());
         loop {
-            let removable = self.removable();
+            self.find_removable(&mut under, &mut removable);
             if !removable.contains(&true) {
                 return self;
             }
-            self.remove(&removable);
+            self.remove(&removable, &mut number);
         }
     }
 
     /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the others' neighbourhoods intact.
-    fn removable(&self) -> Vec<bool> {
-        let (_, under) = self.positions();
+    fn find_removable(&self, under: &mut Vec<usize>, removable: &mut Vec<bool>) {
+        under.resize(self.signs.len(), 0);
+        for (position, visit) in self.visits.iter().enumerate().filter(|(_, visit)| !visit.over) {
+            under[visit.crossing] = position;
+        }
         let visit_count = self.visits.len();
-        let mut removable = vec![false; self.signs.len()];
+        removable.clear();
+        removable.resize(self.signs.len(), false);
         for position in 0..visit_count {
-            let (here, next) = (self.visits[position], self.visits[(position + 1) % visit_count]);
+            let here = self.visits[position];
+            let next = self.visits[if position + 1 < visit_count { position + 1 } else { 0 }];
             if here.crossing == next.crossing {
                 removable[here.crossing] = true;
                 continue;
@@ -95,16 +101,15 @@ impl Diagram {
                 removable[next.crossing] = true;
             }
         }
-        removable
     }
 
-    fn remove(&mut self, removable: &[bool]) {
-        let mut number = vec![0; removable.len()];
+    fn remove(&mut self, removable: &[bool], number: &mut Vec<usize>) {
         let mut kept = 0;
-        for (crossing, &gone) in removable.iter().enumerate() {
-            number[crossing] = kept;
+        number.clear();
+        number.extend(removable.iter().map(|&gone| {
             kept += usize::from(!gone);
-        }
+            kept.wrapping_sub(1)
+        }));
         self.visits.retain(|visit| !removable[visit.crossing]);
         for visit in &mut self.visits {
             visit.crossing = number[visit.crossing];

@@ -142,13 +142,12 @@ fn meet(p: DVec2, p_along: DVec2, q: DVec2, q_along: DVec2) -> Option<(f64, f64)
 /// Every meeting of two segments that are not neighbours, by a sweep over the first coordinate.
 fn find_crossings(flat: &[DVec2], heights: &[f64], closed: bool) -> Vec<Crossing> {
     let segment_count = flat.len().saturating_sub(1);
-    let mut order: Vec<usize> = (0..segment_count).collect();
-    let left = |i: usize| flat[i].x.min(flat[i + 1].x);
-    order.sort_unstable_by(|&a, &b| left(a).total_cmp(&left(b)).then(a.cmp(&b)));
+    let mut order: Vec<(f64, usize)> = flat.windows(2).map(|ends| ends[0].x.min(ends[1].x)).zip(0..).collect();
+    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     let mut crossings = Vec::new();
-    for (position, &i) in order.iter().enumerate() {
+    for (position, &(_, i)) in order.iter().enumerate() {
         let (low, high) = (flat[i].min(flat[i + 1]), flat[i].max(flat[i + 1]));
-        for &j in order[position + 1..].iter().take_while(|&&j| left(j) <= high.x) {
+        for &(_, j) in order[position + 1..].iter().take_while(|(left, _)| *left <= high.x) {
             let (y0, y1) = (flat[j].y, flat[j + 1].y);
             let share_a_point = i.abs_diff(j) < 2 || (closed && i.abs_diff(j) == segment_count - 1);
             if share_a_point || y0.min(y1) > high.y || y0.max(y1) < low.y {
