@@ -25,8 +25,9 @@ const SLIDING_MORE: f64 = 8.0;
 /// How steeply the winding strand of a sliding knot's later throws is drawn downward [1]: the hitch slides down to the one
 /// before.
 const SLIDING_DOWN: f64 = 0.3;
-/// How far from the knot other fingers take the strands [mm].
-const FINGERS: f64 = 5.0;
+/// How far from the knot other fingers take the strands [mm], one after the other tried: nearer to it the hitches of a stiff
+/// thread open less.
+pub(super) const FINGERS: [f64; 2] = [5.0, 2.0];
 /// How far the post leans toward the other strand [1], 27 degrees.
 const LEAN: f64 = 0.5;
 /// Heights along the post of the first turn and the last [mm].
@@ -66,6 +67,15 @@ pub(super) fn strand(throws: &[Throw], number: usize, form: Form) -> f64 {
     throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + more
 }
 
+/// What is done otherwise when a throw did not come out [mm for a thread of the laid radius].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Way {
+    /// Distance from the post at which is wound, see [`WINDINGS`].
+    pub(super) winding: f64,
+    /// Distance of the fingers from the knot, see [`FINGERS`].
+    pub(super) fingers: f64,
+}
+
 /// Where the hands go for one throw.
 pub(super) struct Hands<'bench> {
     bench: &'bench mut Bench,
@@ -85,15 +95,15 @@ pub(super) struct Hands<'bench> {
 }
 
 impl Hands<'_> {
-    /// Both strands in hand for throw `number`, with fingers at the knot if there is one; it is to be wound at a distance of
-    /// `winding` [mm for a thread of the laid radius].
+    /// Both strands in hand for throw `number`, with fingers at the knot if there is one.
     pub(super) fn at<'bench>(
         bench: &'bench mut Bench,
         test: &Test,
         number: usize,
         form: Form,
-        winding: f64,
+        way: Way,
     ) -> Hands<'bench> {
+        let (winding, fingers) = (way.winding * bench.scale, way.fingers * bench.scale);
         let leftmost = usize::from(bench.end(1).x < bench.end(0).x);
         let winder = if number == 0 || form == Form::Sliding { 0 } else { leftmost };
         let side = if bench.end(winder).x < bench.end(1 - winder).x || number == 0 { -1.0 } else { 1.0 };
@@ -101,10 +111,10 @@ impl Hands<'_> {
         let mut foot = bench.knot.rod.positions[bench.knot.limbs[1 - winder]];
         if let Some(running) = Running::of(&bench.knot, test.wraps_max()) {
             for (strand, Running { exit, .. }) in running.into_iter().enumerate() {
-                let node = bench.node_at(strand, exit + FINGERS * bench.scale);
+                let node = bench.node_at(strand, exit + fingers);
                 let is_straight_post = form == Form::Sliding && strand != winder;
                 if !is_straight_post {
-                    let depth = bench.length(strand).min(exit + FINGERS * bench.scale + free);
+                    let depth = bench.length(strand).min(exit + fingers + free);
                     bench.pinch(node);
                     bench.shorten(strand, bench.node_at(strand, depth));
                 }
@@ -114,8 +124,17 @@ impl Hands<'_> {
                 }
             }
         }
-        let (throw, winding) = (test.throws[number], winding * bench.scale);
-        Hands { bench, throw, form, pretension: test.pretension, winder, side, foot, free, winding }
+        Hands {
+            bench,
+            throw: test.throws[number],
+            form,
+            pretension: test.pretension,
+            winder,
+            side,
+            foot,
+            free,
+            winding,
+        }
     }
 
     /// The knot as it is.

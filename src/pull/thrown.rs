@@ -1,10 +1,10 @@
 //! Knots thrown on the bench, throw upon throw, by what two hands do to the ends of the strands.
 //!
 //! The hands look: at the turns before they draw them down, at the throw when it is drawn, and at the knot when its ends
-//! are cut. A throw that is not what it is to be is taken back and thrown again at another distance from the post.
+//! are cut. A throw that is not what it is to be is taken back and thrown again in another way.
 
 use super::bench::Bench;
-use super::hands::{Hands, WINDINGS, strand};
+use super::hands::{FINGERS, Hands, WINDINGS, Way, strand};
 use super::knot::{Fault, Knot};
 use super::notation::{Throw, notation};
 use super::running::Running;
@@ -12,7 +12,7 @@ use super::test::Test;
 use super::tie::centreline;
 use crate::analysis::reading::{Form, Reading, read};
 
-/// Throws that are tried at most for a knot; estimate: about a minute's worth.
+/// Throws that are tried at most for a knot, for each distance of the fingers; estimate: about a minute's worth.
 const TRIES_MAX: usize = 20;
 
 /// Why a knot could not be thrown.
@@ -82,11 +82,20 @@ pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untie
     if form == Form::Sliding {
         bench.open_below();
     }
-    thrown_on(&bench, test, 0, form, &mut { TRIES_MAX })
+    let mut ways = FINGERS.iter().map(|&fingers| thrown_on(&bench, test, 0, form, fingers, &mut { TRIES_MAX }));
+    let first = ways.next().expect("there are ways");
+    first.or_else(|first| ways.find_map(Result::ok).ok_or(first))
 }
 
 /// Throw `number` and those that follow, in as many tries as are left.
-fn thrown_on(bench: &Bench, test: &Test, number: usize, form: Form, left: &mut usize) -> Result<Thrown, Untied> {
+fn thrown_on(
+    bench: &Bench,
+    test: &Test,
+    number: usize,
+    form: Form,
+    fingers: f64,
+    left: &mut usize,
+) -> Result<Thrown, Untied> {
     if number == test.throws.len() {
         return cut(bench, test, form);
     }
@@ -96,10 +105,16 @@ fn thrown_on(bench: &Bench, test: &Test, number: usize, form: Form, left: &mut u
             break;
         }
         *left -= 1;
-        let thrown = tried(bench, test, number, form, winding);
-        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, left)) {
+        let thrown = tried(bench, test, number, form, Way { winding, fingers });
+        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, fingers, left)) {
             Ok(thrown) => return Ok(thrown),
-            Err(untied) => failed = failed.or(Some(untied)),
+            Err(untied) => {
+                // No other way spares the thread.
+                if matches!(untied, Untied::Broke { .. }) {
+                    *left = 0;
+                }
+                failed = failed.or(Some(untied));
+            }
         }
     }
     Err(failed.unwrap_or_else(|| misthrown(number, "no throw".to_owned(), in_words(&test.throws, form))))
@@ -137,10 +152,10 @@ fn misthrown(number: usize, found: String, wanted: String) -> Untied {
     Untied::Misthrown { throw: number + 1, found, wanted }
 }
 
-/// The bench after throw `number`, wound at this distance from the post.
-fn tried(bench: &Bench, test: &Test, number: usize, form: Form, winding: f64) -> Result<Bench, Untied> {
+/// The bench after throw `number`, thrown in this way.
+fn tried(bench: &Bench, test: &Test, number: usize, form: Form, way: Way) -> Result<Bench, Untied> {
     let mut bench = bench.clone();
-    let mut hands = Hands::at(&mut bench, test, number, form, winding);
+    let mut hands = Hands::at(&mut bench, test, number, form, way);
     hands.raise_post();
     hands.wind();
     // Turns that are not drawn down lie anyhow, but they are there.

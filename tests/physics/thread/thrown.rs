@@ -6,7 +6,7 @@ use knotwright::material;
 use knotwright::pull::{SLIP_MAX, Test, Tied, Untied, of_stitch, parse, throw};
 
 /// Notation, material, form; those that are quick, or were hard for weak hands, first.
-const TIES: [(&str, &str, Form); 37] = [
+const TIES: [(&str, &str, Form); 39] = [
     ("2", "nylon", Form::Flat),
     ("1=1", "nylon", Form::Flat),
     ("1=1", "silk", Form::Sliding),
@@ -44,6 +44,8 @@ const TIES: [(&str, &str, Form); 37] = [
     ("1=1=1", "chromic gut", Form::Sliding),
     ("1=1=1", "nylon", Form::Sliding),
     ("1=1", "polypropylene", Form::Sliding),
+    ("1=1=1", "polypropylene", Form::Sliding),
+    ("2=1=1=1", "polyglactin 910", Form::Flat),
 ];
 
 fn thrown(notation: &str, name: &str, form: Form, pretension: f64) -> Result<Tied, Untied> {
