@@ -286,14 +286,21 @@ fn a_table_that_tie_wrote_stands_beside_knots_of_the_bench_in_the_thread_that_is
 #[test]
 fn a_knot_counts_as_slipped_from_the_slip_that_is_asked_for() {
     // 1.8 mm: Silver et al. 2016; 2 mm: Obstet. Gynecol. 1986, 68:425; 3 mm: common practice, no source.
-    let pulls = [&[][..], &["--slip-limit-mm", "2"], &["--slip-limit-mm", "3"]]
-        .map(|more| parsed(&[more, &["--load-n", "0.5", "--json"]].concat()));
-    for (pull, limit) in pulls.iter().zip([1.8, 2.0, 3.0]) {
+    let square = |limit: f64| -> Value {
+        let knot = ["pull", "1=1", "--material", "silk", "--size", "4-0", "--json", "--slip-limit-mm"];
+        let found = call(&[&knot[..], &[&limit.to_string()]].concat());
+        serde_json::from_str(&found.out).expect("exactly one object")
+    };
+    let limits = [0.5, 1.8, 3.0];
+    let pulls = limits.map(square);
+    for (pull, limit) in pulls.iter().zip(limits) {
         assert_eq!((&pull["slip_limit_mm"], &pull["curve"]), (&limit.into(), &pulls[0]["curve"]));
         let most = pull["curve"].as_array().expect("a list").iter().filter(|at| at["slip_mm"].as_f64() <= Some(limit));
         let most = most.filter_map(|at| at["force_n"].as_f64()).fold(0.0, f64::max);
         assert_eq!(pull["holding_force_n"], most, "the greatest force up to {limit} mm");
     }
+    // Its strongest jerk comes between 0.5 and 1.8 mm.
+    assert!(pulls[0]["holding_force_n"].as_f64() < pulls[1]["holding_force_n"].as_f64(), "{}", pulls[0]["slip_mm"]);
     let said = called(&["--slip-limit-mm", "3"]).out;
     assert!(said.contains(" N before 3 mm of slip\n"), "{said}");
     let refused = called(&["--slip-limit-mm", "0.1"]);
