@@ -56,10 +56,7 @@ fn view_directions(outward: Option<DVec3>) -> impl Iterator<Item = DVec3> {
 
 pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     let mut ballots: Vec<Knot> = Vec::new();
-    let lead = |ballots: &[Knot]| {
-        let views = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.views.len());
-        views(0) - views(1)
-    };
+    let lead = |ballots: &[Knot]| lead(ballots, |ballot| ballot.views.len());
     for toward in view_directions(curve.outward()) {
         let shadow = Shadow::cast(&curve.points, toward);
         let diagram = shadow.close_over(0.0, shadow.end()).simplified();
@@ -88,6 +85,12 @@ pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     leader.filter(|leader| decided && 2 * leader.views.len() > cast)
 }
 
+/// By how many votes the first ballot leads the second; ballots stand in order of their votes.
+fn lead<T>(ballots: &[T], votes: impl Fn(&T) -> usize) -> usize {
+    let of = |place: usize| ballots.get(place).map_or(0, &votes);
+    of(0) - of(1)
+}
+
 /// Which limb is cut back from its end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Cutting {
@@ -106,10 +109,7 @@ pub(super) struct Sequence {
 
 pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Option<Sequence> {
     let mut ballots: Vec<Sequence> = Vec::new();
-    let lead = |ballots: &[Sequence]| {
-        let votes = |place: usize| ballots.get(place).map_or(0, |ballot| ballot.witnesses.len());
-        votes(0) - votes(1)
-    };
+    let lead = |ballots: &[Sequence]| lead(ballots, |ballot| ballot.witnesses.len());
     for view in &knot.views {
         for cutting in [Cutting::Both, Cutting::A, Cutting::B] {
             let cuts = cuts(curve, &view.shadow, cutting);
