@@ -178,7 +178,7 @@ fn stitch_json(stitch: &ReadStitch) -> Value {
         "knot_votes": votes(reading.knot_votes),
         "sequence_votes": votes(reading.sequence_votes),
         "gauss_margin_turns": reading.gauss_margin,
-        "gauss_turns": reading.gauss_total,
+        "gauss_turns": stitch.curve.gauss_total(),
         "writhe": writhe(&stitch.curve.points),
     })
 }

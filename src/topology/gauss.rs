@@ -14,12 +14,9 @@ use crate::math::{DVec3, across, atan2};
 /// segments that area is a spherical quadrilateral (Klenin and Langowski 2000, Biopolymers 54, 307-317, method 1a).
 #[must_use]
 pub fn gauss_between(a: &[DVec3], b: &[DVec3]) -> f64 {
-    let mut half_area = 0.0;
-    for first in a.windows(2) {
-        for second in b.windows(2) {
-            half_area += half_area_between(first[0], first[1], second[0], second[1]);
-        }
-    }
+    let (Some(&start), 2..) = (a.first(), b.len()) else { return 0.0 };
+    let mut row = Row::new(b, start);
+    let half_area: f64 = a.windows(2).map(|segment| row.half_areas(segment).iter().sum::<f64>()).sum();
     half_area / TAU
 }
 
@@ -60,6 +57,28 @@ impl<'curves> GaussTable<'curves> {
         self.sums[self.sums.len() - 1]
     }
 
+    /// Where the polylines wind about each other, whichever way: the middle part of all turning, without a share of
+    /// `left_out` at either end of each. `None` if nothing turns.
+    #[must_use]
+    pub fn wound(&self, left_out: f64) -> Option<Wound> {
+        let columns = self.b.len() - 1;
+        let (mut on_a, mut on_b) = (vec![0.0; self.a.len() - 1], vec![0.0; columns]);
+        let mut moment = DVec3::ZERO;
+        for (i, on_a) in on_a.iter_mut().enumerate() {
+            let middle_a = self.a[i].midpoint(self.a[i + 1]);
+            let (before, here) = self.sums[i * (columns + 1)..(i + 2) * (columns + 1)].split_at(columns + 1);
+            for (j, (before, here)) in before.windows(2).zip(here.windows(2)).enumerate() {
+                let turns = ((here[1] - here[0]) - (before[1] - before[0])).abs();
+                *on_a += turns;
+                on_b[j] += turns;
+                moment += turns * middle_a.midpoint(self.b[j].midpoint(self.b[j + 1]));
+            }
+        }
+        let total: f64 = on_a.iter().sum();
+        let within = |turns: &[f64]| (reached(turns, left_out * total), reached(turns, (1.0 - left_out) * total));
+        (total > 0.0).then(|| Wound { on_a: within(&on_a), on_b: within(&on_b), centre: moment / total })
+    }
+
     /// Gauss integrals between first parts of the polylines, their ends led on by `lead` [mm].
     ///
     /// Shape `[a_segments.len()][b_segments.len()]`: how many segments of either polyline take part.
@@ -76,10 +95,34 @@ impl<'curves> GaussTable<'curves> {
         let beside_b: Vec<Vec<f64>> = a_leads.iter().map(|line| beside(self.b, b_segments, line)).collect();
         let led_on = |i: usize, j: usize| {
             let cut = self.sums[a_segments[i] * self.b.len() + b_segments[j]];
-            cut + beside_a[j][i] + beside_b[i][j] + gauss_between(&a_leads[i], &b_leads[j])
+            let ([a, a_far], [b, b_far]) = (a_leads[i], b_leads[j]);
+            cut + beside_a[j][i] + beside_b[i][j] + half_area_between(a, a_far, b, b_far) / TAU
         };
         (0..a_segments.len()).map(|i| (0..b_segments.len()).map(|j| led_on(i, j)).collect()).collect()
     }
+}
+
+/// Where two polylines wind about each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wound {
+    /// Stretch of the first polyline, as fractional point indices.
+    pub on_a: (f64, f64),
+    /// Stretch of the second polyline, the same way.
+    pub on_b: (f64, f64),
+    /// Mean place of all turning, half way between the polylines [mm].
+    pub centre: DVec3,
+}
+
+/// How far along segments a running sum of their turns comes to `wanted`, as a fractional point index.
+fn reached(turns: &[f64], wanted: f64) -> f64 {
+    let mut sum = 0.0;
+    for (segment, &more) in turns.iter().enumerate() {
+        if sum + more >= wanted && more > 0.0 {
+            return segment as f64 + (wanted - sum) / more;
+        }
+        sum += more;
+    }
+    turns.len() as f64
 }
 
 /// Gauss integrals between a straight line and the first so many segments of a polyline, shape `[segments.len()]`.
@@ -87,8 +130,8 @@ fn beside(points: &[DVec3], segments: &[usize], line: &[DVec3; 2]) -> Vec<f64> {
     let longest = segments.iter().copied().max().unwrap_or(0);
     let mut sums = vec![0.0];
     let mut half_area = 0.0;
-    for ends in points[..=longest].windows(2) {
-        half_area += half_area_between(ends[0], ends[1], line[0], line[1]);
+    for more in Row::new(&points[..=longest], line[0]).half_areas(line) {
+        half_area += more;
         sums.push(half_area / TAU);
     }
     segments.iter().map(|&count| sums[count]).collect()

@@ -20,6 +20,6 @@ pub mod untying;
 
 pub use catalogue::HalfKnot;
 pub use diagram::Diagram;
-pub use gauss::{GaussTable, gauss_between, winding_about_axis, writhe};
+pub use gauss::{GaussTable, Wound, gauss_between, winding_about_axis, writhe};
 pub use invariants::Invariants;
 pub use projection::Shadow;

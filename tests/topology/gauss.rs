@@ -47,6 +47,30 @@ fn perpendicular_segments_have_the_gauss_integral_of_their_solid_angle() {
 }
 
 #[test]
+fn polylines_wind_where_they_pass_each_other() {
+    // The solid angle of a rectangle from above its middle: between perpendicular lines at distance 1, half lengths s and
+    // L, the Gauss integral goes as arctan(s L / sqrt(s^2 + L^2 + 1)). A tenth is left out at either end, so the stretch
+    // from -s to s has four fifths of it.
+    const HALF_LENGTH: f64 = 20.0;
+    const STEP: f64 = 0.1;
+    let line = |along: DVec3, from: DVec3| -> Vec<DVec3> {
+        (-200..=200).map(|step| from + STEP * f64::from(step) * along).collect()
+    };
+    let (below, above) = (line(DVec3::X, DVec3::ZERO), line(DVec3::Y, DVec3::Z));
+    let turns = |s: f64| atan2(s * HALF_LENGTH, (s * s + HALF_LENGTH * HALF_LENGTH + 1.0).sqrt());
+    let wound = GaussTable::new(&below, &above).wound(0.1).expect("they wind");
+    for (from, to) in [wound.on_a, wound.on_b] {
+        let (from, to) = (STEP * from - HALF_LENGTH, STEP * to - HALF_LENGTH);
+        assert!((from + to).abs() < 1e-9, "{from} to {to} is no middle part");
+        let share = turns(to) / turns(HALF_LENGTH);
+        // Within a segment the share is taken as even: its change of slope there is below 1e-4.
+        assert!((share - 0.8).abs() < 1e-4, "{from} to {to} has a share of {share}");
+    }
+    assert!(wound.centre.distance(0.5 * DVec3::Z) < 1e-9, "half way between: {}", wound.centre);
+    assert_eq!(GaussTable::new(&below, &line(DVec3::Y, DVec3::ZERO)[..1]).wound(0.1), None, "a point does not wind");
+}
+
+#[test]
 fn segments_that_touch_or_lie_in_a_plane_have_no_gauss_integral() {
     let first = [DVec3::ZERO, DVec3::X];
     for second in

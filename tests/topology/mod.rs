@@ -7,4 +7,5 @@ mod many;
 mod random;
 mod reading;
 pub(crate) mod stacks;
+mod ties;
 mod tighten;

@@ -3,59 +3,130 @@
 use super::votes::{Knot, Sequence, View};
 use super::{Direction, StitchCurve, Throw, index_below};
 use crate::math::DVec3;
-use crate::topology::{GaussTable, HalfKnot};
+use crate::topology::{GaussTable, HalfKnot, Wound};
 
 /// How far a throw's Gauss integral may lie outside the range its wraps allow [turns].
 ///
-/// The limbs' directions where they are cut add up to 1/4 either way each, and on a knot within a millimetre of the gum
-/// the limbs to the holes are short and leave out up to as much again (estimate). A wrap more or less is a whole turn,
-/// so it must stay below 1.
+/// The limbs' directions where they are cut add up to 1/4 either way each, and so does the thread in the tissue below a
+/// knot that lies on its hole (estimate). A wrap more or less is a whole turn, so it must stay below 1.
 pub(super) const GAUSS_TOLERANCE: f64 = 0.75;
 
-/// Places the throws on the limbs and measures each one's part of the Gauss integral.
+/// Part of all winding that is left out at either end of each limb where the knot begins and ends: tails wind about each
+/// other a little wherever they lie. Our choice; forms read from a twentieth are the same on the shipped demonstrations.
+const WINDING_LEFT_OUT: f64 = 0.1;
+
+/// How the two halves of the thread wind about each other, from the middle of the tissue loop to well above the last
+/// throw.
 ///
-/// A throw is safe from cuts a little before its last crossings are passed. From there its end is looked for outward,
-/// to the first place where the winding is nearest to what the throw needs.
-pub(super) fn measure_throws(curve: &StitchCurve, knot: &Knot, sequence: &Sequence, winding: &Winding) -> Vec<Throw> {
-    const STEPS: u32 = 5;
-    // The next throw's own last quarter cannot belong to this one.
-    const REACH: f64 = 0.75;
-    let mut below = knot_start(curve, knot);
-    let mut turns_below = 0.0;
-    let mut throws = Vec::with_capacity(sequence.half_knots.len());
-    for (number, half_knot) in sequence.half_knots.iter().enumerate() {
-        let (a, b) = sequence.end_of(number);
-        let safe = (a.min(below.0), b.max(below.1));
-        let limit = if number + 1 < sequence.half_knots.len() {
-            sequence.end_of(number + 1)
-        } else {
-            // As much thread again as the throw has on the limb that has more of it.
-            let length = (below.0 - safe.0).max(safe.1 - below.1);
-            ((safe.0 - length).max(0.0), (safe.1 + length).min(curve.last()))
-        };
-        let limit = (limit.0.min(safe.0), limit.1.max(safe.1));
-        let outward = |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
-        let ends_a: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.0, limit.0)).collect();
-        let ends_b: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.1, limit.1)).collect();
-        let turns_up_to = winding.up_to(&ends_a, &ends_b);
-        // By their sum: the nearest place comes first.
-        let last = ends_a.len() - 1;
-        let steps =
-            (0..=2 * last).flat_map(|sum| (sum.saturating_sub(last)..=sum.min(last)).map(move |a| (a, sum - a)));
-        let candidates = steps.map(|(on_a, on_b)| ((ends_a[on_a], ends_b[on_b]), turns_up_to[on_a][on_b]));
-        let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();
-        let (end, turns) = candidates.min_by(|x, y| misfit(x.1).total_cmp(&misfit(y.1))).expect("there are steps");
-        throws.push(Throw {
-            wraps: half_knot.wraps,
-            handedness: half_knot.handedness,
-            gauss_integral: turns - turns_below,
-            direction: if half_knot.handedness < 0 { Direction::Away } else { Direction::Toward },
-            limb_a: (below.0, end.0),
-            limb_b: (below.1, end.1),
-        });
-        (below, turns_below) = (end, turns);
+/// Not from the holes: a knot drawn down on one of them is wound about thread that is already in it.
+pub(super) struct Winding<'halves> {
+    table: GaussTable<'halves>,
+    /// Index of the point at which both halves begin.
+    middle: usize,
+    /// Indices of the points at the holes.
+    holes: (usize, usize),
+    /// Straight away from the stitch [mm].
+    lead: DVec3,
+    /// Where the knot begins on the limbs, as fractional indices into the points.
+    start: (f64, f64),
+    /// Places within which each throw is safe from cuts.
+    safe: Vec<(f64, f64)>,
+    /// Beyond the last throw as much thread again as it may have on the limb that has more of it: no end of a throw is
+    /// looked for farther out.
+    limit: (f64, f64),
+}
+
+impl<'halves> Winding<'halves> {
+    /// `halves`: as [`StitchCurve::halves`] gives them [mm].
+    pub(super) fn of(curve: &StitchCurve, halves: &'halves [Vec<DVec3>; 2], knot: &Knot, sequence: &Sequence) -> Self {
+        let start = knot_start(curve, knot);
+        let safe: Vec<(f64, f64)> = (0..sequence.half_knots.len()).map(|number| sequence.end_of(number)).collect();
+        let farther = |end: (f64, f64), safe: &(f64, f64)| (end.0.min(safe.0), end.1.max(safe.1));
+        let below = safe[..safe.len().saturating_sub(1)].iter().fold(start, farther);
+        let end = safe.iter().fold(start, farther);
+        let length = (below.0 - end.0).max(end.1 - below.1);
+        let limit = ((end.0 - length).max(0.0), (end.1 + length).min(curve.last()));
+        let (middle, [a, b]) = (curve.middle(), halves);
+        let table = GaussTable::new(&a[..=up_a(middle, limit.0)], &b[..=up_b(middle, limit.1)]);
+        let holes = (curve.loop_start, curve.loop_end);
+        Self { table, middle, holes, lead: lead_on(curve, knot), start, safe, limit }
     }
-    throws
+
+    /// Places the throws on the limbs and measures each one's part of the Gauss integral.
+    ///
+    /// A throw is safe from cuts a little before its last crossings are passed. From there its end is looked for outward,
+    /// to the first place where the winding is nearest to what the throw needs.
+    pub(super) fn throws(&self, half_knots: &[HalfKnot]) -> Vec<Throw> {
+        const STEPS: u32 = 5;
+        // The next throw's own last quarter cannot belong to this one.
+        const REACH: f64 = 0.75;
+        let mut below = self.start;
+        let mut turns_below = 0.0;
+        let mut throws = Vec::with_capacity(half_knots.len());
+        for (number, half_knot) in half_knots.iter().enumerate() {
+            let (a, b) = self.safe[number];
+            let safe = (a.min(below.0), b.max(below.1));
+            let limit = self.safe.get(number + 1).copied().unwrap_or_else(|| {
+                // As much thread again as the throw has on the limb that has more of it.
+                let length = (below.0 - safe.0).max(safe.1 - below.1);
+                ((safe.0 - length).max(self.limit.0), (safe.1 + length).min(self.limit.1))
+            });
+            let limit = (limit.0.min(safe.0), limit.1.max(safe.1));
+            let outward =
+                |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
+            let ends_a: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.0, limit.0)).collect();
+            let ends_b: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.1, limit.1)).collect();
+            let turns_up_to = self.up_to(&ends_a, &ends_b);
+            // By their sum: the nearest place comes first.
+            let last = ends_a.len() - 1;
+            let steps =
+                (0..=2 * last).flat_map(|sum| (sum.saturating_sub(last)..=sum.min(last)).map(move |a| (a, sum - a)));
+            let candidates = steps.map(|(on_a, on_b)| ((ends_a[on_a], ends_b[on_b]), turns_up_to[on_a][on_b]));
+            let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();
+            let (end, turns) = candidates.min_by(|x, y| misfit(x.1).total_cmp(&misfit(y.1))).expect("there are steps");
+            throws.push(Throw {
+                wraps: half_knot.wraps,
+                handedness: half_knot.handedness,
+                gauss_integral: turns - turns_below,
+                direction: if half_knot.handedness < 0 { Direction::Away } else { Direction::Toward },
+                limb_a: (below.0, end.0),
+                limb_b: (below.1, end.1),
+            });
+            (below, turns_below) = (end, turns);
+        }
+        throws
+    }
+
+    /// Both limbs cut at the points next outside two places and led straight on, for all places on A and on B.
+    fn up_to(&self, ends_a: &[f64], ends_b: &[f64]) -> Vec<Vec<f64>> {
+        let on_a: Vec<usize> = ends_a.iter().map(|&end| up_a(self.middle, end)).collect();
+        let on_b: Vec<usize> = ends_b.iter().map(|&end| up_b(self.middle, end)).collect();
+        self.table.led_on(&on_a, &on_b, self.lead)
+    }
+
+    /// The stretches of the limbs that make the knot, each from its lower to its higher index, and the knot's middle.
+    ///
+    /// By the winding, not by the throws' ends: those differ with the sides from which they were seen.
+    pub(super) fn knot(&self) -> Option<Wound> {
+        let wound = self.table.wound(WINDING_LEFT_OUT)?;
+        let (middle, holes) = (self.middle as f64, (self.holes.0 as f64, self.holes.1 as f64));
+        let on_a = (middle - wound.on_a.1, middle - wound.on_a.0);
+        let on_b = (middle + wound.on_b.0, middle + wound.on_b.1);
+        // What lies in the tissue bends with the tissue.
+        let on_a = (on_a.0.min(holes.0), on_a.1.min(holes.0));
+        let on_b = (on_b.0.max(holes.1), on_b.1.max(holes.1));
+        Some(Wound { on_a, on_b, ..wound })
+    }
+}
+
+/// Segments of the half that runs down the points from `middle`, up to the point next outside a place.
+fn up_a(middle: usize, place: f64) -> usize {
+    middle - index_below(place).min(middle)
+}
+
+/// The same of the half that runs up the points.
+fn up_b(middle: usize, place: f64) -> usize {
+    index_below(place.ceil()).saturating_sub(middle)
 }
 
 /// How far a Gauss integral is from what a throw of n wraps has: n on a straight post to n + 1/2 lying flat [turns].
@@ -65,29 +136,10 @@ pub(super) fn gauss_misfit(half_knot: HalfKnot, gauss_integral: f64) -> f64 {
     (along - wraps - 0.5).max(0.0) + (along - wraps).min(0.0)
 }
 
-/// The limbs' Gauss integral, whole or cut.
-pub(super) struct Winding<'limbs> {
-    pub(super) table: GaussTable<'limbs>,
-    pub(super) loop_start: usize,
-    pub(super) loop_end: usize,
-    pub(super) lead: DVec3,
-}
-
-impl Winding<'_> {
-    /// Both limbs cut at the points next outside two places and led straight on, for all places on A and on B.
-    fn up_to(&self, ends_a: &[f64], ends_b: &[f64]) -> Vec<Vec<f64>> {
-        let on_a: Vec<usize> =
-            ends_a.iter().map(|&end| self.loop_start - index_below(end).min(self.loop_start)).collect();
-        let on_b: Vec<usize> =
-            ends_b.iter().map(|&end| index_below(end.ceil()).saturating_sub(self.loop_end)).collect();
-        self.table.led_on(&on_a, &on_b, self.lead)
-    }
-}
-
 /// Straight away from the stitch, toward the middle of the views that agree [mm].
 ///
 /// A hundred thread lengths away the rest of the integral is below the third decimal.
-pub(super) fn lead_on(curve: &StitchCurve, knot: &Knot) -> DVec3 {
+fn lead_on(curve: &StitchCurve, knot: &Knot) -> DVec3 {
     let up = knot.views.iter().map(|view| view.toward).sum::<DVec3>().try_normalize().unwrap_or(knot.views[0].toward);
     let far = curve.points.iter().map(|point| point.distance(curve.points[0])).fold(1.0, f64::max);
     100.0 * far * up
@@ -152,18 +204,4 @@ fn total_curvature(curve: &StitchCurve, (from, to): (f64, f64)) -> f64 {
         crate::math::atan2(before.cross(after).length(), before.dot(after))
     };
     path.windows(3).map(turn).sum()
-}
-
-/// Mean of the places where the limbs pass each other inside the throws, over all views.
-pub(super) fn knot_centre(curve: &StitchCurve, knot: &Knot, throws: &[Throw]) -> Option<DVec3> {
-    let (first, last) = (&throws[0], &throws[throws.len() - 1]);
-    let mut sum = DVec3::ZERO;
-    let mut count = 0.0;
-    for (a, b, _) in knot.views.iter().flat_map(|view| limb_crossings(curve, view)) {
-        if (last.limb_a.1..=first.limb_a.0).contains(&a) && (first.limb_b.0..=last.limb_b.1).contains(&b) {
-            sum += 0.5 * (curve.at(a) + curve.at(b));
-            count += 1.0;
-        }
-    }
-    (count > 0.0).then(|| sum / count)
 }

@@ -9,18 +9,18 @@
 //!    throw has come undone: it had n wraps and the handedness of the change. Its neighbour below is next, until the
 //!    thread is free. The sides vote on the sequence.
 //! 3. The Gauss integral between the limbs, throw by throw, must have the same sign and about the same size.
+//! 4. Where the limbs wind about each other is the knot, and how they share its bending says whether it is flat or
+//!    sliding.
 //!
-//! Where the three disagree, or a vote has no clear lead, the reading is unclear and says why. The votes are in `votes`, the
+//! Where the first three disagree, or a vote has no clear lead, the reading is unclear and says why. The votes are in `votes`, the
 //! throws' places, windings and bends in `measure`.
 
 mod measure;
 mod votes;
 
 use crate::math::DVec3;
-use crate::topology::{GaussTable, HalfKnot, Invariants, catalogue};
-use measure::{
-    GAUSS_TOLERANCE, Winding, curvature_asymmetry, gauss_misfit, gauss_objection, knot_centre, lead_on, measure_throws,
-};
+use crate::topology::{HalfKnot, Invariants, catalogue, gauss_between};
+use measure::{GAUSS_TOLERANCE, Winding, curvature_asymmetry, gauss_misfit, gauss_objection};
 use serde::{Deserialize, Serialize};
 use votes::{Knot, vote_on_knot, vote_on_sequence};
 
@@ -82,7 +82,7 @@ pub struct Throw {
     pub wraps: u32,
     /// +1 if the limbs, both followed from the tissue to their ends, cross right-handed; -1 if left-handed.
     pub handedness: i8,
-    /// What this throw adds to the Gauss integral between the limbs, the cut limbs led straight up [turns].
+    /// What this throw adds to the Gauss integral between the halves of the thread, led straight up where they are cut [turns].
     pub gauss_integral: f64,
     /// Way of the wrapping strand that makes this handedness.
     pub direction: Direction,
@@ -125,9 +125,7 @@ pub struct Reading {
     /// How much farther the Gauss integral of the worst throw could be off before the reading were unclear [turns];
     /// negative if it is, `None` if there is no throw. At most 0.75, for integrals within what the wraps allow.
     pub gauss_margin: Option<f64>,
-    /// Gauss integral between the whole limbs as they lie [turns].
-    pub gauss_total: f64,
-    /// Middle of the crossings that make the knot [mm]; `None` if there is no throw.
+    /// Mean place at which the limbs wind about each other [mm]; `None` if there is no throw.
     pub knot_centre: Option<DVec3>,
 }
 
@@ -159,7 +157,6 @@ impl Reading {
             knot_votes: Votes::default(),
             sequence_votes: Votes::default(),
             gauss_margin: None,
-            gauss_total: 0.0,
             knot_centre: None,
         }
     }
@@ -176,6 +173,23 @@ impl StitchCurve {
     #[must_use]
     pub fn limb_b(&self) -> Vec<DVec3> {
         self.points[self.loop_end..].to_vec()
+    }
+
+    /// Index of the point in the middle of the tissue loop.
+    fn middle(&self) -> usize {
+        self.loop_start.midpoint(self.loop_end)
+    }
+
+    /// Points of the two halves of the thread, from the middle of the tissue loop to the ends of limb A and of limb B.
+    fn halves(&self) -> [Vec<DVec3>; 2] {
+        let middle = self.middle();
+        [self.points[..=middle].iter().rev().copied().collect(), self.points[middle..].to_vec()]
+    }
+
+    /// Gauss integral between the whole limbs as they lie [turns].
+    #[must_use]
+    pub fn gauss_total(&self) -> f64 {
+        gauss_between(&self.limb_a(), &self.limb_b())
     }
 
     fn last(&self) -> f64 {
@@ -236,17 +250,14 @@ pub fn read(curve: &StitchCurve) -> Reading {
     if reading.reason.is_some() {
         return reading;
     }
-    let (a, b) = (curve.limb_a(), curve.limb_b());
-    let table = GaussTable::new(&a, &b);
-    reading.gauss_total = table.total();
     match vote_on_knot(curve) {
-        Some(knot) => read_knot(curve, &knot, table, &mut reading),
+        Some(knot) => read_knot(curve, &knot, &mut reading),
         None => reading.reason = Some("from different sides the thread looks like different knots".to_owned()),
     }
     reading
 }
 
-fn read_knot(curve: &StitchCurve, knot: &Knot, table: GaussTable, reading: &mut Reading) {
+fn read_knot(curve: &StitchCurve, knot: &Knot, reading: &mut Reading) {
     reading.determinant = Some(knot.invariants.determinant);
     reading.alexander.clone_from(&knot.invariants.alexander);
     reading.signature = Some(knot.invariants.signature);
@@ -257,7 +268,7 @@ fn read_knot(curve: &StitchCurve, knot: &Knot, table: GaussTable, reading: &mut 
         return;
     };
     if wraps.is_empty() {
-        read_unknot(&knot.invariants, reading);
+        read_unknot(curve, &knot.invariants, reading);
         return;
     }
     let Some(sequence) = vote_on_sequence(curve, knot, &wraps) else {
@@ -265,16 +276,17 @@ fn read_knot(curve: &StitchCurve, knot: &Knot, table: GaussTable, reading: &mut 
         reading.reason = Some(format!("the throws have {list} wraps, but their order cannot be read from the shape"));
         return;
     };
-    let winding = Winding { table, loop_start: curve.loop_start, loop_end: curve.loop_end, lead: lead_on(curve, knot) };
-    reading.throws = measure_throws(curve, knot, &sequence, &winding);
+    let halves = curve.halves();
+    let winding = Winding::of(curve, &halves, knot, &sequence);
+    reading.throws = winding.throws(&sequence.half_knots);
     reading.notation = notation(&reading.throws);
-    let (first, last) = (&reading.throws[0], &reading.throws[reading.throws.len() - 1]);
-    reading.curvature_asymmetry =
-        curvature_asymmetry(curve, (last.limb_a.1, first.limb_a.0), (first.limb_b.0, last.limb_b.1));
+    if let Some(wound) = winding.knot() {
+        reading.curvature_asymmetry = curvature_asymmetry(curve, wound.on_a, wound.on_b);
+        reading.knot_centre = Some(wound.centre);
+    }
     let sliding = reading.curvature_asymmetry.abs() > SLIDING_ASYMMETRY_MIN;
     reading.form = Some(if sliding { Form::Sliding } else { Form::Flat });
     reading.post = sliding.then_some(if reading.curvature_asymmetry < 0.0 { Limb::A } else { Limb::B });
-    reading.knot_centre = knot_centre(curve, knot, &reading.throws);
     reading.sequence_votes = Votes { agreeing: sequence.witnesses.len(), cast: sequence.cast };
     let agrees = catalogue::expected(&sequence.half_knots) == knot.invariants;
     reading.agrees_with_catalogue = Some(agrees);
@@ -295,11 +307,11 @@ impl Throw {
     }
 }
 
-fn read_unknot(invariants: &Invariants, reading: &mut Reading) {
+fn read_unknot(curve: &StitchCurve, invariants: &Invariants, reading: &mut Reading) {
     reading.clear = invariants.signature == 0;
     if !reading.clear {
         reading.reason = Some(format!("a knot with signature {} is no stack of throws", invariants.signature));
-    } else if reading.gauss_total.abs() > GAUSS_TOLERANCE {
+    } else if curve.gauss_total().abs() > GAUSS_TOLERANCE {
         reading.reason = Some("the limbs wind about each other, but no end is tucked through".to_owned());
     }
 }

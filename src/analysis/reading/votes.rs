@@ -23,27 +23,30 @@ pub(super) struct Knot {
     pub(super) invariants: Invariants,
     /// Views of all knots seen.
     pub(super) cast: usize,
-    fingerprint: u64,
-    /// Those that see this one.
+    /// Those that see this one, the one with the fewest crossings first.
     pub(super) views: Vec<View>,
-}
-
-impl Knot {
-    fn of(diagram: &Diagram, fingerprint: u64) -> Option<Self> {
-        Invariants::of(diagram).map(|invariants| Self { invariants, cast: 0, fingerprint, views: Vec::new() })
-    }
-
-    /// Whether a diagram is of this knot; its polynomial is compared by the fingerprint alone.
-    fn is(&self, fingerprint: u64, goeritz: GoeritzReading) -> bool {
-        self.fingerprint == fingerprint
-            && self.invariants.signature == goeritz.signature
-            && i128::from(self.invariants.determinant) == goeritz.determinant
-    }
 }
 
 pub(super) struct View {
     pub(super) toward: DVec3,
     pub(super) shadow: Shadow,
+}
+
+/// Views that see the same knot: its polynomial is compared by the fingerprint alone.
+struct Ballot {
+    fingerprint: u64,
+    goeritz: GoeritzReading,
+    views: Vec<View>,
+    simplest: Diagram,
+}
+
+impl Ballot {
+    fn add(&mut self, view: View, diagram: Diagram) {
+        self.views.push(view);
+        if diagram.crossing_count() < self.simplest.crossing_count() {
+            self.simplest = diagram;
+        }
+    }
 }
 
 /// Two of three directions near `outward`, the others anywhere; all anywhere if there is no `outward`.
@@ -55,25 +58,18 @@ fn view_directions(outward: Option<DVec3>) -> impl Iterator<Item = DVec3> {
 }
 
 pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
-    let mut ballots: Vec<Knot> = Vec::new();
-    let lead = |ballots: &[Knot]| lead(ballots, |ballot| ballot.views.len());
+    let mut ballots: Vec<Ballot> = Vec::new();
+    let lead = |ballots: &[Ballot]| lead(ballots, |ballot| ballot.views.len());
     for toward in view_directions(curve.outward()) {
         let shadow = Shadow::cast(&curve.points, toward);
         let diagram = shadow.close_over(0.0, shadow.end()).simplified();
         let Some(goeritz) = signature(&diagram) else { continue };
         let fingerprint = alexander::fingerprint(&diagram);
-        let known = ballots.iter().position(|ballot| ballot.is(fingerprint, goeritz));
-        let place = match known {
-            Some(place) => place,
-            None => match Knot::of(&diagram, fingerprint) {
-                Some(knot) => {
-                    ballots.push(knot);
-                    ballots.len() - 1
-                }
-                None => continue,
-            },
-        };
-        ballots[place].views.push(View { toward, shadow });
+        let view = View { toward, shadow };
+        match ballots.iter_mut().find(|ballot| ballot.fingerprint == fingerprint && ballot.goeritz == goeritz) {
+            Some(known) => known.add(view, diagram),
+            None => ballots.push(Ballot { fingerprint, goeritz, views: vec![view], simplest: diagram }),
+        }
         ballots.sort_by_key(|ballot| core::cmp::Reverse(ballot.views.len()));
         if lead(&ballots) >= KNOT_LEAD {
             break;
@@ -81,8 +77,11 @@ pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     }
     let decided = lead(&ballots) >= KNOT_LEAD;
     let cast: usize = ballots.iter().map(|ballot| ballot.views.len()).sum();
-    let leader = ballots.into_iter().next().map(|leader| Knot { cast, ..leader });
-    leader.filter(|leader| decided && 2 * leader.views.len() > cast)
+    let leader = ballots.into_iter().next().filter(|leader| decided && 2 * leader.views.len() > cast)?;
+    let Ballot { simplest, mut views, .. } = leader;
+    // What is cut and closed again later costs least where least crosses.
+    views.sort_by_key(|view| view.shadow.crossings().len());
+    Some(Knot { invariants: Invariants::of(&simplest)?, cast, views })
 }
 
 /// By how many votes the first ballot leads the second; ballots stand in order of their votes.
