@@ -25,10 +25,6 @@ impl Invariants {
         let goeritz = signature::signature(diagram)?;
         let alexander = alexander::polynomial(diagram)?;
         let determinant = alexander.iter().rev().fold(0, |sum, c| c - sum).abs();
-        (i128::from(determinant) == goeritz.determinant).then_some(Self {
-            determinant,
-            alexander,
-            signature: goeritz.signature,
-        })
+        (determinant == goeritz.determinant).then_some(Self { determinant, alexander, signature: goeritz.signature })
     }
 }

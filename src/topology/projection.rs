@@ -143,7 +143,8 @@ fn meet(p: DVec2, p_along: DVec2, q: DVec2, q_along: DVec2) -> Option<(f64, f64)
 fn find_crossings(flat: &[DVec2], heights: &[f64], closed: bool) -> Vec<Crossing> {
     let segment_count = flat.len().saturating_sub(1);
     let mut order: Vec<(f64, usize)> = flat.windows(2).map(|ends| ends[0].x.min(ends[1].x)).zip(0..).collect();
-    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    // The stable sort is quick here: a thread runs a long way to the right before it turns.
+    order.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut crossings = Vec::new();
     for (position, &(_, i)) in order.iter().enumerate() {
         let (low, high) = (flat[i].min(flat[i + 1]), flat[i].max(flat[i + 1]));

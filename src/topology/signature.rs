@@ -12,7 +12,7 @@ pub struct GoeritzReading {
     /// Signature of the knot; negative for right-handed torus knots.
     pub signature: i32,
     /// Determinant of the knot, positive.
-    pub determinant: i128,
+    pub determinant: i64,
 }
 
 /// Signature and determinant of the diagram's knot.
@@ -102,7 +102,7 @@ fn left_colour(diagram: &Diagram, over: &[usize], under: &[usize], crossing: usi
 }
 
 /// Goeritz form of the surface made of the faces that are not `white`, and the correction of its signature.
-fn goeritz_form(diagram: &Diagram, faces: &Faces, white: bool) -> (Vec<Vec<i128>>, i32) {
+fn goeritz_form(diagram: &Diagram, faces: &Faces, white: bool) -> (Vec<Vec<i64>>, i32) {
     let mut number = vec![0; faces.colour.len()];
     let mut white_count = 0;
     for (face, _) in faces.colour.iter().enumerate().filter(|&(_, &colour)| colour == white) {
@@ -137,9 +137,9 @@ fn goeritz_form(diagram: &Diagram, faces: &Faces, white: bool) -> (Vec<Vec<i128>
 /// Signature and absolute determinant of a symmetric integer matrix, by elimination without fractions (Bareiss 1968).
 ///
 /// `None` if the matrix is singular, which a knot's never is, or the integers overflow.
-fn inertia(mut form: Vec<Vec<i128>>) -> Option<(i32, i128)> {
+fn inertia(mut form: Vec<Vec<i64>>) -> Option<(i32, i64)> {
     let size = form.len();
-    let (mut signature, mut minor) = (0, 1_i128);
+    let (mut signature, mut minor) = (0, 1);
     for step in 0..size {
         bring_pivot(&mut form, step)?;
         let pivot = form[step][step];
@@ -147,9 +147,9 @@ fn inertia(mut form: Vec<Vec<i128>>) -> Option<(i32, i128)> {
         signature += if (pivot > 0) == (minor > 0) { 1 } else { -1 };
         for i in step + 1..size {
             for j in step + 1..size {
-                let kept = form[i][j].checked_mul(pivot)?;
-                let taken = form[i][step].checked_mul(form[step][j])?;
-                form[i][j] = divide(kept.checked_sub(taken)?, minor);
+                // Two products of two 64-bit integers fit into 128 bits.
+                let product = |a: i64, b: i64| i128::from(a) * i128::from(b);
+                form[i][j] = divide(product(form[i][j], pivot) - product(form[i][step], form[step][j]), minor)?;
             }
         }
         minor = pivot;
@@ -157,16 +157,16 @@ fn inertia(mut form: Vec<Vec<i128>>) -> Option<(i32, i128)> {
     Some((signature, minor.abs()))
 }
 
-/// A quotient, quickly where the numbers are small.
-fn divide(dividend: i128, divisor: i128) -> i128 {
-    match (i64::try_from(dividend), i64::try_from(divisor)) {
-        (Ok(dividend), Ok(divisor)) if divisor != -1 => i128::from(dividend / divisor),
-        _ => dividend / divisor,
+/// A quotient, quickly where the numbers are small; `None` if it is too large.
+fn divide(dividend: i128, divisor: i64) -> Option<i64> {
+    match i64::try_from(dividend) {
+        Ok(dividend) => dividend.checked_div(divisor),
+        Err(_) => i64::try_from(dividend / i128::from(divisor)).ok(),
     }
 }
 
 /// Makes the diagonal entry at `step` other than 0 by a change of basis that keeps the form's signature.
-fn bring_pivot(form: &mut [Vec<i128>], step: usize) -> Option<()> {
+fn bring_pivot(form: &mut [Vec<i64>], step: usize) -> Option<()> {
     let size = form.len();
     if let Some(other) = (step..size).find(|&i| form[i][i] != 0) {
         form.swap(step, other);
@@ -176,9 +176,11 @@ fn bring_pivot(form: &mut [Vec<i128>], step: usize) -> Option<()> {
     // All diagonal entries are 0: adding one basis vector to another makes twice their product.
     let (i, j) = (step..size).flat_map(|i| (i + 1..size).map(move |j| (i, j))).find(|&(i, j)| form[i][j] != 0)?;
     let added = form[j].clone();
-    form[i].iter_mut().zip(added).for_each(|(entry, more)| *entry += more);
+    for (entry, more) in form[i].iter_mut().zip(added) {
+        *entry = entry.checked_add(more)?;
+    }
     for row in form.iter_mut() {
-        row[i] += row[j];
+        row[i] = row[i].checked_add(row[j])?;
     }
     bring_pivot(form, step)
 }

@@ -84,7 +84,7 @@ impl Left {
                 continue;
             }
             let goeritz = signature::signature(diagram)?;
-            let determinant: i128 = next.wraps.iter().map(|&wraps| i128::from(2 * wraps + 1)).product();
+            let determinant: i64 = next.wraps.iter().map(|&wraps| i64::from(2 * wraps + 1)).product();
             if goeritz.determinant != determinant {
                 return None;
             }
