@@ -110,9 +110,9 @@ fn median(samples: &[Sample]) -> String {
 }
 
 fn heading(arguments: &CompareArguments) -> String {
-    let BenchArguments { pretension_n, tail_mm, .. } = &arguments.bench;
+    let BenchArguments { pretension_n, tail_mm, slip_limit_mm, .. } = &arguments.bench;
     let (pretension, tail) = (pretension_n.unwrap_or(PRETENSION_N), tail_mm.unwrap_or(TAIL_MM));
-    format!("drawn tight with {pretension} N, tails of {tail} mm")
+    format!("drawn tight with {pretension} N, tails of {tail} mm, slipped from {slip_limit_mm} mm")
 }
 
 /// What was asked for; of a file it is what that says.

@@ -190,7 +190,8 @@ fn knots_and_threads_are_compared_in_one_table_one_list_and_one_figure() {
     assert_eq!(table.code, 0, "{}", table.err);
     let rows: Vec<&str> = table.out.lines().collect();
     assert_eq!(rows.len(), 4, "{}", table.out);
-    for (row, start) in rows.iter().zip(["drawn tight with 2 N", "1x1  silk 4-0, wet", "1=1  chromic gut 4-0", "1 "]) {
+    let heading = "drawn tight with 2 N, tails of 3 mm, slipped from 1.8 mm";
+    for (row, start) in rows.iter().zip([heading, "1x1  silk 4-0, wet", "1=1  chromic gut 4-0", "1 "]) {
         assert!(row.starts_with(start), "{row}");
     }
     let found: Value = serde_json::from_str(&compare(&["--json"]).out).expect("exactly one object");
@@ -272,6 +273,17 @@ fn a_table_that_tie_wrote_stands_beside_knots_of_the_bench_in_the_thread_that_is
         assert_eq!(found["pulls"][0][key], alone[key], "{key}");
     }
     assert_eq!(found["pulls"][0]["table"], path(&table));
+    // Lengths at rest, set and twist count: the same points alone are another thread.
+    let points: String = std::fs::read_to_string(&table)
+        .expect("it was written")
+        .lines()
+        .map(|row| row.split(',').take(4).collect::<Vec<_>>().join(",") + "\n")
+        .collect();
+    let shape = scratch("beside_shape.csv");
+    std::fs::write(&shape, points).expect("the scratch folder is writable");
+    let shape: Value = serde_json::from_str(&compare(&[path(&shape), "1"], &silk).out).expect("exactly one object");
+    assert_eq!(shape["pulls"][0]["knot"], found["pulls"][0]["knot"]);
+    assert_ne!(shape["pulls"][0]["curve"], found["pulls"][0]["curve"]);
     for (spec, code, message) in [
         (path(&table).to_owned(), 2, "a table names no thread: add @MATERIAL:SIZE, or give --material and --size"),
         (format!("{own}#2"), 2, "size is \"4-0#2\", allowed 2-0"),

@@ -31,8 +31,10 @@ fn flat_stacks_read_as_tied() {
         let curve = flat_stack(&throws_of(notation), Layout::LOOSE);
         let reading = assert_reads(&curve, notation, "as drawn");
         assert_eq!(reading.form, Some(Form::Flat), "{notation}: asymmetry {}", reading.curvature_asymmetry);
-        // Both limbs have the same shape and differ in where their points lie, one in ten turnings at most.
-        assert!(reading.curvature_asymmetry.abs() < 0.1, "{notation}: asymmetry {}", reading.curvature_asymmetry);
+        // Both limbs have the same shape and differ in where their points lie and where they are first seen to cross: of
+        // one throw alone a sixth, of more than one a twentieth.
+        let most = if reading.throws.len() > 1 { 0.1 } else { 0.2 };
+        assert!(reading.curvature_asymmetry.abs() < most, "{notation}: asymmetry {}", reading.curvature_asymmetry);
         for (throw, (wraps, handedness)) in reading.throws.iter().zip(throws_of(notation)) {
             assert_eq!((throw.wraps, throw.handedness), (wraps, handedness), "{notation}");
             // n + 1/2 half-knot by half-knot; cut limbs do not lead straight up, which moves a few hundredths.

@@ -17,7 +17,8 @@ struct Tie {
 /// and -2 tau is the signature of an alternating knot (Ozsvath and Szabo 2003, Geom. Topol. 7, 615-639), as all of these are.
 ///
 /// The first seven were written by `knotwright tie NOTATION [--sliding] --size 4-0`, in nylon the one that slides with
-/// three throws and in silk the others. The last lies on the gum, drawn down on one of its holes.
+/// three throws and in silk the others. The last two lie on the gum: one drawn down on its hole, and one whose limbs pass the
+/// second and the third throw in different orders, so that the winding has to say which came first.
 const TIES: &[Tie] = &[
     Tie { name: "square_flat", notation: "1=1", form: Form::Flat, alexander: &[1, -2, 3, -2, 1], signature: 0 },
     Tie { name: "square_sliding", notation: "1=1", form: Form::Sliding, alexander: &[1, -2, 3, -2, 1], signature: 0 },
@@ -40,6 +41,13 @@ const TIES: &[Tie] = &[
     },
     Tie {
         name: "on_its_hole",
+        notation: "2=1=1",
+        form: Form::Flat,
+        alexander: &[1, -3, 6, -8, 9, -8, 6, -3, 1],
+        signature: -4,
+    },
+    Tie {
+        name: "orders_differ",
         notation: "2=1=1",
         form: Form::Flat,
         alexander: &[1, -3, 6, -8, 9, -8, 6, -3, 1],

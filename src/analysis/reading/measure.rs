@@ -112,9 +112,10 @@ impl<'halves> Winding<'halves> {
         let (middle, holes) = (self.middle as f64, (self.holes.0 as f64, self.holes.1 as f64));
         let on_a = (middle - wound.on_a.1, middle - wound.on_a.0);
         let on_b = (middle + wound.on_b.0, middle + wound.on_b.1);
-        // What lies in the tissue bends with the tissue.
-        let on_a = (on_a.0.min(holes.0), on_a.1.min(holes.0));
-        let on_b = (on_b.0.max(holes.1), on_b.1.max(holes.1));
+        // What lies in the tissue bends with the tissue, and a loop that nobody has marked may be taken for a longer one.
+        let inner = (holes.0.min(self.start.0), holes.1.max(self.start.1));
+        let on_a = (on_a.0.min(inner.0), on_a.1.min(inner.0));
+        let on_b = (on_b.0.max(inner.1), on_b.1.max(inner.1));
         Some(Wound { on_a, on_b, ..wound })
     }
 }

@@ -22,7 +22,7 @@ use crate::math::DVec3;
 use crate::topology::{HalfKnot, Invariants, catalogue, gauss_between};
 use measure::{GAUSS_TOLERANCE, Winding, curvature_asymmetry, gauss_misfit, gauss_objection};
 use serde::{Deserialize, Serialize};
-use votes::{Knot, vote_on_knot, vote_on_sequence};
+use votes::{Knot, Sequence, vote_on_knot, vote_on_sequence};
 
 /// Curvature asymmetry above which a knot is called sliding: half way between an even share (0) and all on one limb
 /// (1). Our measure; no published threshold.
@@ -271,15 +271,25 @@ fn read_knot(curve: &StitchCurve, knot: &Knot, reading: &mut Reading) {
         read_unknot(curve, &knot.invariants, reading);
         return;
     }
-    let Some(sequence) = vote_on_sequence(curve, knot, &wraps) else {
+    let halves = curve.halves();
+    let mut contenders: Vec<(Sequence, Winding, Vec<Throw>)> = (vote_on_sequence(curve, knot, &wraps).into_iter())
+        .map(|sequence| {
+            let winding = Winding::of(curve, &halves, knot, &sequence);
+            let throws = winding.throws(&sequence.half_knots);
+            (sequence, winding, throws)
+        })
+        .collect();
+    if contenders.len() > 1 {
+        // Where the votes do not decide, the winding does: throws in another order than theirs do not wind as they have to.
+        contenders.retain(|(.., throws)| gauss_objection(throws).is_none());
+    }
+    let [(sequence, winding, throws)] = &contenders[..] else {
         let list = wraps.iter().map(u32::to_string).collect::<Vec<_>>().join(", ");
         reading.reason = Some(format!("the throws have {list} wraps, but their order cannot be read from the shape"));
         return;
     };
-    let halves = curve.halves();
-    let winding = Winding::of(curve, &halves, knot, &sequence);
-    reading.throws = winding.throws(&sequence.half_knots);
-    reading.notation = notation(&reading.throws);
+    reading.throws.clone_from(throws);
+    reading.notation = notation(throws);
     if let Some(wound) = winding.knot() {
         reading.curvature_asymmetry = curvature_asymmetry(curve, wound.on_a, wound.on_b);
         reading.knot_centre = Some(wound.centre);

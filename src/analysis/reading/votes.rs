@@ -13,6 +13,9 @@ const VIEWS_MAX: usize = 24;
 const KNOT_LEAD: usize = 5;
 /// Lead that decides the vote on the sequence; a view casts up to three votes, so at least two views take part.
 const SEQUENCE_LEAD: usize = 6;
+/// A sequence contends while no other has a clear lead and one vote in so many is for it. Our choice: in knots drawn tight
+/// the two limbs may pass the throws in different orders, and then cuts of either limb alone vote for as many sequences.
+const CONTENDER_SHARE: usize = 4;
 /// How far the preferred views stray from straight above the stitch, as a part of the unit vector.
 ///
 /// From above, the ends of a limb cut between two throws are on the viewer's side of what is left.
@@ -106,7 +109,8 @@ pub(super) struct Sequence {
     pub(super) witnesses: Vec<(Cutting, Vec<Loss>)>,
 }
 
-pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Option<Sequence> {
+/// The sequence with a clear lead, or else all that have a share of the votes from which one could be right.
+pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Vec<Sequence> {
     let mut ballots: Vec<Sequence> = Vec::new();
     let lead = |ballots: &[Sequence]| lead(ballots, |ballot| ballot.witnesses.len());
     for view in &knot.views {
@@ -124,10 +128,16 @@ pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) 
             break;
         }
     }
-    let decided = lead(&ballots) >= SEQUENCE_LEAD;
     let cast: usize = ballots.iter().map(|ballot| ballot.witnesses.len()).sum();
-    let leader = ballots.into_iter().next().map(|leader| Sequence { cast, ..leader });
-    leader.filter(|leader| decided && 2 * leader.witnesses.len() > cast)
+    let votes = |ballot: &Sequence| ballot.witnesses.len();
+    if lead(&ballots) >= SEQUENCE_LEAD && 2 * votes(&ballots[0]) > cast {
+        ballots.truncate(1);
+    }
+    ballots.retain(|ballot| CONTENDER_SHARE * votes(ballot) >= cast);
+    for ballot in &mut ballots {
+        ballot.cast = cast;
+    }
+    ballots
 }
 
 /// Ever shorter stretches of the thread, the first one whole, each a crossing shorter than the one before.
