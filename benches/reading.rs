@@ -1,6 +1,7 @@
 //! What one reading of a stitch's throws costs on one core.
 //!
-//! `cargo bench --no-default-features --bench reading`. The core has no clock; this one is here.
+//! `cargo bench --no-default-features --bench reading`. The core has no clock; this one is here. Beside every reading a fixed
+//! piece of arithmetic is timed: what this swings by is the machine's doing, not the reader's.
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
@@ -8,10 +9,12 @@
 #[path = "../tests/topology/stacks.rs"]
 mod stacks;
 
+mod costs;
+
+use costs::{Costs, fixed_arithmetic, timed};
 use knotwright::analysis::reading::read;
 use stacks::{Layout, disturbed, flat_stack, throws_of};
 use std::hint::black_box;
-use std::time::Instant;
 
 /// Nodes of the thread that is read.
 const NODES: usize = 400;
@@ -29,23 +32,15 @@ fn main() {
         let missing = NODES.saturating_sub(short.points.len()) as f64;
         let layout = Layout { tails: [10.0, 10.0 + SPACING * missing], spacing: SPACING, ..Layout::LOOSE };
         let stitch = flat_stack(&throws_of(notation), layout);
-        let mut costs: Vec<f64> = Vec::new();
+        let (mut readings, mut beside) = (Vec::new(), Vec::new());
         for seed in 0..TURNED {
             let curve = disturbed(&stitch, seed, NOISE);
             assert_eq!(read(&curve).notation, notation, "seed {seed}");
             for _ in 0..TIMES {
-                let started = Instant::now();
-                black_box(read(black_box(&curve)));
-                costs.push(started.elapsed().as_secs_f64() * 1e3);
+                readings.push(timed(|| drop(black_box(read(black_box(&curve))))));
+                beside.push(timed(fixed_arithmetic));
             }
         }
-        costs.sort_by(f64::total_cmp);
-        let (count, nodes) = (costs.len(), stitch.points.len());
-        println!(
-            "    {notation:12} {nodes} nodes: median {:6.3}, p99 {:6.3}, worst {:6.3} ms",
-            costs[count / 2],
-            costs[count * 99 / 100],
-            costs[count - 1]
-        );
+        println!("    {notation:12} {}; fixed arithmetic {}", Costs::of(readings).text(), Costs::of(beside).text());
     }
 }
