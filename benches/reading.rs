@@ -12,7 +12,11 @@ mod stacks;
 mod costs;
 
 use costs::{Costs, fixed_arithmetic, timed};
-use knotwright::analysis::reading::read;
+use knotwright::analysis::reading::{StitchCurve, read};
+use knotwright::input::script;
+use knotwright::performer::{Performer, Unsteadiness};
+use knotwright::scenario;
+use knotwright::simulation::attempt::Attempt;
 use stacks::{Layout, disturbed, flat_stack, throws_of};
 use std::hint::black_box;
 
@@ -24,8 +28,16 @@ const SPACING: f64 = 0.45;
 const TURNED: u64 = 20;
 const NOISE: f64 = 0.04;
 const TIMES: usize = 10;
+/// Ticks from one reading to the next through an attempt.
+const EVERY: usize = 15;
 
 fn main() {
+    drawn();
+    attempted();
+}
+
+/// Stitches as they are drawn for tests: loose, with tails that cross nothing.
+fn drawn() {
     println!("One reading of {NODES} nodes, {TURNED} stitches turned at random, {TIMES} times each");
     for notation in ["", "1", "1=1", "2=1", "2=1=1", "1=1=1=1", "3=1=1=1", "2=1=1=1=1=1"] {
         let short = flat_stack(&throws_of(notation), Layout { tails: [10.0, 10.0], spacing: SPACING, ..Layout::LOOSE });
@@ -43,4 +55,42 @@ fn main() {
         }
         println!("    {notation:12} {}; fixed arithmetic {}", Costs::of(readings).text(), Costs::of(beside).text());
     }
+}
+
+/// What the thread is like through the first scenario's demonstration, its strand made longer until it has as many nodes.
+fn attempted() {
+    let shipped = |name: &str| std::fs::read_to_string(format!("scenarios/{name}")).expect("the file is shipped");
+    let case = scenario::parse("scenario", &shipped("first_stitch.ron")).expect("the scenario is in order");
+    let script = script::parse("hands", &shipped(&case.demonstration)).expect("the script is in order");
+    let mut attempt = Attempt::begin(&case).expect("the scenario can begin");
+    let mut performer = Performer::new(script, &attempt.world, Unsteadiness::default());
+    let mut by_throws: Vec<(Vec<f64>, Vec<f64>)> = vec![Default::default(); 4];
+    let mut frames = 0;
+    while let Some(command) = performer.command(&attempt.world) {
+        attempt.tick(&command);
+        frames += 1;
+        let Some(curve) = attempt.world.stitch_curve(0).filter(|_| frames % EVERY == 0) else { continue };
+        let curve = longer(curve);
+        let (readings, beside) = &mut by_throws[read(&curve).throws.len()];
+        readings.push(timed(|| drop(black_box(read(black_box(&curve))))));
+        beside.push(timed(fixed_arithmetic));
+    }
+    println!("One reading of {NODES} nodes every {EVERY} ticks of the first scenario's demonstration");
+    let all: Vec<f64> = by_throws.iter().flat_map(|(readings, _)| readings.clone()).collect();
+    println!("    {:3} frames, all: {}", all.len(), Costs::of(all).text());
+    for (throws, (readings, beside)) in
+        by_throws.into_iter().enumerate().filter(|(_, (readings, _))| !readings.is_empty())
+    {
+        let count = readings.len();
+        let (readings, beside) = (Costs::of(readings).text(), Costs::of(beside).text());
+        println!("    {count:3} frames with {throws} throws: {readings}; fixed arithmetic {beside}");
+    }
+}
+
+/// The stitch with its strand led straight on.
+fn longer(mut curve: StitchCurve) -> StitchCurve {
+    while let ([.., before, last], true) = (&curve.points[..], curve.points.len() < NODES) {
+        curve.points.push(2.0 * *last - *before);
+    }
+    curve
 }
