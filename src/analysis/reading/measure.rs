@@ -1,6 +1,6 @@
 //! Where each throw lies, what it adds to the Gauss integral, and how the limbs share the bending.
 
-use super::votes::{Knot, Sequence, View};
+use super::votes::{Knot, Sequence};
 use super::{Direction, StitchCurve, Throw, index_below};
 use crate::math::DVec3;
 use crate::topology::{GaussTable, HalfKnot, Wound};
@@ -146,19 +146,12 @@ fn lead_on(curve: &StitchCurve, knot: &Knot) -> DVec3 {
     100.0 * far * up
 }
 
-/// Crossings between the limbs: place on A, place on B, half a turn with its sign (both limbs followed outward).
-fn limb_crossings(curve: &StitchCurve, view: &View) -> Vec<(f64, f64, f64)> {
-    let crossings = view.shadow.crossings().iter();
-    crossings
-        .filter_map(|c| curve.between_limbs(c.over, c.under).map(|(a, b)| (a, b, -0.5 * f64::from(c.sign))))
-        .collect()
-}
-
 /// The places on both limbs, next to the tissue, where the limbs first pass each other, as most views see it.
 fn knot_start(curve: &StitchCurve, knot: &Knot) -> (f64, f64) {
     let (mut on_a, mut on_b) = (Vec::new(), Vec::new());
     for view in &knot.views {
-        let passes = limb_crossings(curve, view);
+        let crossings = view.shadow.crossings().iter();
+        let passes: Vec<(f64, f64)> = crossings.filter_map(|c| curve.between_limbs(c.over, c.under)).collect();
         on_a.extend(passes.iter().map(|pass| pass.0).max_by(f64::total_cmp));
         on_b.extend(passes.iter().map(|pass| pass.1).min_by(f64::total_cmp));
     }

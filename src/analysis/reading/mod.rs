@@ -12,8 +12,8 @@
 //! 4. Where the limbs wind about each other is the knot, and how they share its bending says whether it is flat or
 //!    sliding.
 //!
-//! Where the first three disagree, or a vote has no clear lead, the reading is unclear and says why. The votes are in `votes`, the
-//! throws' places, windings and bends in `measure`.
+//! Where the first three disagree, or a vote has no clear lead and the winding does not decide it, the reading is unclear and
+//! says why. The votes are in `votes`, the throws' places, windings and bends in `measure`.
 
 mod measure;
 mod votes;
