@@ -50,6 +50,9 @@ const FIRM: f64 = 1000.0;
 /// Share of the pretension by which the winding strand of a sliding knot is drawn; estimate: less than the post's, so
 /// that this stays straight.
 const SLIDING_SHARE: f64 = 0.3;
+/// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
+/// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
+const POST_RATIO: f64 = 2.0;
 /// Steps in which a pull grows.
 const GROWING_STEPS: u32 = 100;
 
@@ -74,6 +77,8 @@ pub(super) struct Way {
     pub(super) winding: f64,
     /// Distance of the fingers from the knot, see [`FINGERS`].
     pub(super) fingers: f64,
+    /// Whether the post of a sliding knot is pulled with [`POST_RATIO`] times the winding strand's force only.
+    pub(super) post_yields: bool,
 }
 
 /// Where the hands go for one throw.
@@ -92,6 +97,8 @@ pub(super) struct Hands<'bench> {
     free: f64,
     /// Distance from the post at which is wound [mm].
     winding: f64,
+    /// As in [`Way`].
+    post_yields: bool,
 }
 
 impl Hands<'_> {
@@ -134,6 +141,7 @@ impl Hands<'_> {
             foot,
             free,
             winding,
+            post_yields: form == Form::Sliding && way.post_yields,
         }
     }
 
@@ -179,7 +187,7 @@ impl Hands<'_> {
     pub(super) fn raise_post(&mut self) {
         let (w, scale) = (self.winder, self.bench.scale);
         let straight = self.form == Form::Sliding;
-        let post_force = if straight { self.pretension } else { self.light() };
+        let post_force = if straight && !self.post_yields { self.pretension } else { self.light() };
         self.bench.hold(1 - w, post_force);
         if !straight {
             let (here, reach) = (self.bench.end(w), 0.7 * self.free);
@@ -209,7 +217,7 @@ impl Hands<'_> {
         let out = DVec3::new(self.side * up.z, 0.0, -self.side * up.x);
         let force = self.bending().max(0.5 * self.light());
         self.bench.hold(self.winder, force);
-        if self.form == Form::Flat {
+        if self.form == Form::Flat || self.post_yields {
             self.bench.hold(1 - self.winder, self.light().max(POST * force));
         }
         let corners = self.throw.wraps as f64 * f64::from(CORNERS) + f64::from(CORNERS / 2);
@@ -232,9 +240,7 @@ impl Hands<'_> {
         let straight = self.form == Form::Sliding;
         let slack = self.bending().max(self.light());
         self.bench.hold(w, slack);
-        if !straight {
-            self.bench.hold(1 - w, slack);
-        }
+        self.hold_post(slack);
         let slides_down = straight && self.bench.pinched().is_some();
         for share in [0.7, 1.3] {
             let up = if slides_down { -SLIDING_DOWN * share * reach } else { LIFT * self.bench.scale };
@@ -247,11 +253,18 @@ impl Hands<'_> {
         for k in 1..=GROWING_STEPS {
             let force = slack + (most - slack) * f64::from(k) / f64::from(GROWING_STEPS);
             self.bench.hold(w, force);
-            if !straight {
-                self.bench.hold(1 - w, force);
-            }
+            self.hold_post(force);
             self.bench.wait(1);
         }
         self.bench.settle();
+    }
+    /// Holds the post as the winder is drawn with `force` [mN]: alike for a flat throw, as it was for a straight post.
+    fn hold_post(&mut self, force: f64) {
+        let post = 1 - self.winder;
+        if self.post_yields {
+            self.bench.hold(post, (POST_RATIO * force).min(self.pretension));
+        } else if self.form == Form::Flat {
+            self.bench.hold(post, force);
+        }
     }
 }

@@ -12,7 +12,7 @@ use super::test::Test;
 use super::tie::centreline;
 use crate::analysis::reading::{Form, Reading, read};
 
-/// Throws that are tried at most for a knot, for each distance of the fingers; estimate: about a minute's worth.
+/// Throws that are tried at most for a knot, for each distance of the fingers and each pull of a post; estimate: about a minute's worth.
 const TRIES_MAX: usize = 20;
 
 /// Why a knot could not be thrown.
@@ -82,18 +82,23 @@ pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untie
     if form == Form::Sliding {
         bench.open_below();
     }
-    let mut ways = FINGERS.iter().map(|&fingers| thrown_on(&bench, test, 0, form, fingers, &mut { TRIES_MAX }));
+    let posts: &[bool] = if form == Form::Sliding { &[false, true] } else { &[false] };
+    let ways = posts.iter().flat_map(|&post_yields| FINGERS.map(|fingers| (fingers, post_yields)));
+    let mut ways = ways.map(|(fingers, post_yields)| {
+        let way = Way { winding: WINDINGS[0], fingers, post_yields };
+        thrown_on(&bench, test, 0, form, way, &mut { TRIES_MAX })
+    });
     let first = ways.next().expect("there are ways");
     first.or_else(|first| ways.find_map(Result::ok).ok_or(first))
 }
 
-/// Throw `number` and those that follow, in as many tries as are left.
+/// Throw `number` and those that follow, in as many tries as are left, each with another winding.
 fn thrown_on(
     bench: &Bench,
     test: &Test,
     number: usize,
     form: Form,
-    fingers: f64,
+    way: Way,
     left: &mut usize,
 ) -> Result<Thrown, Untied> {
     if number == test.throws.len() {
@@ -105,8 +110,8 @@ fn thrown_on(
             break;
         }
         *left -= 1;
-        let thrown = tried(bench, test, number, form, Way { winding, fingers });
-        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, fingers, left)) {
+        let thrown = tried(bench, test, number, form, Way { winding, ..way });
+        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, way, left)) {
             Ok(thrown) => return Ok(thrown),
             Err(untied) => {
                 // No other way spares the thread.

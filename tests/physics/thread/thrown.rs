@@ -6,7 +6,7 @@ use knotwright::material;
 use knotwright::pull::{SLIP_MAX, Test, Tied, Untied, of_stitch, parse, throw};
 
 /// Notation, material, form; those that are quick, or were hard for weak hands, first.
-const TIES: [(&str, &str, Form); 39] = [
+const TIES: [(&str, &str, Form); 41] = [
     ("2", "nylon", Form::Flat),
     ("1=1", "nylon", Form::Flat),
     ("1=1", "silk", Form::Sliding),
@@ -46,6 +46,8 @@ const TIES: [(&str, &str, Form); 39] = [
     ("1=1", "polypropylene", Form::Sliding),
     ("1=1=1", "polypropylene", Form::Sliding),
     ("2=1=1=1", "polyglactin 910", Form::Flat),
+    ("1=1", "PTFE", Form::Sliding),
+    ("1x1", "PTFE", Form::Sliding),
 ];
 
 fn thrown(notation: &str, name: &str, form: Form, pretension: f64) -> Result<Tied, Untied> {
