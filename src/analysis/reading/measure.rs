@@ -12,7 +12,7 @@ use crate::topology::{GaussTable, HalfKnot, Wound};
 pub(super) const GAUSS_TOLERANCE: f64 = 0.75;
 
 /// Part of all winding that is left out at either end of each limb where the knot begins and ends: tails wind about each
-/// other a little wherever they lie. Our choice; forms read from a twentieth are the same on the shipped demonstrations.
+/// other a little wherever they lie. Our choice.
 const WINDING_LEFT_OUT: f64 = 0.1;
 
 /// How the two halves of the thread wind about each other, from the middle of the tissue loop to well above the last
@@ -23,8 +23,6 @@ pub(super) struct Winding<'halves> {
     table: GaussTable<'halves>,
     /// Index of the point at which both halves begin.
     middle: usize,
-    /// Indices of the points at the holes.
-    holes: (usize, usize),
     /// Straight away from the stitch [mm].
     lead: DVec3,
     /// Where the knot begins on the limbs, as fractional indices into the points.
@@ -48,8 +46,7 @@ impl<'halves> Winding<'halves> {
         let limit = ((end.0 - length).max(0.0), (end.1 + length).min(curve.last()));
         let (middle, [a, b]) = (curve.middle(), halves);
         let table = GaussTable::new(&a[..=up_a(middle, limit.0)], &b[..=up_b(middle, limit.1)]);
-        let holes = (curve.loop_start, curve.loop_end);
-        Self { table, middle, holes, lead: lead_on(curve, knot), start, safe, limit }
+        Self { table, middle, lead: lead_on(curve, knot), start, safe, limit }
     }
 
     /// Places the throws on the limbs and measures each one's part of the Gauss integral.
@@ -109,13 +106,12 @@ impl<'halves> Winding<'halves> {
     /// By the winding, not by the throws' ends: those differ with the sides from which they were seen.
     pub(super) fn knot(&self) -> Option<Wound> {
         let wound = self.table.wound(WINDING_LEFT_OUT)?;
-        let (middle, holes) = (self.middle as f64, (self.holes.0 as f64, self.holes.1 as f64));
-        let on_a = (middle - wound.on_a.1, middle - wound.on_a.0);
-        let on_b = (middle + wound.on_b.0, middle + wound.on_b.1);
-        // What lies in the tissue bends with the tissue, and a loop that nobody has marked may be taken for a longer one.
-        let inner = (holes.0.min(self.start.0), holes.1.max(self.start.1));
-        let on_a = (on_a.0.min(inner.0), on_a.1.min(inner.0));
-        let on_b = (on_b.0.max(inner.1), on_b.1.max(inner.1));
+        let middle = self.middle as f64;
+        // What lies in the tissue bends with the tissue, and a loop that nobody has marked may be taken for a longer one: the
+        // knot begins no nearer to the middle than where the limbs first pass each other.
+        let on_a = [wound.on_a.1, wound.on_a.0].map(|place| (middle - place).min(self.start.0));
+        let on_b = [wound.on_b.0, wound.on_b.1].map(|place| (middle + place).max(self.start.1));
+        let (on_a, on_b) = (on_a.into(), on_b.into());
         Some(Wound { on_a, on_b, ..wound })
     }
 }
