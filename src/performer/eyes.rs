@@ -48,11 +48,14 @@ impl<'a> Eyes<'a> {
         holes
     }
 
-    /// Material coordinates [mm] where the strand and the tail leave the tissue.
+    /// Material coordinates [mm] where the strand and the tail leave the tissue; `None` if no thread runs through it, or
+    /// the loop in it is cut through.
     #[must_use]
     pub fn loop_ends(&self) -> Option<(f64, f64)> {
-        let holes = self.holes();
-        Some((holes.first()?.material, holes.last()?.material))
+        let (holes, piece) = (self.holes(), self.piece());
+        let (strand, tail) = (holes.first()?.material, holes.last()?.material);
+        let whole = [strand, tail].iter().all(|&at| piece.contains(&self.world.rod.node_at(at)));
+        whole.then_some((strand, tail))
     }
 
     /// Place and direction of the tail a little before its end.

@@ -20,8 +20,9 @@ use core::f64::consts::PI;
 const STRAND: (f64, f64) = (14.0, 11.0);
 /// Strand that the first throw takes with its limb and the fingers' distance, and every further throw [mm].
 const TAKEN: (f64, f64) = (17.0, 4.0);
-/// More strand for a sliding knot, whose turns are farther from the fingers [mm].
-const SLIDING_MORE: f64 = 8.0;
+/// More strand for a sliding knot, whose turns are farther from the fingers, and which stays up on its post until it is
+/// slid down [mm]: with half of it the end of a stiff thread did not reach round for the throw upon a double first one.
+const SLIDING_MORE: f64 = 16.0;
 /// How steeply the winding strand of a sliding knot's later throws is drawn downward [1]: the hitch slides down to the one
 /// before.
 const SLIDING_DOWN: f64 = 0.3;
@@ -50,6 +51,8 @@ const FIRM: f64 = 1000.0;
 /// Share of the pretension by which the winding strand of a sliding knot is drawn; estimate: less than the post's, so
 /// that this stays straight.
 const SLIDING_SHARE: f64 = 0.3;
+/// The same, where the post yields; estimate: a slippery thread's throws run out of their turns under more.
+const YIELDING_SHARE: f64 = 0.1;
 /// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
 /// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
 const POST_RATIO: f64 = 2.0;
@@ -249,7 +252,12 @@ impl Hands<'_> {
             self.carry(away(-side), post);
         }
         self.bench.let_go();
-        let most = if straight { SLIDING_SHARE } else { 1.0 } * self.pretension;
+        let share = match self.form {
+            Form::Flat => 1.0,
+            Form::Sliding if self.post_yields => YIELDING_SHARE,
+            Form::Sliding => SLIDING_SHARE,
+        };
+        let most = share * self.pretension;
         for k in 1..=GROWING_STEPS {
             let force = slack + (most - slack) * f64::from(k) / f64::from(GROWING_STEPS);
             self.bench.hold(w, force);
@@ -258,6 +266,7 @@ impl Hands<'_> {
         }
         self.bench.settle();
     }
+
     /// Holds the post as the winder is drawn with `force` [mN]: alike for a flat throw, as it was for a straight post.
     fn hold_post(&mut self, force: f64) {
         let post = 1 - self.winder;

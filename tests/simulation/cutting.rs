@@ -42,6 +42,18 @@ fn what_runs_through_gum_or_hangs_from_the_needle_stays_and_the_cut_tail_goes_aw
 }
 
 #[test]
+fn scripted_hands_go_on_when_the_loop_in_the_gum_is_cut_through() {
+    let mut attempt = begin();
+    perform(&mut attempt, NEEDLE, |_| {});
+    let (strand, tail) = attempt.world.loop_nodes(0).expect("thread runs through the holes");
+    let at = attempt.world.rod.positions[usize::midpoint(strand, tail)];
+    cut_at(&mut attempt, at);
+    assert_eq!(attempt.world.stitch_curve(0), None, "half a loop is no stitch");
+    perform(&mut attempt, "clear\nplan strand near wraps 1 wraps\ncut leaving 5 mm\n", |_| {});
+    assert!(attempt.findings().validity.invalid_ticks.is_empty());
+}
+
+#[test]
 fn scissors_away_from_the_thread_cut_nothing_and_the_attempt_says_so_for_a_tick() {
     let mut attempt = begin();
     cut_at(&mut attempt, DVec3::new(40.0, 0.0, 40.0));
