@@ -21,14 +21,17 @@ const STRAND: (f64, f64) = (14.0, 11.0);
 /// Strand that the first throw takes with its limb and the fingers' distance, and every further throw [mm].
 const TAKEN: (f64, f64) = (17.0, 4.0);
 /// More strand for a sliding knot, whose turns are farther from the fingers, and which stays up on its post until it is
-/// slid down [mm]: with half of it the end of a stiff thread did not reach round for the throw upon a double first one.
-const SLIDING_MORE: f64 = 16.0;
+/// slid down [mm].
+const SLIDING_MORE: f64 = 8.0;
+/// The same where the strand was too short: an end of nylon did not reach round for the throw upon a double first one. With
+/// it always, the strand of gut is too long to come down upon its third crossed throw.
+const SLIDING_STILL_MORE: f64 = 16.0;
 /// How steeply the winding strand of a sliding knot's later throws is drawn downward [1]: the hitch slides down to the one
 /// before.
 const SLIDING_DOWN: f64 = 0.3;
 /// How far from the knot other fingers take the strands [mm], one after the other tried: nearer to it the hitches of a stiff
 /// thread open less.
-pub(super) const FINGERS: [f64; 2] = [5.0, 2.0];
+const FINGERS: [f64; 2] = [5.0, 2.0];
 /// How far the post leans toward the other strand [1], 27 degrees.
 const LEAN: f64 = 0.5;
 /// Heights along the post of the first turn and the last [mm].
@@ -60,7 +63,7 @@ const POST_RATIO: f64 = 2.0;
 const GROWING_STEPS: u32 = 100;
 
 /// Strand that throw `number` and those after it need beyond the holes or the fingers [mm].
-pub(super) fn strand(throws: &[Throw], number: usize, form: Form) -> f64 {
+pub(super) fn strand(throws: &[Throw], number: usize, way: Way) -> f64 {
     let need = |(later, throw): (usize, &Throw)| {
         let taken = match (number, later) {
             (_, 0) => 0.0,
@@ -69,8 +72,7 @@ pub(super) fn strand(throws: &[Throw], number: usize, form: Form) -> f64 {
         };
         STRAND.0 + STRAND.1 * throw.wraps as f64 + taken
     };
-    let more = if form == Form::Sliding { SLIDING_MORE } else { 0.0 };
-    throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + more
+    throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + way.more
 }
 
 /// What is done otherwise when a throw did not come out [mm for a thread of the laid radius].
@@ -80,8 +82,23 @@ pub(super) struct Way {
     pub(super) winding: f64,
     /// Distance of the fingers from the knot, see [`FINGERS`].
     pub(super) fingers: f64,
+    /// Strand beyond what a flat knot needs.
+    pub(super) more: f64,
     /// Whether the post of a sliding knot is pulled with [`POST_RATIO`] times the winding strand's force only.
     pub(super) post_yields: bool,
+}
+
+impl Way {
+    /// Ways to throw a knot, one after the other tried.
+    pub(super) fn all(form: Form) -> impl Iterator<Item = Way> {
+        let strands: &[(f64, bool)] = match form {
+            Form::Flat => &[(0.0, false)],
+            Form::Sliding => &[(SLIDING_MORE, false), (SLIDING_STILL_MORE, false), (SLIDING_STILL_MORE, true)],
+        };
+        strands.iter().flat_map(|&(more, post_yields)| {
+            FINGERS.map(|fingers| Way { winding: WINDINGS[0], fingers, more, post_yields })
+        })
+    }
 }
 
 /// Where the hands go for one throw.
@@ -117,7 +134,7 @@ impl Hands<'_> {
         let leftmost = usize::from(bench.end(1).x < bench.end(0).x);
         let winder = if number == 0 || form == Form::Sliding { 0 } else { leftmost };
         let side = if bench.end(winder).x < bench.end(1 - winder).x || number == 0 { -1.0 } else { 1.0 };
-        let free = strand(&test.throws, number, form) * bench.scale;
+        let free = strand(&test.throws, number, way) * bench.scale;
         let mut foot = bench.knot.rod.positions[bench.knot.limbs[1 - winder]];
         if let Some(running) = Running::of(&bench.knot, test.wraps_max()) {
             for (strand, Running { exit, .. }) in running.into_iter().enumerate() {
@@ -144,7 +161,7 @@ impl Hands<'_> {
             foot,
             free,
             winding,
-            post_yields: form == Form::Sliding && way.post_yields,
+            post_yields: way.post_yields,
         }
     }
 

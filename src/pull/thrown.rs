@@ -4,7 +4,7 @@
 //! are cut. A throw that is not what it is to be is taken back and thrown again in another way.
 
 use super::bench::Bench;
-use super::hands::{FINGERS, Hands, WINDINGS, Way, strand};
+use super::hands::{Hands, WINDINGS, Way, strand};
 use super::knot::{Fault, Knot};
 use super::notation::{Throw, notation};
 use super::running::Running;
@@ -12,7 +12,7 @@ use super::test::Test;
 use super::tie::centreline;
 use crate::analysis::reading::{Form, Reading, read};
 
-/// Throws that are tried at most for a knot, for each distance of the fingers and each pull of a post; estimate: about a minute's worth.
+/// Throws that are tried at most for a knot, for each of the ways; estimate: about a minute's worth.
 const TRIES_MAX: usize = 20;
 
 /// Why a knot could not be thrown.
@@ -78,14 +78,11 @@ impl Thrown {
 /// # Errors
 /// Which throw did not come out at first, and how.
 pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untied> {
-    let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0, form));
-    if form == Form::Sliding {
-        bench.open_below();
-    }
-    let posts: &[bool] = if form == Form::Sliding { &[false, true] } else { &[false] };
-    let ways = posts.iter().flat_map(|&post_yields| FINGERS.map(|fingers| (fingers, post_yields)));
-    let mut ways = ways.map(|(fingers, post_yields)| {
-        let way = Way { winding: WINDINGS[0], fingers, post_yields };
+    let mut ways = Way::all(form).map(|way| {
+        let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0, way));
+        if form == Form::Sliding {
+            bench.open_below();
+        }
         thrown_on(&bench, test, 0, form, way, &mut { TRIES_MAX })
     });
     let first = ways.next().expect("there are ways");

@@ -24,6 +24,8 @@ const COURSE: &[(&str, Level, u8, &str)] = &[
     ("drill_nylon", Level::Drill, 3, "throws"),
     ("drill_chromic_gut", Level::Drill, 4, "throws"),
     ("triple_first_throw", Level::Drill, 5, "throws"),
+    ("drill_polyglactin_910", Level::Drill, 6, "throws"),
+    ("drill_ptfe", Level::Drill, 7, "throws"),
 ];
 
 /// A criterion whose mark is no more than this is failed: half of the way, as `fails_below` of a rubric has it.

@@ -11,6 +11,10 @@ use std::path::{Path, PathBuf};
 /// A case, the hands that tie it, and the criterion they fail on; none if they do it well.
 type Recipe = (&'static str, &'static str, Option<&'static str>);
 
+/// What a fault brings about beside what it is labelled with, by its hands: whether it does hangs on the noise, so such marks
+/// are not counted. A knot between holes 1 mm from the edges can hardly lie 1.5 mm past one, and the gum there tears.
+const FOLLOWS: &[(&str, &[&str])] = &[("fault_near_edge", &["knot_aside", "tearing"])];
+
 /// Attempts of some twelve seconds.
 const SHORT: &[Recipe] = &[
     ("double_first_throw", "double_first_throw", None),
@@ -35,11 +39,27 @@ const LONG: &[Recipe] = &[
     ("square_or_granny", "fault_granny", Some("laid_square")),
 ];
 
+/// What an attempt is to be marked as.
+#[derive(Debug, Clone, Copy)]
+struct Label {
+    /// The criterion that is to fail, if one is.
+    fails: Option<&'static str>,
+    /// Criteria that are not counted.
+    open: &'static [&'static str],
+}
+
+impl Label {
+    fn of(&(_, hands, fails): &Recipe) -> Label {
+        let open = FOLLOWS.iter().find(|(fault, _)| *fault == hands).map_or(&[][..], |(_, open)| *open);
+        Label { fails, open }
+    }
+}
+
 /// Noise of the hands: a tremor that steady hands have, mm (physiological tremor is some hundredths: from memory), and the
 /// spread of their pace.
 const NOISE: [&str; 4] = ["--tremor-mm", "0.02", "--timing", "0.05"];
 
-/// A mark that is no more than this is failed.
+/// A mark below this is failed, as a rubric has it that does not say otherwise (`fails_below`).
 const FAILED: f64 = 0.5;
 
 /// Of the attempts in which a criterion is marked, how many: fail on it and were meant to, were meant to and do not, fail and
@@ -47,24 +67,25 @@ const FAILED: f64 = 0.5;
 type Counts = [usize; 4];
 
 /// Makes and records an attempt of each recipe, and says by file what each is labelled with.
-fn make(folder: &Path, recipes: &[Recipe]) -> BTreeMap<String, Option<&'static str>> {
+fn make(folder: &Path, recipes: &[Recipe]) -> BTreeMap<String, Label> {
     let _ = fs::remove_dir_all(folder);
     fs::create_dir_all(folder).expect("the scratch folder is writable");
     let mut labels = BTreeMap::new();
-    for (seed, (case, hands, label)) in recipes.iter().enumerate() {
+    for (seed, recipe) in recipes.iter().enumerate() {
+        let (case, hands, _) = recipe;
         let file = folder.join(format!("{seed:03}.attempt"));
         let (case, hands) = (format!("scenarios/{case}.ron"), format!("scenarios/hands/{hands}.hands"));
         let seed = seed.to_string();
         let asked = ["demo", &case, "--hands", &hands, "--record", path(&file), "--seed", &seed, "--json"];
         let done = call(&[&asked[..], &NOISE].concat());
         assert_eq!(done.code, 0, "{}", done.err);
-        labels.insert(path(&file).to_owned(), *label);
+        labels.insert(path(&file).to_owned(), Label::of(recipe));
     }
     labels
 }
 
 /// What was found of a labelled class, by criterion.
-fn confusion(graded: &str, labels: &BTreeMap<String, Option<&str>>) -> BTreeMap<String, Counts> {
+fn confusion(graded: &str, labels: &BTreeMap<String, Label>) -> BTreeMap<String, Counts> {
     let mut table = BTreeMap::<String, Counts>::new();
     let grades: Vec<Value> = serde_json::from_str(graded).expect("one list");
     assert_eq!(grades.len(), labels.len());
@@ -73,7 +94,10 @@ fn confusion(graded: &str, labels: &BTreeMap<String, Option<&str>>) -> BTreeMap<
         let label = labels[grade["file"].as_str().expect("a name")];
         for criterion in grade["criteria"].as_array().expect("a list") {
             let id = criterion["id"].as_str().expect("an id");
-            let (meant, fails) = (label == Some(id), criterion["mark"].as_f64().expect("a mark") <= FAILED);
+            if label.open.contains(&id) {
+                continue;
+            }
+            let (meant, fails) = (label.fails == Some(id), criterion["mark"].as_f64().expect("a mark") < FAILED);
             let cell = match (meant, fails) {
                 (true, true) => 0,
                 (true, false) => 1,
@@ -101,18 +125,23 @@ fn agreement([found, missed, wrongly, not]: Counts) -> f64 {
 
 #[test]
 fn the_table_counts_what_is_found_missed_and_found_wrongly() {
-    let labels =
-        BTreeMap::from([("a".to_owned(), Some("bite")), ("b".to_owned(), None), ("c".to_owned(), Some("bite"))]);
+    let labels = BTreeMap::from([
+        ("a".to_owned(), Label { fails: Some("bite"), open: &[] }),
+        ("b".to_owned(), Label { fails: None, open: &[] }),
+        ("c".to_owned(), Label { fails: Some("bite"), open: &[] }),
+        ("d".to_owned(), Label { fails: Some("bite"), open: &["snug"] }),
+    ]);
     let row = |file: &str, bite: f64, snug: f64| {
         format!(
             r#"{{"file":"{file}","status":"verified","criteria":[{{"id":"bite","mark":{bite}}},{{"id":"snug","mark":{snug}}}]}}"#
         )
     };
-    let graded = format!("[{},{},{}]", row("a", 0.5, 1.0), row("b", 0.4, 0.6), row("c", 0.9, 0.2));
+    let rows = [row("a", 0.49, 0.5), row("b", 0.4, 0.6), row("c", 0.9, 0.2), row("d", 0.0, 0.1)];
+    let graded = format!("[{}]", rows.join(","));
     let table = confusion(&graded, &labels);
-    assert_eq!((table["bite"], table["snug"]), ([1, 1, 1, 0], [0, 0, 1, 2]));
+    assert_eq!((table["bite"], table["snug"]), ([2, 1, 1, 0], [0, 0, 1, 2]));
     assert!((agreement(table["snug"]) - 2.0 / 3.0).abs() < 1e-12);
-    assert!(told(&table).contains("bite                1       1        1            0"), "{}", told(&table));
+    assert!(told(&table).contains("bite                2       1        1            0"), "{}", told(&table));
 }
 
 #[test]
