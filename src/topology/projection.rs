@@ -104,8 +104,8 @@ impl Shadow {
             }
             pass(passage.crossing, passage.over, passage.sign);
         }
-        for below in below..joining.len() {
-            pass(crossing_count + below, false, joining[below].sign);
+        for (below, crossing) in joining.iter().enumerate().skip(below) {
+            pass(crossing_count + below, false, crossing.sign);
         }
         let mut along: Vec<usize> = (0..joining.len()).collect();
         along.sort_by(|&a, &b| joining[a].along.total_cmp(&joining[b].along));
