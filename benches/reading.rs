@@ -10,15 +10,14 @@
 mod stacks;
 
 mod costs;
+#[path = "costs/demonstration.rs"]
+mod demonstration;
 
 use costs::{Costs, fixed_arithmetic, timed};
 use knotwright::analysis::reading::{StitchCurve, read};
-use knotwright::input::script;
-use knotwright::performer::{Performer, Unsteadiness};
-use knotwright::scenario;
-use knotwright::simulation::attempt::Attempt;
 use stacks::{Layout, disturbed, flat_stack, throws_of};
 use std::hint::black_box;
+use std::path::Path;
 
 /// Nodes of the thread that is read.
 const NODES: usize = 400;
@@ -59,11 +58,7 @@ fn drawn() {
 
 /// What the thread is like through the first scenario's demonstration, its strand made longer until it has as many nodes.
 fn attempted() {
-    let shipped = |name: &str| std::fs::read_to_string(format!("scenarios/{name}")).expect("the file is shipped");
-    let case = scenario::parse("scenario", &shipped("first_stitch.ron")).expect("the scenario is in order");
-    let script = script::parse("hands", &shipped(&case.demonstration)).expect("the script is in order");
-    let mut attempt = Attempt::begin(&case).expect("the scenario can begin");
-    let mut performer = Performer::new(script, &attempt.world, Unsteadiness::default());
+    let (mut attempt, mut performer) = demonstration::begin(Path::new("scenarios/first_stitch.ron"));
     let mut by_throws: Vec<(Vec<f64>, Vec<f64>)> = vec![Default::default(); 4];
     let mut frames = 0;
     while let Some(command) = performer.command(&attempt.world) {

@@ -6,11 +6,10 @@
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a timing reads the clock and prints")]
 
 mod costs;
+#[path = "costs/demonstration.rs"]
+mod demonstration;
 
 use costs::{Costs, fixed_arithmetic, timed};
-use knotwright::input::script;
-use knotwright::performer::{Performer, Unsteadiness};
-use knotwright::scenario;
 use knotwright::simulation::attempt::Attempt;
 use std::path::Path;
 
@@ -49,12 +48,7 @@ impl Work {
 }
 
 fn tie(file: &Path) {
-    let read = |file: &Path| std::fs::read_to_string(file).expect("the file can be read");
-    let case = scenario::parse("scenario", &read(file)).expect("the scenario is in order");
-    let hands = file.with_file_name(&case.demonstration);
-    let script = script::parse("hands", &read(&hands)).expect("the script is in order");
-    let mut attempt = Attempt::begin(&case).expect("the scenario can begin");
-    let mut performer = Performer::new(script, &attempt.world, Unsteadiness::default());
+    let (mut attempt, mut performer) = demonstration::begin(file);
     let (mut all, mut beside) = (Work::default(), Vec::new());
     let mut phases: Vec<(String, Work)> = Vec::new();
     loop {

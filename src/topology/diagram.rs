@@ -1,7 +1,7 @@
 //! A knot diagram as a signed Gauss code, and its simplification.
 
 /// One passage of the strand through a crossing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Visit {
     /// Number of the crossing, `0..crossing_count`.
     pub crossing: usize,
@@ -10,10 +10,10 @@ pub struct Visit {
 }
 
 /// Diagram of one closed curve: the crossings in the order the strand passes them, each once over and once under.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Diagram {
-    visits: Vec<Visit>,
-    signs: Vec<i8>,
+    pub(super) visits: Vec<Visit>,
+    pub(super) signs: Vec<i8>,
 }
 
 impl Diagram {
@@ -65,59 +65,62 @@ impl Diagram {
     /// The same knot with every kink and every empty overlap removed, again and again (Reidemeister's moves 1 and 2).
     #[must_use]
     pub fn simplified(mut self) -> Self {
-        let (mut under, mut removable, mut number) = (Vec::new(), Vec::new(), Vec::new());
-        loop {
-            self.find_removable(&mut under, &mut removable);
-            if !removable.contains(&true) {
-                return self;
-            }
-            self.remove(&removable, &mut number);
+        let (mut under, mut removable, mut numbers) = (Vec::new(), Vec::new(), Vec::new());
+        while self.find_removable(&mut under, &mut removable) {
+            self.remove(&removable, &mut numbers);
         }
+        self
     }
 
-    /// Crossings that one round of moves 1 and 2 takes away. Removing some leaves the others' neighbourhoods intact.
-    fn find_removable(&self, under: &mut Vec<usize>, removable: &mut Vec<bool>) {
+    /// Crossings that one round of moves 1 and 2 takes away, and whether there are any. Removing some leaves the others'
+    /// neighbourhoods intact.
+    fn find_removable(&self, under: &mut Vec<usize>, removable: &mut Vec<bool>) -> bool {
         under.resize(self.signs.len(), 0);
-        for (position, visit) in self.visits.iter().enumerate().filter(|(_, visit)| !visit.over) {
-            under[visit.crossing] = position;
+        for (position, visit) in self.visits.iter().enumerate() {
+            if !visit.over {
+                under[visit.crossing] = position;
+            }
         }
-        let visit_count = self.visits.len();
         removable.clear();
         removable.resize(self.signs.len(), false);
-        for position in 0..visit_count {
+        let mut any = false;
+        let count = self.visits.len();
+        for position in 0..count {
             let here = self.visits[position];
-            let next = self.visits[if position + 1 < visit_count { position + 1 } else { 0 }];
+            let next = self.visits[if position + 1 < count { position + 1 } else { 0 }];
             if here.crossing == next.crossing {
                 removable[here.crossing] = true;
-                continue;
-            }
-            let gap = under[here.crossing].abs_diff(under[next.crossing]);
-            let neighbours_below = gap == 1 || gap == visit_count - 1;
-            // Opposite signs say that the overlap is an empty lens. With equal signs part of the knot lies within.
-            let opposite = self.signs[here.crossing] != self.signs[next.crossing];
-            let free = !removable[here.crossing] && !removable[next.crossing];
-            if here.over && next.over && neighbours_below && opposite && free {
-                removable[here.crossing] = true;
-                removable[next.crossing] = true;
+                any = true;
+            } else if here.over && next.over {
+                let gap = under[here.crossing].abs_diff(under[next.crossing]);
+                let neighbours_below = gap == 1 || gap == count - 1;
+                // Opposite signs say that the overlap is an empty lens. With equal signs part of the knot lies within.
+                let opposite = self.signs[here.crossing] != self.signs[next.crossing];
+                if neighbours_below && opposite && !removable[here.crossing] && !removable[next.crossing] {
+                    removable[here.crossing] = true;
+                    removable[next.crossing] = true;
+                    any = true;
+                }
             }
         }
+        any
     }
 
-    fn remove(&mut self, removable: &[bool], number: &mut Vec<usize>) {
+    fn remove(&mut self, removable: &[bool], numbers: &mut Vec<usize>) {
+        numbers.resize(removable.len(), 0);
         let mut kept = 0;
-        number.clear();
-        number.extend(removable.iter().map(|&gone| {
+        for (crossing, gone) in removable.iter().enumerate() {
+            numbers[crossing] = kept;
+            self.signs[kept] = self.signs[crossing];
             kept += usize::from(!gone);
-            kept.wrapping_sub(1)
-        }));
-        self.visits.retain(|visit| !removable[visit.crossing]);
-        for visit in &mut self.visits {
-            visit.crossing = number[visit.crossing];
         }
-        let mut crossing = 0;
-        self.signs.retain(|_| {
-            crossing += 1;
-            !removable[crossing - 1]
-        });
+        self.signs.truncate(kept);
+        let mut kept = 0;
+        for position in 0..self.visits.len() {
+            let Visit { crossing, over } = self.visits[position];
+            self.visits[kept] = Visit { crossing: numbers[crossing], over };
+            kept += usize::from(!removable[crossing]);
+        }
+        self.visits.truncate(kept);
     }
 }

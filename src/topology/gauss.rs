@@ -51,12 +51,6 @@ impl<'curves> GaussTable<'curves> {
         Self { a, b, sums }
     }
 
-    /// Gauss integral between the whole polylines [turns].
-    #[must_use]
-    pub fn total(&self) -> f64 {
-        self.sums[self.sums.len() - 1]
-    }
-
     /// Where the polylines wind about each other, whichever way: the middle part of all turning, without a share of
     /// `left_out` at either end of each. `None` if nothing turns.
     #[must_use]
@@ -64,14 +58,16 @@ impl<'curves> GaussTable<'curves> {
         let columns = self.b.len() - 1;
         let (mut on_a, mut on_b) = (vec![0.0; self.a.len() - 1], vec![0.0; columns]);
         let mut moment = DVec3::ZERO;
+        let middles_b: Vec<DVec3> = self.b.windows(2).map(|ends| ends[0].midpoint(ends[1])).collect();
         for (i, on_a) in on_a.iter_mut().enumerate() {
             let middle_a = self.a[i].midpoint(self.a[i + 1]);
             let (before, here) = self.sums[i * (columns + 1)..(i + 2) * (columns + 1)].split_at(columns + 1);
-            for (j, (before, here)) in before.windows(2).zip(here.windows(2)).enumerate() {
+            let steps = before.windows(2).zip(here.windows(2));
+            for (((before, here), on_b), middle_b) in steps.zip(&mut on_b).zip(&middles_b) {
                 let turns = ((here[1] - here[0]) - (before[1] - before[0])).abs();
                 *on_a += turns;
-                on_b[j] += turns;
-                moment += turns * middle_a.midpoint(self.b[j].midpoint(self.b[j + 1]));
+                *on_b += turns;
+                moment += turns * middle_a.midpoint(*middle_b);
             }
         }
         let total: f64 = on_a.iter().sum();
@@ -79,26 +75,49 @@ impl<'curves> GaussTable<'curves> {
         (total > 0.0).then(|| Wound { on_a: within(&on_a), on_b: within(&on_b), centre: moment / total })
     }
 
-    /// Gauss integrals between first parts of the polylines, their ends led on by `lead` [mm].
+    /// First parts of the polylines, their ends led on by `lead` [mm].
     ///
-    /// Shape `[a_segments.len()][b_segments.len()]`: how many segments of either polyline take part.
+    /// `a_segments`, `b_segments`: how many segments of either polyline a part may have.
     ///
     /// # Panics
     /// If a polyline has fewer segments.
     #[must_use]
-    pub fn led_on(&self, a_segments: &[usize], b_segments: &[usize], lead: DVec3) -> Vec<Vec<f64>> {
-        let leads = |points: &[DVec3], segments: &[usize]| -> Vec<[DVec3; 2]> {
-            segments.iter().map(|&count| [points[count], points[count] + lead]).collect()
+    pub fn led_on(&self, a_segments: &[usize], b_segments: &[usize], lead: DVec3) -> LedOn<'_> {
+        let leads = |points: &[DVec3], segments: &[usize]| -> Vec<Lead> {
+            let led = |&segments| Lead { segments, line: [points[segments], points[segments] + lead], beside: None };
+            segments.iter().map(led).collect()
         };
-        let (a_leads, b_leads) = (leads(self.a, a_segments), leads(self.b, b_segments));
-        let beside_a: Vec<Vec<f64>> = b_leads.iter().map(|line| beside(self.a, a_segments, line)).collect();
-        let beside_b: Vec<Vec<f64>> = a_leads.iter().map(|line| beside(self.b, b_segments, line)).collect();
-        let led_on = |i: usize, j: usize| {
-            let cut = self.sums[a_segments[i] * self.b.len() + b_segments[j]];
-            let ([a, a_far], [b, b_far]) = (a_leads[i], b_leads[j]);
-            cut + beside_a[j][i] + beside_b[i][j] + half_area_between(a, a_far, b, b_far) / TAU
-        };
-        (0..a_segments.len()).map(|i| (0..b_segments.len()).map(|j| led_on(i, j)).collect()).collect()
+        LedOn { table: self, on_a: leads(self.a, a_segments), on_b: leads(self.b, b_segments) }
+    }
+}
+
+/// First parts of two polylines, each end led on by a straight line, which is measured when it is first asked for.
+#[derive(Debug, Clone)]
+pub struct LedOn<'table> {
+    table: &'table GaussTable<'table>,
+    on_a: Vec<Lead>,
+    on_b: Vec<Lead>,
+}
+
+#[derive(Debug, Clone)]
+struct Lead {
+    segments: usize,
+    line: [DVec3; 2],
+    /// Gauss integrals with the first i segments of the other polyline, shape `[segment_count + 1]`.
+    beside: Option<Vec<f64>>,
+}
+
+impl LedOn<'_> {
+    /// Gauss integral between one part of the first polyline and one of the second, both led on [turns].
+    ///
+    /// # Panics
+    /// If there are fewer parts.
+    pub fn turns(&mut self, on_a: usize, on_b: usize) -> f64 {
+        let (a, b) = (&mut self.on_a[on_a], &mut self.on_b[on_b]);
+        let cut = self.table.sums[a.segments * self.table.b.len() + b.segments];
+        let beside_a = b.beside.get_or_insert_with(|| beside(self.table.a, &b.line))[a.segments];
+        let beside_b = a.beside.get_or_insert_with(|| beside(self.table.b, &a.line))[b.segments];
+        cut + beside_a + beside_b + half_area_between(a.line[0], a.line[1], b.line[0], b.line[1]) / TAU
     }
 }
 
@@ -125,16 +144,15 @@ fn reached(turns: &[f64], wanted: f64) -> f64 {
     turns.len() as f64
 }
 
-/// Gauss integrals between a straight line and the first so many segments of a polyline, shape `[segments.len()]`.
-fn beside(points: &[DVec3], segments: &[usize], line: &[DVec3; 2]) -> Vec<f64> {
-    let longest = segments.iter().copied().max().unwrap_or(0);
-    let mut sums = vec![0.0];
+/// Gauss integrals between a straight line and the first i segments of a polyline, shape `[point_count]`.
+fn beside(points: &[DVec3], line: &[DVec3; 2]) -> Vec<f64> {
     let mut half_area = 0.0;
-    for more in Row::new(&points[..=longest], line[0]).half_areas(line) {
+    let mut row = Row::new(points, line[0]);
+    let sums = row.half_areas(line).iter().map(|more| {
         half_area += more;
-        sums.push(half_area / TAU);
-    }
-    segments.iter().map(|&count| sums[count]).collect()
+        half_area / TAU
+    });
+    core::iter::once(0.0).chain(sums).collect()
 }
 
 /// Writhe of an open polyline [turns]: the Gauss integral of the curve with itself. Repeat the first point to close it.

@@ -1,7 +1,8 @@
 //! The numbers by which knots are told apart here.
 
+use super::alexander;
 use super::diagram::Diagram;
-use super::{alexander, signature};
+use super::signature::{GoeritzReading, signature};
 
 /// Invariants of one closed curve. Equal knots have equal invariants; the reverse holds among stacks of throws except
 /// for their order.
@@ -22,7 +23,11 @@ impl Invariants {
     /// (from the polynomial and from the Goeritz form) disagree: then a crossing was missed.
     #[must_use]
     pub fn of(diagram: &Diagram) -> Option<Self> {
-        let goeritz = signature::signature(diagram)?;
+        Self::with(signature(diagram)?, diagram)
+    }
+
+    /// The invariants of a diagram's knot whose [`signature`] is known already.
+    pub(crate) fn with(goeritz: GoeritzReading, diagram: &Diagram) -> Option<Self> {
         let alexander = alexander::polynomial(diagram)?;
         let determinant = alexander.iter().rev().fold(0, |sum, c| c - sum).abs();
         (determinant == goeritz.determinant).then_some(Self { determinant, alexander, signature: goeritz.signature })

@@ -10,9 +10,11 @@
 pub mod alexander;
 pub mod catalogue;
 pub mod closure;
+mod crossings;
 pub mod diagram;
 pub mod gauss;
 pub mod invariants;
+pub mod known;
 mod modular;
 pub mod projection;
 pub mod signature;
@@ -20,6 +22,7 @@ pub mod untying;
 
 pub use catalogue::HalfKnot;
 pub use diagram::Diagram;
-pub use gauss::{GaussTable, Wound, gauss_between, winding_about_axis, writhe};
+pub use gauss::{GaussTable, LedOn, Wound, gauss_between, winding_about_axis, writhe};
 pub use invariants::Invariants;
+pub use known::Known;
 pub use projection::Shadow;

@@ -58,33 +58,46 @@ pub(super) fn centred(a: u64) -> i64 {
 
 /// Determinant of the `size` x `size` matrix held by rows; the matrix is used up.
 pub(super) fn determinant(matrix: &mut [u64], size: usize) -> u64 {
-    let mut result = 1;
-    let mut above = Vec::with_capacity(size);
+    let mut rows: Vec<&mut [u64]> = matrix.chunks_exact_mut(size.max(1)).collect();
+    let (mut touched, mut above) = (Vec::with_capacity(size), Vec::with_capacity(size));
+    // Division is slow: rows are multiplied instead, and all is divided by that once, at the end.
+    let (mut result, mut divisor) = (1, 1);
     for column in 0..size {
-        let entry = |row: &usize| matrix[row * size + column];
-        // The inverses of 1 and -1 cost nothing.
-        let unit = (column..size).find(|row| entry(row) == 1 || entry(row) == PRIME - 1);
-        let Some(pivot) = unit.or_else(|| (column..size).find(|row| entry(row) != 0)) else { return 0 };
+        touched.clear();
+        touched.extend((column..size).filter(|&row| rows[row][column] != 0));
+        // Nothing need be multiplied for 1 and -1.
+        let is_unit = |&row: &usize| rows[row][column] == 1 || rows[row][column] == PRIME - 1;
+        let Some(pivot) = touched.iter().copied().find(is_unit).or(touched.first().copied()) else { return 0 };
         if pivot != column {
-            for k in column..size {
-                matrix.swap(pivot * size + k, column * size + k);
-            }
+            rows.swap(pivot, column);
             result = negate(result);
         }
-        let head = matrix[column * size + column];
+        let (pivot_rows, below) = rows.split_at_mut(column + 1);
+        let pivot_row = &pivot_rows[column];
+        let head = pivot_row[column];
         result = multiply(result, head);
-        let inverse = invert(head);
         above.clear();
-        above.extend((column..size).map(|k| (k, matrix[column * size + k])).filter(|&(_, entry)| entry != 0));
-        for row in column + 1..size {
-            if matrix[row * size + column] == 0 {
+        above.extend((column + 1..size).map(|k| (k, pivot_row[k])).filter(|&(_, entry)| entry != 0));
+        for row in touched.iter().filter(|&&row| row > column) {
+            let row = &mut below[row - column - 1];
+            let mut factor = row[column];
+            // The row that made way for the pivot's may have nothing here.
+            if factor == 0 {
                 continue;
             }
-            let factor = negate(multiply(matrix[row * size + column], inverse));
+            if head != PRIME - 1 {
+                factor = negate(factor);
+            }
+            if head != 1 && head != PRIME - 1 {
+                divisor = multiply(divisor, head);
+                for entry in row[column + 1..].iter_mut().filter(|entry| **entry != 0) {
+                    *entry = multiply(*entry, head);
+                }
+            }
             for &(k, entry) in &above {
-                matrix[row * size + k] = add(matrix[row * size + k], multiply(factor, entry));
+                row[k] = add(row[k], multiply(factor, entry));
             }
         }
     }
-    result
+    if divisor == 1 { result } else { multiply(result, invert(divisor)) }
 }

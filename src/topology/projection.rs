@@ -1,27 +1,33 @@
 //! A polyline seen from one direction: its crossings, and diagrams of any stretch of it.
 
+use core::ops::Range;
+
 use crate::math::{DVec2, DVec3, across};
 
+pub use super::crossings::Crossing;
+use super::crossings::FlatLine;
 use super::diagram::{Diagram, Visit};
-
-/// Two places of the polyline that lie behind one another.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Crossing {
-    /// Place of the strand nearer to the viewer, as a fractional point index.
-    pub over: f64,
-    /// Place of the strand farther from the viewer, as a fractional point index.
-    pub under: f64,
-    /// +1 if the nearer strand's direction turns counterclockwise into the other's, -1 if clockwise.
-    pub sign: i8,
-}
 
 /// An open polyline projected on a plane.
 #[derive(Debug, Clone)]
 pub struct Shadow {
-    flat: Vec<DVec2>,
+    line: FlatLine,
     crossings: Vec<Crossing>,
-    /// Where the polyline passes crossings, from its start to its end: place, number of the crossing, whether over.
-    passages: Vec<(f64, usize, bool)>,
+    /// Where the polyline passes crossings, from its start to its end.
+    passages: Vec<Passage>,
+}
+
+/// One passage of the polyline through a crossing.
+#[derive(Debug, Clone, Copy)]
+struct Passage {
+    /// Fractional point index.
+    place: f64,
+    /// Where the same crossing is passed on the other level.
+    other: f64,
+    crossing: usize,
+    over: bool,
+    /// The crossing's.
+    sign: i8,
 }
 
 impl Shadow {
@@ -34,14 +40,20 @@ impl Shadow {
         let toward = toward.try_normalize().expect("the viewer stands somewhere");
         let right = across(toward);
         let up = toward.cross(right);
-        let flat: Vec<DVec2> = points.iter().map(|p| DVec2::new(p.dot(right), p.dot(up))).collect();
+        let line = FlatLine::new(points.iter().map(|p| DVec2::new(p.dot(right), p.dot(up))).collect());
         let heights: Vec<f64> = points.iter().map(|p| p.dot(toward)).collect();
         let closed = points.len() > 2 && points.first() == points.last();
-        let crossings = find_crossings(&flat, &heights, closed);
-        let both = |(number, c): (usize, &Crossing)| [(c.over, number, true), (c.under, number, false)];
-        let mut passages: Vec<_> = crossings.iter().enumerate().flat_map(both).collect();
-        passages.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
-        Self { flat, crossings, passages }
+        let crossings = line.crossings(&heights, closed);
+        let both = |(crossing, c): (usize, &Crossing)| {
+            let Crossing { over, under, sign } = *c;
+            [
+                Passage { place: over, other: under, crossing, over: true, sign },
+                Passage { place: under, other: over, crossing, over: false, sign },
+            ]
+        };
+        let mut passages: Vec<Passage> = crossings.iter().enumerate().flat_map(both).collect();
+        passages.sort_unstable_by(|a, b| a.place.total_cmp(&b.place));
+        Self { line, crossings, passages }
     }
 
     /// The crossings of the whole polyline, in no particular order.
@@ -50,121 +62,118 @@ impl Shadow {
         &self.crossings
     }
 
+    /// The places where the polyline passes crossings, over or under, ascending.
+    pub fn places(&self) -> impl DoubleEndedIterator<Item = f64> {
+        self.passages.iter().map(|passage| passage.place)
+    }
+
     /// The last place of the polyline, as a fractional point index.
     #[must_use]
     pub fn end(&self) -> f64 {
-        self.flat.len().saturating_sub(1) as f64
+        self.line.segment_count() as f64
     }
 
     /// Diagram of the stretch between two places (fractional point indices, `from <= to`), closed toward the viewer.
     ///
-    /// Both ends are led straight to the viewer and joined there, so the joining line passes over everything.
+    /// Both ends are led straight to the viewer and joined there, so the joining line passes over everything. Crossings
+    /// are numbered in the order in which they are first passed.
     #[must_use]
     pub fn close_over(&self, from: f64, to: f64) -> Diagram {
-        let mut places: Vec<(f64, Visit)> = Vec::with_capacity(2 * self.crossings.len() + 16);
-        let mut signs = Vec::with_capacity(self.crossings.len() + 8);
-        let within = |place: f64| from <= place && place <= to;
-        let mut new_number = vec![None; self.crossings.len()];
-        for &(place, number, over) in self.passages.iter().filter(|passage| within(passage.0)) {
-            let crossing = self.crossings[number];
-            if !(within(crossing.over) && within(crossing.under)) {
-                continue;
-            }
-            let crossing = *new_number[number].get_or_insert_with(|| {
-                signs.push(crossing.sign);
-                signs.len() - 1
+        let joining = self.line.joining_line(from, to);
+        let crossing_count = self.crossings.len();
+        let within = self.passages_within(from, to);
+        let most = within.len() + 2 * joining.len();
+        let mut diagram = Diagram { visits: Vec::with_capacity(most), signs: Vec::with_capacity(most / 2 + 1) };
+        let mut numbers = vec![None; crossing_count + joining.len()];
+        let mut pass = |crossing: usize, over: bool, sign: i8| {
+            let number = *numbers[crossing].get_or_insert_with(|| {
+                diagram.signs.push(sign);
+                diagram.signs.len() - 1
             });
-            places.push((place, Visit { crossing, over }));
-        }
-        for (along, under, sign) in self.joining_line_crossings(from, to) {
-            places.push((to + 1.0 + along, Visit { crossing: signs.len(), over: true }));
-            places.push((under, Visit { crossing: signs.len(), over: false }));
-            signs.push(sign);
-        }
-        // The stable sort is quick here: all but the joining line's places are in order.
-        places.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Diagram::new(places.into_iter().map(|(_, visit)| visit).collect(), signs)
-    }
-
-    /// Where the straight line from `to` back to `from` passes over the stretch: (part of the line, place below, sign).
-    fn joining_line_crossings(&self, from: f64, to: f64) -> Vec<(f64, f64, i8)> {
-        let (line_start, line_end) = (self.at(to), self.at(from));
-        let line = line_end - line_start;
-        let mut found = Vec::new();
-        let (first, last) = (index_below(from), index_below(to));
-        let side = |point: DVec2| line.perp_dot(point - line_start);
-        let mut side_next = side(self.flat[first]);
-        for segment in first..=last.min(self.flat.len().saturating_sub(2)) {
-            let (a, b) = (self.flat[segment], self.flat[segment + 1]);
-            let side_here = side_next;
-            side_next = side(b);
-            if side_here * side_next > 0.0 {
+            diagram.visits.push(Visit { crossing: number, over });
+        };
+        // The joining line's crossings come after the polyline's own.
+        let mut below = 0;
+        for passage in &self.passages[within] {
+            if passage.other < from || to < passage.other {
                 continue;
             }
-            let Some((along, part)) = meet(line_start, line, a, b - a) else { continue };
-            let under = segment as f64 + part;
-            // The line starts and ends on the stretch itself: that touch is no crossing.
-            if under <= from + TOUCH || under >= to - TOUCH {
-                continue;
+            while below < joining.len() && joining[below].under < passage.place {
+                pass(crossing_count + below, false, joining[below].sign);
+                below += 1;
             }
-            found.push((along, under, if line.perp_dot(b - a) > 0.0 { 1 } else { -1 }));
+            pass(passage.crossing, passage.over, passage.sign);
         }
-        found
+        for (below, crossing) in joining.iter().enumerate().skip(below) {
+            pass(crossing_count + below, false, crossing.sign);
+        }
+        let mut along: Vec<usize> = (0..joining.len()).collect();
+        along.sort_by(|&a, &b| joining[a].along.total_cmp(&joining[b].along));
+        for line in along {
+            pass(crossing_count + line, true, joining[line].sign);
+        }
+        diagram
     }
 
-    fn at(&self, place: f64) -> DVec2 {
-        let index = index_below(place).min(self.flat.len() - 1);
-        let next = (index + 1).min(self.flat.len() - 1);
-        self.flat[index].lerp(self.flat[next], place - index as f64)
-    }
-}
-
-/// How near to a stretch's end (in parts of a segment) the joining line's own start is looked for: rounding is 1e-12.
-const TOUCH: f64 = 1e-9;
-
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "places are small and not negative")]
-fn index_below(place: f64) -> usize {
-    place.max(0.0) as usize
-}
-
-/// Parts of two segments (start, direction) at which they meet, each in 0..1 without 1.
-fn meet(p: DVec2, p_along: DVec2, q: DVec2, q_along: DVec2) -> Option<(f64, f64)> {
-    let area = p_along.perp_dot(q_along);
-    if area == 0.0 {
-        return None;
-    }
-    let gap = q - p;
-    let (on_p, on_q) = (gap.perp_dot(q_along) / area, gap.perp_dot(p_along) / area);
-    let inside = |part: f64| (0.0..1.0).contains(&part);
-    (inside(on_p) && inside(on_q)).then_some((on_p, on_q))
-}
-
-/// Every meeting of two segments that are not neighbours, by a sweep over the first coordinate.
-fn find_crossings(flat: &[DVec2], heights: &[f64], closed: bool) -> Vec<Crossing> {
-    let segment_count = flat.len().saturating_sub(1);
-    let mut order: Vec<(f64, usize)> = flat.windows(2).map(|ends| ends[0].x.min(ends[1].x)).zip(0..).collect();
-    // The stable sort is quick here: a thread runs a long way to the right before it turns.
-    order.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut crossings = Vec::new();
-    for (position, &(_, i)) in order.iter().enumerate() {
-        let (low, high) = (flat[i].min(flat[i + 1]), flat[i].max(flat[i + 1]));
-        for &(_, j) in order[position + 1..].iter().take_while(|(left, _)| *left <= high.x) {
-            let (y0, y1) = (flat[j].y, flat[j + 1].y);
-            let share_a_point = i.abs_diff(j) < 2 || (closed && i.abs_diff(j) == segment_count - 1);
-            if share_a_point || y0.min(y1) > high.y || y0.max(y1) < low.y {
-                continue;
-            }
-            let (along_i, along_j) = (flat[i + 1] - flat[i], flat[j + 1] - flat[j]);
-            let Some((part_i, part_j)) = meet(flat[i], along_i, flat[j], along_j) else { continue };
-            let height = |k: usize, part: f64| heights[k] + part * (heights[k + 1] - heights[k]);
-            let (place_i, place_j) = (i as f64 + part_i, j as f64 + part_j);
-            let counterclockwise = along_i.perp_dot(along_j) > 0.0;
-            crossings.push(if height(i, part_i) > height(j, part_j) {
-                Crossing { over: place_i, under: place_j, sign: if counterclockwise { 1 } else { -1 } }
+    /// The passages of such a stretch without those from which it can be drawn back at either end.
+    ///
+    /// An end that passes over all it crosses, and is then led to the viewer, is drawn back without touching anything. The
+    /// knot stays the same up to where the end would have to come out from below.
+    pub(super) fn held(&self, from: f64, to: f64) -> Range<usize> {
+        let Range { mut start, mut end } = self.passages_within(from, to);
+        while start < end {
+            let (first, last) = (self.passages[start].place, self.passages[end - 1].place);
+            let held = |passage: &Passage| !passage.over && first <= passage.other && passage.other <= last;
+            if !held(&self.passages[start]) {
+                start += 1;
+            } else if !held(&self.passages[end - 1]) {
+                end -= 1;
             } else {
-                Crossing { over: place_j, under: place_i, sign: if counterclockwise { -1 } else { 1 } }
-            });
+                break;
+            }
         }
+        start..end
     }
-    crossings
+
+    /// [`Shadow::close_over`] of a stretch with these passages alone.
+    pub(super) fn close_held(&self, held: Range<usize>) -> Diagram {
+        let place = |number: usize| self.passages.get(number).map_or(self.end(), |passage| passage.place);
+        let before = |number: usize| number.checked_sub(1).map_or(0.0, place).midpoint(place(number));
+        self.close_over(before(held.start), before(held.end))
+    }
+
+    fn passages_within(&self, from: f64, to: f64) -> Range<usize> {
+        let before = self.passages.partition_point(|passage| passage.place < from);
+        before..self.passages.partition_point(|passage| passage.place <= to).max(before)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::alexander::fingerprint;
+    use super::super::closure::Directions;
+    use super::*;
+
+    #[test]
+    fn what_is_not_held_can_be_drawn_back_without_changing_the_knot() {
+        let (mut knotted, mut drawn_back) = (0, 0);
+        for seed in 0..80 {
+            let steps = Directions::seeded(seed).take(60);
+            let points: Vec<DVec3> = steps
+                .scan(DVec3::ZERO, |at, step| {
+                    *at += step - 0.1 * *at;
+                    Some(*at)
+                })
+                .collect();
+            let shadow = Shadow::cast(&points, DVec3::new(0.3, -0.5, 0.8));
+            for (from, to) in [(0.0, 59.0), (0.0, 42.5), (7.3, 59.0), (11.1, 51.9)] {
+                let held = shadow.held(from, to);
+                drawn_back += usize::from(held.len() < shadow.passages_within(from, to).len());
+                let whole = fingerprint(&shadow.close_over(from, to).simplified());
+                knotted += usize::from(whole != 1);
+                assert_eq!(fingerprint(&shadow.close_held(held).simplified()), whole, "seed {seed}, {from} to {to}");
+            }
+        }
+        assert!(knotted > 40 && drawn_back > 40, "{knotted} of 320 are knotted, {drawn_back} can be drawn back");
+    }
 }

@@ -134,12 +134,14 @@ fn goeritz_form(diagram: &Diagram, faces: &Faces, white: bool) -> (Vec<Vec<i64>>
     (form, correction)
 }
 
-/// Signature and absolute determinant of a symmetric integer matrix, by elimination without fractions (Bareiss 1968).
+/// Signature and absolute determinant of a symmetric integer matrix: units are split off, the rest is eliminated without
+/// fractions (Bareiss 1968).
 ///
 /// `None` if the matrix is singular, which a knot's never is, or the integers overflow.
-fn inertia(mut form: Vec<Vec<i64>>) -> Option<(i32, i64)> {
+fn inertia(form: Vec<Vec<i64>>) -> Option<(i32, i64)> {
+    let (mut signature, mut form) = split_off_units(form)?;
     let size = form.len();
-    let (mut signature, mut minor) = (0, 1);
+    let mut minor = 1;
     for step in 0..size {
         bring_pivot(&mut form, step)?;
         let pivot = form[step][step];
@@ -155,6 +157,45 @@ fn inertia(mut form: Vec<Vec<i64>>) -> Option<(i32, i64)> {
         minor = pivot;
     }
     Some((signature, minor.abs()))
+}
+
+/// Splits off parts of determinant 1 or -1 as long as there are any: their signature, and the matrix that is left.
+///
+/// They are what a diagram has more than it needs. What is left has integers without any division and is small.
+fn split_off_units(mut form: Vec<Vec<i64>>) -> Option<(i32, Vec<Vec<i64>>)> {
+    let mut left: Vec<usize> = (0..form.len()).collect();
+    let mut signature = 0;
+    loop {
+        let of_square_0 = left.iter().copied().filter(|&i| form[i][i] == 0);
+        let with_product_1 = |i: usize| left.iter().copied().find(|&j| form[i][j].abs() == 1);
+        if let Some(i) = left.iter().copied().find(|&i| form[i][i].abs() == 1) {
+            let (row, square) = (form[i].clone(), form[i][i]);
+            signature += if square > 0 { 1 } else { -1 };
+            left.retain(|&k| k != i);
+            subtract_products(&mut form, &left, square, [&row, &row])?;
+        } else if let Some((i, j)) = of_square_0.filter_map(|i| Some((i, with_product_1(i)?))).next() {
+            // The inverse of this pair's matrix (0, b; b, d) is (-d, b; b, 0); its signature is 0.
+            let (first, second, b, d) = (form[i].clone(), form[j].clone(), form[i][j], form[j][j]);
+            left.retain(|&k| k != i && k != j);
+            subtract_products(&mut form, &left, d.checked_neg()?, [&first, &first])?;
+            subtract_products(&mut form, &left, b, [&first, &second])?;
+            subtract_products(&mut form, &left, b, [&second, &first])?;
+        } else {
+            let rest = left.iter().map(|&i| left.iter().map(|&j| form[i][j]).collect()).collect();
+            return Some((signature, rest));
+        }
+    }
+}
+
+/// Subtracts `factor` * a * b from each entry that is left; `None` if the integers overflow.
+fn subtract_products(form: &mut [Vec<i64>], left: &[usize], factor: i64, [a, b]: [&[i64]; 2]) -> Option<()> {
+    for &i in left.iter().filter(|&&i| a[i] != 0) {
+        let times = factor.checked_mul(a[i])?;
+        for &j in left {
+            form[i][j] = form[i][j].checked_sub(times.checked_mul(b[j])?)?;
+        }
+    }
+    Some(())
 }
 
 /// A quotient, quickly where the numbers are small; `None` if it is too large.
@@ -183,4 +224,26 @@ fn bring_pivot(form: &mut [Vec<i64>], step: usize) -> Option<()> {
         row[i] = row[i].checked_add(row[j])?;
     }
     bring_pivot(form, step)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_that_are_split_off_keep_signature_and_determinant() {
+        // Worked out by hand: form, signature, determinant.
+        let cases: [(&[&[i64]], i32, i64); 5] = [
+            (&[&[1, 2], &[2, 7]], 2, 3),
+            (&[&[0, 1], &[1, 3]], 0, 1),
+            // What is left across the pair has square 3 - 2 * 5 * 1 + 2 * 5 * 5.
+            (&[&[0, 1, 5], &[1, 2, 1], &[5, 1, 3]], 1, 43),
+            (&[&[2, 1], &[1, -3]], 0, 7),
+            (&[&[-1, 1, 0], &[1, -3, 1], &[0, 1, -3]], -3, 5),
+        ];
+        for (form, signature, determinant) in cases {
+            let found = inertia(form.iter().map(|row| row.to_vec()).collect());
+            assert_eq!(found, Some((signature, determinant)), "{form:?}");
+        }
+    }
 }

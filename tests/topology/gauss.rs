@@ -136,15 +136,14 @@ fn the_table_of_first_parts_agrees_with_the_integrals_themselves() {
     let linked = circle(DVec3::X, DVec3::X, DVec3::Z, 11);
     let table = GaussTable::new(&flat, &linked);
     let lead = DVec3::new(3.0, -50.0, 20.0);
-    assert!((table.total() - gauss_between(&flat, &linked)).abs() < 1e-12);
     let (a_counts, b_counts) = ([0, 5, 14], [0, 3, 7, 11]);
-    let led = table.led_on(&a_counts, &b_counts, lead);
+    let mut led = table.led_on(&a_counts, &b_counts, lead);
     for (row, column) in (0..a_counts.len()).flat_map(|row| (0..b_counts.len()).map(move |column| (row, column))) {
         let (i, j) = (a_counts[row], b_counts[column]);
         let led_on = |points: &[DVec3]| -> Vec<DVec3> {
             points.iter().copied().chain([points[points.len() - 1] + lead]).collect()
         };
         let expected = gauss_between(&led_on(&flat[..=i]), &led_on(&linked[..=j]));
-        assert!((led[row][column] - expected).abs() < 1e-12, "{i} and {j} segments");
+        assert!((led.turns(row, column) - expected).abs() < 1e-12, "{i} and {j} segments");
     }
 }

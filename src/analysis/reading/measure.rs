@@ -3,7 +3,7 @@
 use super::votes::{Knot, Sequence};
 use super::{Direction, StitchCurve, Throw, index_below};
 use crate::math::DVec3;
-use crate::topology::{GaussTable, HalfKnot, Wound};
+use crate::topology::{GaussTable, HalfKnot, LedOn, Wound};
 
 /// How far a throw's Gauss integral may lie outside the range its wraps allow [turns].
 ///
@@ -73,14 +73,23 @@ impl<'halves> Winding<'halves> {
                 |step: u32, from: f64, to: f64| from + REACH * f64::from(step) / f64::from(STEPS) * (to - from);
             let ends_a: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.0, limit.0)).collect();
             let ends_b: Vec<f64> = (0..=STEPS).map(|step| outward(step, safe.1, limit.1)).collect();
-            let turns_up_to = self.up_to(&ends_a, &ends_b);
+            let mut led_on = self.led_on(&ends_a, &ends_b);
             // By their sum: the nearest place comes first.
             let last = ends_a.len() - 1;
             let steps =
                 (0..=2 * last).flat_map(|sum| (sum.saturating_sub(last)..=sum.min(last)).map(move |a| (a, sum - a)));
-            let candidates = steps.map(|(on_a, on_b)| ((ends_a[on_a], ends_b[on_b]), turns_up_to[on_a][on_b]));
-            let misfit = |turns: f64| gauss_misfit(*half_knot, turns - turns_below).abs();
-            let (end, turns) = candidates.min_by(|x, y| misfit(x.1).total_cmp(&misfit(y.1))).expect("there are steps");
+            let (mut end, mut turns, mut least) = (safe, 0.0, f64::INFINITY);
+            for (on_a, on_b) in steps {
+                let here = led_on.turns(on_a, on_b);
+                let misfit = gauss_misfit(*half_knot, here - turns_below).abs();
+                if misfit < least {
+                    (end, turns, least) = ((ends_a[on_a], ends_b[on_b]), here, misfit);
+                }
+                // Nothing farther out can fit better.
+                if misfit == 0.0 {
+                    break;
+                }
+            }
             throws.push(Throw {
                 wraps: half_knot.wraps,
                 handedness: half_knot.handedness,
@@ -94,8 +103,8 @@ impl<'halves> Winding<'halves> {
         throws
     }
 
-    /// Both limbs cut at the points next outside two places and led straight on, for all places on A and on B.
-    fn up_to(&self, ends_a: &[f64], ends_b: &[f64]) -> Vec<Vec<f64>> {
+    /// Both limbs cut at the points next outside any of these places on A and on B, and led straight on.
+    fn led_on(&self, ends_a: &[f64], ends_b: &[f64]) -> LedOn<'_> {
         let on_a: Vec<usize> = ends_a.iter().map(|&end| up_a(self.middle, end)).collect();
         let on_b: Vec<usize> = ends_b.iter().map(|&end| up_b(self.middle, end)).collect();
         self.table.led_on(&on_a, &on_b, self.lead)

@@ -19,7 +19,7 @@ mod measure;
 mod votes;
 
 use crate::math::DVec3;
-use crate::topology::{HalfKnot, Invariants, catalogue, gauss_between};
+use crate::topology::{HalfKnot, Invariants, Known, catalogue, gauss_between};
 use measure::{GAUSS_TOLERANCE, Winding, curvature_asymmetry, gauss_misfit, gauss_objection};
 use serde::{Deserialize, Serialize};
 use votes::{Knot, Sequence, vote_on_knot, vote_on_sequence};
@@ -250,14 +250,15 @@ pub fn read(curve: &StitchCurve) -> Reading {
     if reading.reason.is_some() {
         return reading;
     }
-    match vote_on_knot(curve) {
-        Some(knot) => read_knot(curve, &knot, &mut reading),
+    let mut known = Known::default();
+    match vote_on_knot(curve, &mut known) {
+        Some(knot) => read_knot(curve, &knot, &mut known, &mut reading),
         None => reading.reason = Some("from different sides the thread looks like different knots".to_owned()),
     }
     reading
 }
 
-fn read_knot(curve: &StitchCurve, knot: &Knot, reading: &mut Reading) {
+fn read_knot(curve: &StitchCurve, knot: &Knot, known: &mut Known, reading: &mut Reading) {
     reading.determinant = Some(knot.invariants.determinant);
     reading.alexander.clone_from(&knot.invariants.alexander);
     reading.signature = Some(knot.invariants.signature);
@@ -272,13 +273,14 @@ fn read_knot(curve: &StitchCurve, knot: &Knot, reading: &mut Reading) {
         return;
     }
     let halves = curve.halves();
-    let mut contenders: Vec<(Sequence, Winding, Vec<Throw>)> = (vote_on_sequence(curve, knot, &wraps).into_iter())
-        .map(|sequence| {
-            let winding = Winding::of(curve, &halves, knot, &sequence);
-            let throws = winding.throws(&sequence.half_knots);
-            (sequence, winding, throws)
-        })
-        .collect();
+    let mut contenders: Vec<(Sequence, Winding, Vec<Throw>)> = (vote_on_sequence(curve, knot, &wraps, known)
+        .into_iter())
+    .map(|sequence| {
+        let winding = Winding::of(curve, &halves, knot, &sequence);
+        let throws = winding.throws(&sequence.half_knots);
+        (sequence, winding, throws)
+    })
+    .collect();
     if contenders.len() > 1 {
         // Where the votes do not decide, the winding does: throws in another order than theirs do not wind as they have to.
         contenders.retain(|(.., throws)| gauss_objection(throws).is_none());

@@ -3,11 +3,11 @@
 use super::StitchCurve;
 use crate::math::DVec3;
 use crate::topology::closure::Directions;
-use crate::topology::signature::{GoeritzReading, signature};
+use crate::topology::signature::GoeritzReading;
 use crate::topology::untying::{Loss, untie};
-use crate::topology::{Diagram, HalfKnot, Invariants, Shadow, alexander};
+use crate::topology::{Diagram, HalfKnot, Invariants, Known, Shadow};
 
-/// Views tried at most. Each costs a few tenths of a millisecond.
+/// Views tried at most. Each costs about a tenth of a millisecond.
 const VIEWS_MAX: usize = 24;
 /// Lead that decides the vote on the whole knot; without it the reading is unclear. Our choice: closures of long tails agree in nearly all views.
 const KNOT_LEAD: usize = 5;
@@ -60,14 +60,14 @@ fn view_directions(outward: Option<DVec3>) -> impl Iterator<Item = DVec3> {
     })
 }
 
-pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
+pub(super) fn vote_on_knot(curve: &StitchCurve, known: &mut Known) -> Option<Knot> {
     let mut ballots: Vec<Ballot> = Vec::new();
     let lead = |ballots: &[Ballot]| lead(ballots, |ballot| ballot.views.len());
     for toward in view_directions(curve.outward()) {
         let shadow = Shadow::cast(&curve.points, toward);
         let diagram = shadow.close_over(0.0, shadow.end()).simplified();
-        let Some(goeritz) = signature(&diagram) else { continue };
-        let fingerprint = alexander::fingerprint(&diagram);
+        let Some(goeritz) = known.signature(&diagram) else { continue };
+        let fingerprint = known.fingerprint(&diagram);
         let view = View { toward, shadow };
         match ballots.iter_mut().find(|ballot| ballot.fingerprint == fingerprint && ballot.goeritz == goeritz) {
             Some(known) => known.add(view, diagram),
@@ -81,10 +81,10 @@ pub(super) fn vote_on_knot(curve: &StitchCurve) -> Option<Knot> {
     let decided = lead(&ballots) >= KNOT_LEAD;
     let cast: usize = ballots.iter().map(|ballot| ballot.views.len()).sum();
     let leader = ballots.into_iter().next().filter(|leader| decided && 2 * leader.views.len() > cast)?;
-    let Ballot { simplest, mut views, .. } = leader;
+    let Ballot { goeritz, simplest, mut views, .. } = leader;
     // What is cut and closed again later costs least where least crosses.
     views.sort_by_key(|view| view.shadow.crossings().len());
-    Some(Knot { invariants: Invariants::of(&simplest)?, cast, views })
+    Some(Knot { invariants: Invariants::with(goeritz, &simplest)?, cast, views })
 }
 
 /// By how many votes the first ballot leads the second; ballots stand in order of their votes.
@@ -110,13 +110,14 @@ pub(super) struct Sequence {
 }
 
 /// The sequence with a clear lead, or else all that have a share of the votes from which one could be right.
-pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) -> Vec<Sequence> {
+pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32], known: &mut Known) -> Vec<Sequence> {
     let mut ballots: Vec<Sequence> = Vec::new();
     let lead = |ballots: &[Sequence]| lead(ballots, |ballot| ballot.witnesses.len());
     for view in &knot.views {
+        let by_limb = cuts_by_limb(curve, &view.shadow);
         for cutting in [Cutting::Both, Cutting::A, Cutting::B] {
-            let cuts = cuts(curve, &view.shadow, cutting);
-            let Some(losses) = untie(&view.shadow, &cuts, wraps, knot.invariants.signature) else { continue };
+            let cuts = cuts(&by_limb, curve.last(), cutting);
+            let Some(losses) = untie(&view.shadow, &cuts, wraps, knot.invariants.signature, known) else { continue };
             let half_knots: Vec<HalfKnot> = losses.iter().map(|loss| loss.half_knot).collect();
             match ballots.iter_mut().find(|ballot| ballot.half_knots == half_knots) {
                 Some(ballot) => ballot.witnesses.push((cutting, losses)),
@@ -140,23 +141,23 @@ pub(super) fn vote_on_sequence(curve: &StitchCurve, knot: &Knot, wraps: &[u32]) 
     ballots
 }
 
-/// Ever shorter stretches of the thread, the first one whole, each a crossing shorter than the one before.
-fn cuts(curve: &StitchCurve, shadow: &Shadow, cutting: Cutting) -> Vec<(f64, f64)> {
+/// Places to cut limb A and limb B at, each a crossing farther in than the one before.
+fn cuts_by_limb(curve: &StitchCurve, shadow: &Shadow) -> [Vec<f64>; 2] {
     let (start, end) = (curve.loop_start as f64, curve.loop_end as f64);
-    let places = || shadow.crossings().iter().flat_map(|crossing| [crossing.over, crossing.under]);
-    let mut on_a: Vec<f64> = places().filter(|&place| place < start).collect();
-    let mut on_b: Vec<f64> = places().filter(|&place| place > end).collect();
-    on_a.sort_unstable_by(f64::total_cmp);
-    on_b.sort_unstable_by(|x, y| y.total_cmp(x));
-    let cuts_a = between(0.0, &on_a, start);
-    let cuts_b = between(curve.last(), &on_b, end);
+    let on_a: Vec<f64> = shadow.places().take_while(|&place| place < start).collect();
+    let on_b: Vec<f64> = shadow.places().rev().take_while(|&place| place > end).collect();
+    [between(0.0, &on_a, start), between(curve.last(), &on_b, end)]
+}
+
+/// Ever shorter stretches of the thread, the first one whole; `last`: its last place.
+fn cuts([on_a, on_b]: &[Vec<f64>; 2], last: f64, cutting: Cutting) -> Vec<(f64, f64)> {
     match cutting {
-        Cutting::A => cuts_a.iter().map(|&from| (from, curve.last())).collect(),
-        Cutting::B => cuts_b.iter().map(|&to| (0.0, to)).collect(),
+        Cutting::A => on_a.iter().map(|&from| (from, last)).collect(),
+        Cutting::B => on_b.iter().map(|&to| (0.0, to)).collect(),
         Cutting::Both => {
-            let steps = (cuts_a.len().max(cuts_b.len()) - 1).max(1);
+            let steps = (on_a.len().max(on_b.len()) - 1).max(1);
             let at = |cuts: &[f64], step: usize| cuts[(step * (cuts.len() - 1)).div_ceil(steps)];
-            (0..=steps).map(|step| (at(&cuts_a, step), at(&cuts_b, step))).collect()
+            (0..=steps).map(|step| (at(on_a, step), at(on_b, step))).collect()
         }
     }
 }
