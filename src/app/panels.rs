@@ -256,9 +256,13 @@ impl Changed<'_> {
         (self.desk.own_mark, self.desk.site_closed) = (true, true);
     }
 
-    /// Begins the case anew once the attempt is over.
+    /// Begins the case anew once the attempt is over; while the script plays, with live hands from the first tick.
     fn begin_anew(&mut self) {
-        if self.marks.0.is_none() || self.replay.open || !self.stage.0.begin_anew() {
+        let oneself = self.marks.0.is_none();
+        let stage = &self.stage.0;
+        let script_plays = self.live.0.is_none() && stage.offer().is_none() && !stage.waits_for_hands();
+        let can = !oneself || (script_plays && stage.busy().is_none() && self.desk.speed_cap > 0.0);
+        if !can || self.replay.open || !self.stage.0.begin_anew() {
             return;
         }
         (*self.marks, *self.reel, *self.pulls) = (Marks::default(), Reel::default(), Pulls::default());
@@ -266,6 +270,9 @@ impl Changed<'_> {
         self.desk.hide_debrief = false;
         self.desk.tab = Tab::Marks;
         (self.desk.chosen, self.desk.own_mark, self.desk.site_closed) = (None, false, false);
+        if oneself {
+            self.live.0 = Some(self.take_over());
+        }
     }
 
     /// Goes through the attempt again once it is over, or back to its marks.

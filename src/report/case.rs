@@ -50,7 +50,7 @@ fn site(scenario: &Scenario) -> Vec<String> {
             "Tooth {} ({}) is lost. Its socket's mouth is {} mm along the arch and {} mm from cheek to tongue. The \
              operator sees the cheek {cheek}.",
             site.tooth,
-            site.lost_tooth().described(),
+            site.lost_tooth().name(),
             site.socket.mesiodistal_mm,
             site.socket.buccolingual_mm
         ),

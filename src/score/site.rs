@@ -1,9 +1,9 @@
 //! The site check: the tooth that was marked on the arch before the first bite, beside the one that the order names.
 //!
 //! The site is marked, and site and order are gone through once more, before anything is begun: Joint Commission,
-//! Universal Protocol, UP.01.02.01 and UP.01.03.01; World Health Organization 2009, Surgical Safety Checklist. A tooth is
-//! marked on a diagram or radiograph, since it cannot be marked in the mouth: Lee, Curley & Smith 2007, J Oral Maxillofac
-//! Surg 65:1793.
+//! Universal Protocol, UP.01.02.01 and UP.01.03.01; World Health Organization 2009, Surgical Safety Checklist (from
+//! memory). For teeth: Lee, Curley & Smith 2007, J Oral Maxillofac Surg 65:1793. That a tooth is marked on a diagram,
+//! because it can hardly be marked in the mouth, is from memory.
 
 use serde::{Deserialize, Serialize};
 

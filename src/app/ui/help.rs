@@ -6,7 +6,7 @@ use super::{Action, MUTED, Model};
 
 /// What you do, and what happens.
 pub const KEYS: &[(&str, &str)] = &[
-    ("T", "take over from the script, or give back"),
+    ("T  B", "take over (or give back), begin yourself"),
     ("mouse", "slide the active tip over the table"),
     ("wheel", "raise or lower it (Shift: finely)"),
     ("Shift", "stand the plane up: forward is up"),

@@ -152,7 +152,7 @@ pub(super) fn state(ui: &mut egui::Ui, model: &Model) {
     match (model.readout.marked, &model.site) {
         (Some(tooth), _) => {
             ui.label(RichText::new("Site marked").color(MUTED));
-            ui.label(RichText::new(format!("● {tooth} {}", tooth.name())).strong());
+            ui.label(RichText::new(format!("• {tooth} {}", tooth.name())).strong());
         }
         (None, Some(_)) => {
             ui.label(RichText::new("⚠ No site is marked").color(BAD).strong());
