@@ -73,8 +73,11 @@ mod tests {
     use crate::analysis::findings::SiteMark;
     use crate::score::example;
 
-    /// The site of an attempt with these marks, a tooth and a tick each, and its first bite at tick 660.
-    fn site(marks: &[(u8, u32)]) -> CheckedSite {
+    /// A tooth and a tick for each mark.
+    type Marks = &'static [(u8, u32)];
+
+    /// The site of an attempt with these marks, and its first bite at tick 660.
+    fn site(marks: Marks) -> CheckedSite {
         let mut findings = example::findings();
         // Zero stands for a mark that is wiped off.
         let mark = |&(tooth, tick): &(u8, u32)| SiteMark { tooth: Tooth::try_from(tooth).ok(), tick: Tick(tick) };
@@ -84,7 +87,7 @@ mod tests {
 
     #[test]
     fn the_last_mark_before_the_first_bite_is_the_one_that_counts() {
-        let cases: [(&[(u8, u32)], Option<u8>, bool); 8] = [
+        let cases: [(Marks, Option<u8>, bool); 8] = [
             (&[], None, false),
             (&[(35, 0)], Some(35), true),
             (&[(45, 0), (35, 300)], Some(35), true),
