@@ -5,6 +5,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{MN_PER_N, Tick};
+use crate::tooth::Tooth;
 
 /// A number and the tick at which it was so. The unit is in the name of the field that holds it.
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
@@ -28,6 +29,9 @@ impl Measured {
 pub struct Findings {
     /// The attempt's last tick.
     pub duration: Tick,
+    /// What was marked as the site, and when the needle first went in.
+    #[serde(default)]
+    pub site: SiteCheck,
     /// Stitches in the order in which their first bite was taken.
     pub stitches: Vec<Stitch>,
     /// What happened to the gum.
@@ -55,6 +59,34 @@ impl Findings {
         let all: Vec<&str> = self.knots().map(|knot| knot.notation.as_str()).collect();
         (!all.is_empty()).then(|| all.join(", "))
     }
+}
+
+/// What was marked on the arch as the site, and when the first bite was begun.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct SiteCheck {
+    /// Every mark, in order of time.
+    pub marks: Vec<SiteMark>,
+    /// When the needle's point first went into a flap; `None` if it never did.
+    pub first_bite: Option<Tick>,
+}
+
+impl SiteCheck {
+    /// The tooth that counts as marked, and since when: the last mark before the first bite, unless it wiped one off. A
+    /// tick's marks are made before anything moves in it.
+    #[must_use]
+    pub fn marked(&self) -> Option<(Tooth, Tick)> {
+        let last = self.marks.iter().rfind(|mark| self.first_bite.is_none_or(|bite| mark.tick <= bite))?;
+        Some((last.tooth?, last.tick))
+    }
+}
+
+/// A tooth that was marked as the site.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SiteMark {
+    /// The tooth; `None` if a mark was wiped off.
+    pub tooth: Option<Tooth>,
+    /// When.
+    pub tick: Tick,
 }
 
 /// One stitch: its bites, its knot, its tension and its ends.

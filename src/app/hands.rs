@@ -7,6 +7,7 @@ use crate::input::{HandCommand, HandEvent, STEPS_PER_MM, TickCommand};
 use crate::math::{DQuat, DVec2, DVec3, Pose, rotation};
 use crate::quantity::TICKS_PER_SECOND;
 use crate::simulation::{LEFT, RIGHT};
+use crate::tooth::Tooth;
 
 /// Nearest and farthest place of the active tip from the parked shaft in the ring plane [mm]; common practice, no
 /// source: far enough to clear the jaws, near enough to lay a wrap.
@@ -207,6 +208,11 @@ impl Hands {
             left: command(&self.hands[LEFT]),
             events: std::mem::take(&mut self.events),
         }
+    }
+
+    /// Has a tooth marked as the site with the next command, or what was marked wiped off.
+    pub fn mark(&mut self, tooth: Option<Tooth>) {
+        self.events.push(HandEvent::Mark { tooth });
     }
 
     fn turn(&mut self, hand: usize, angles: DVec2) {

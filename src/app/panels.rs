@@ -11,10 +11,12 @@ use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, Marks, OnStage, Pace};
 use super::tutorial::Tutorial;
-use super::ui::{self, Action, KnotView, Model, Player, Tab};
+use super::ui::{self, Action, KnotView, Model, Player, SiteView, Tab};
 use super::view::Shown;
-use crate::scenario::Aids;
+use crate::report::site_order;
+use crate::scenario::{Aids, Scenario};
 use crate::simulation::RIGHT;
+use crate::tooth::Tooth;
 
 /// Time that a refusal stays to be read [s]; common practice, no source.
 const REFUSAL_S: f32 = 8.0;
@@ -28,6 +30,14 @@ pub(super) struct Asked(pub(super) Vec<Action>);
 pub(super) struct Desk {
     pub(super) title: String,
     pub(super) case_text: String,
+    /// The tooth that the order names, where the site is checked.
+    order: Option<Tooth>,
+    /// The tooth chosen on the arch.
+    chosen: Option<Tooth>,
+    /// Whether the site check was closed.
+    site_closed: bool,
+    /// Whether the site was marked here, and not by a script.
+    own_mark: bool,
     /// Greatest speed of a hand [mm/s]; 0 where there is none.
     pub(super) speed_cap: f64,
     pub(super) notice: String,
@@ -44,7 +54,8 @@ impl Desk {
         let desk = Desk { title: scene.title().to_owned(), notice, show_help, ..Desk::default() };
         match scene {
             Scene::Mouth(scenario) => Desk {
-                case_text: scenario.case_text.clone(),
+                case_text: told(scenario),
+                order: scenario.checks_site().then(|| scenario.site.lost_tooth()),
                 speed_cap: scenario.hands.speed_cap_mm_per_s,
                 aids: scenario.aids.clone(),
                 ..desk
@@ -52,6 +63,12 @@ impl Desk {
             Scene::Bench { .. } => desk,
         }
     }
+}
+
+/// What the student is told, with the order where the site is checked.
+fn told(scenario: &Scenario) -> String {
+    let order = if scenario.checks_site() { format!("\n\n{}", site_order(scenario)) } else { String::new() };
+    format!("{}{order}", scenario.case_text)
 }
 
 /// Panels that are shown whatever goes on: those of a picture.
@@ -95,7 +112,7 @@ pub(super) fn show_panels(
         Some(posed) => ui::show(ctx, &posed.0, &mut asked.0),
         None => ui::show(ctx, &seen.model(), &mut asked.0),
     }
-    if seen.live.0.is_some() {
+    if seen.live.0.is_some() && !ui::site_check::holds_keys(ctx) {
         // Tab changes hands now; a focused button would take the keys of the hands.
         ctx.memory_mut(|memory| memory.focused().into_iter().for_each(|id| memory.surrender_focus(id)));
     }
@@ -108,6 +125,11 @@ impl Seen<'_> {
         Model {
             title: desk.title.clone(),
             case_text: desk.case_text.clone(),
+            site: desk.order.map(|ordered| SiteView {
+                ordered,
+                chosen: desk.chosen,
+                open: live.0.is_some() && !desk.site_closed,
+            }),
             readout: shown.0.readout.clone(),
             no_gauges: !desk.aids.gauges,
             no_throws: !desk.aids.throws,
@@ -180,6 +202,9 @@ impl Changed<'_> {
             }
             Action::SetSpeed(speed) => self.pace.speed = speed,
             Action::TogglePlayer => self.toggle_player(),
+            Action::ChooseTooth(tooth) => self.desk.chosen = Some(tooth),
+            Action::MarkSite(tooth) => self.mark_site(tooth),
+            Action::ShowSiteCheck(open) => self.desk.site_closed = !open,
             Action::Finish => self.devices.0.finish = true,
             Action::ToggleHelp => self.desk.show_help = !self.desk.show_help,
             Action::ToggleDebrief => self.desk.hide_debrief = !self.desk.hide_debrief,
@@ -208,19 +233,46 @@ impl Changed<'_> {
         }
         self.live.0 = match self.live.0.take() {
             Some(_) => None,
-            None => Some(Hands::take_over(&self.stage.0.current_command(), self.desk.speed_cap)),
+            None => Some(self.take_over()),
         };
     }
 
-    /// Begins the case anew once the attempt is over.
+    /// Live hands where the stage has its own. A site that a script marked is not theirs: it is wiped off the arch.
+    fn take_over(&mut self) -> Hands {
+        let mut hands = Hands::take_over(&self.stage.0.current_command(), self.desk.speed_cap);
+        let seen = self.stage.0.snapshot().readout;
+        let by_script = !self.desk.own_mark && !self.stage.0.waits_for_hands();
+        if self.desk.order.is_some() && by_script && seen.marked.is_some() && !seen.bitten {
+            hands.mark(None);
+        }
+        self.desk.site_closed = seen.marked.is_some() && !by_script;
+        hands
+    }
+
+    /// The site is marked with the next command.
+    fn mark_site(&mut self, tooth: Tooth) {
+        let Some(hands) = self.live.0.as_mut() else { return };
+        hands.mark(Some(tooth));
+        (self.desk.own_mark, self.desk.site_closed) = (true, true);
+    }
+
+    /// Begins the case anew once the attempt is over; while the script plays, with live hands from the first tick.
     fn begin_anew(&mut self) {
-        if self.marks.0.is_none() || self.replay.open || !self.stage.0.begin_anew() {
+        let oneself = self.marks.0.is_none();
+        let stage = &self.stage.0;
+        let script_plays = self.live.0.is_none() && stage.offer().is_none() && !stage.waits_for_hands();
+        let can = !oneself || (script_plays && stage.busy().is_none() && self.desk.speed_cap > 0.0);
+        if !can || self.replay.open || !self.stage.0.begin_anew() {
             return;
         }
         (*self.marks, *self.reel, *self.pulls) = (Marks::default(), Reel::default(), Pulls::default());
         (*self.replay, *self.live, *self.pace) = (Replay::default(), Live::default(), Pace::default());
         self.desk.hide_debrief = false;
         self.desk.tab = Tab::Marks;
+        (self.desk.chosen, self.desk.own_mark, self.desk.site_closed) = (None, false, false);
+        if oneself {
+            self.live.0 = Some(self.take_over());
+        }
     }
 
     /// Goes through the attempt again once it is over, or back to its marks.

@@ -40,7 +40,7 @@ impl Case {
             let lines: Vec<String> = problems.iter().map(|problem| format!("{name}: {problem}")).collect();
             invalid(&lines.join("\n"))
         })?;
-        Ok(Case { text, order: TaskOrder::from(&scenario.task), scenario, rubric })
+        Ok(Case { text, order: TaskOrder::from(&scenario), scenario, rubric })
     }
 
     /// The case of a text that was found, with the scenarios that it extends.

@@ -3,6 +3,7 @@
 pub mod script;
 
 use crate::math::{DQuat, DVec3, Pose};
+use crate::tooth::Tooth;
 use serde::{Deserialize, Serialize};
 
 /// Steps of a position in a command, per mm: 1 micrometre.
@@ -59,6 +60,8 @@ impl HandCommand {
 }
 
 /// Something a hand does at one instant.
+///
+/// Recordings hold these by their place in this list: what is new comes last.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum HandEvent {
     /// Cut the thread between the blades of the scissors held ready: the strand nearest this point [micrometre].
@@ -70,6 +73,11 @@ pub enum HandEvent {
     Finish,
     /// Fingers set the needle in the holder's closed jaws and lay its thread out, off the wound.
     Arm,
+    /// A tooth is marked on the arch as the site, in place of what was marked before. It takes no time and moves nothing.
+    Mark {
+        /// The tooth; `None` wipes off what was marked.
+        tooth: Option<Tooth>,
+    },
 }
 
 /// Everything both hands did in one tick.

@@ -2,9 +2,12 @@
 //!
 //! One statement a line: a verb, then names with values, in any order. A value is a number with its unit, or a word.
 //! `#` starts a comment. `repeat N times until CONDITION` ... `end` does the lines between again until the world shows
-//! that the condition holds. The verbs are listed in [`VERBS`]; what each does with eyes on the world is the
-//! performer's business, this module only knows the words.
+//! that the condition holds. `mark ordered` marks the tooth that the order names on the arch, `mark 45` that one, and
+//! `mark none` wipes the mark off: it takes no time, and what is marked last before the first bite is the site. The
+//! verbs are listed in [`VERBS`]; what each does with eyes on the world is the performer's business, this module only
+//! knows the words.
 
+use crate::tooth::{ALLOWED, Tooth};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -178,6 +181,17 @@ pub enum Value {
     Word(String),
 }
 
+/// What is marked as the site.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Marking {
+    /// The tooth that the order names.
+    Ordered,
+    /// This tooth.
+    Tooth(Tooth),
+    /// None: a mark is wiped off.
+    Nothing,
+}
+
 /// One line of a script.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Statement {
@@ -192,6 +206,8 @@ pub enum Statement {
     },
     /// End of the innermost repeat.
     End,
+    /// The site is marked on the arch.
+    Mark(Marking),
     /// A verb.
     Do {
         /// The verb.
@@ -267,10 +283,11 @@ fn statement(line: &str) -> Result<Statement, Vec<String>> {
         "say" => Ok(Statement::Say(rest.join(" "))),
         "end" if rest.is_empty() => Ok(Statement::End),
         "repeat" => repeat(&rest),
+        "mark" => mark(&rest),
         _ => {
             let Some(known) = VERBS.iter().find(|v| v.name == verb) else {
                 let names: Vec<&str> = VERBS.iter().map(|v| v.name).collect();
-                return Err(vec![format!("verb is `{verb}`, allowed: say, repeat, end, {}", names.join(", "))]);
+                return Err(vec![format!("verb is `{verb}`, allowed: say, repeat, end, mark, {}", names.join(", "))]);
             };
             values(known, &rest).map(|values| Statement::Do { verb: verb.to_owned(), values })
         }
@@ -288,6 +305,19 @@ fn repeat(rest: &[&str]) -> Result<Statement, Vec<String>> {
         return Err(vec![format!("condition is `{until}`, allowed: {}", CONDITIONS.join(", "))]);
     }
     Ok(Statement::Repeat { times, until: (*until).to_owned() })
+}
+
+fn mark(rest: &[&str]) -> Result<Statement, Vec<String>> {
+    let tooth = |number: &str| number.parse().ok().and_then(|number: u8| Tooth::try_from(number).ok());
+    let marking = match rest {
+        ["ordered"] => Some(Marking::Ordered),
+        ["none"] => Some(Marking::Nothing),
+        [number] => tooth(number).map(Marking::Tooth),
+        _ => None,
+    };
+    let found = if rest.is_empty() { "nothing".to_owned() } else { rest.join(" ") };
+    let wrong = || vec![format!("the tooth to mark is `{found}`, allowed: ordered, none, {ALLOWED} (ISO 3950)")];
+    marking.map(Statement::Mark).ok_or_else(wrong)
 }
 
 fn values(verb: &Verb, rest: &[&str]) -> Result<BTreeMap<String, Value>, Vec<String>> {
@@ -341,4 +371,28 @@ fn values(verb: &Verb, rest: &[&str]) -> Result<BTreeMap<String, Value>, Vec<Str
         }
     }
     if faults.is_empty() { Ok(values) } else { Err(faults) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mark_is_the_ordered_tooth_a_named_one_or_none() {
+        let script =
+            parse("mark.hands", "mark ordered # as it is written\nmark 45\nmark none").expect("it is in order");
+        let marks: Vec<Statement> = script.statements.into_iter().map(|(_, statement)| statement).collect();
+        let tooth = Tooth::try_from(45).expect("it exists");
+        assert_eq!(marks, [Marking::Ordered, Marking::Tooth(tooth), Marking::Nothing].map(Statement::Mark));
+    }
+
+    #[test]
+    fn a_mark_of_no_tooth_is_named_with_its_line_what_was_found_and_what_is_allowed() {
+        let faults = parse("mark.hands", "mark 39\nmark\nmark lower left\nmark 300").expect_err("none is a tooth");
+        let found: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        let allowed = "allowed: ordered, none, 11 to 18, 21 to 28, 31 to 38, 41 to 48 (ISO 3950)";
+        let expected = [(1, "39"), (2, "nothing"), (3, "lower left"), (4, "300")]
+            .map(|(line, found)| format!("mark.hands:{line}: the tooth to mark is `{found}`, {allowed}"));
+        assert_eq!(found, expected);
+    }
 }

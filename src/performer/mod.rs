@@ -7,7 +7,7 @@ pub mod eyes;
 pub mod needle_acts;
 mod sweeping;
 
-use crate::input::script::{Script, Statement, Value};
+use crate::input::script::{Marking, Script, Statement, Value};
 use crate::input::{HandCommand, HandEvent, TickCommand};
 use crate::math::{DMat3, DQuat, DVec3, Pose, sin};
 use crate::simulation::{LEFT, RIGHT, World};
@@ -167,6 +167,15 @@ impl Performer {
                     self.at += 1;
                 }
                 Statement::End => self.end_of_repeat(world),
+                Statement::Mark(marking) => {
+                    let tooth = match marking {
+                        Marking::Ordered => world.order,
+                        Marking::Tooth(tooth) => Some(tooth),
+                        Marking::Nothing => None,
+                    };
+                    self.events.push(HandEvent::Mark { tooth });
+                    self.at += 1;
+                }
                 Statement::Do { verb, values } => {
                     if self.act(&verb, &values, world) {
                         self.note(world, &verb);

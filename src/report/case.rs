@@ -50,7 +50,7 @@ fn site(scenario: &Scenario) -> Vec<String> {
             "Tooth {} ({}) is lost. Its socket's mouth is {} mm along the arch and {} mm from cheek to tongue. The \
              operator sees the cheek {cheek}.",
             site.tooth,
-            tooth(site.tooth),
+            site.lost_tooth().name(),
             site.socket.mesiodistal_mm,
             site.socket.buccolingual_mm
         ),
@@ -75,26 +75,6 @@ fn site(scenario: &Scenario) -> Vec<String> {
     ]
 }
 
-/// A tooth in words.
-///
-/// Source: ISO 3950, quadrants 1 to 4 of permanent teeth from the patient's upper right, clockwise as the operator looks;
-/// places 1 to 8 from the midline.
-fn tooth(number: u8) -> String {
-    let quadrant = ["upper right", "upper left", "lower left", "lower right"];
-    let place = [
-        "central incisor",
-        "lateral incisor",
-        "canine",
-        "first premolar",
-        "second premolar",
-        "first molar",
-        "second molar",
-        "third molar",
-    ];
-    let word = |words: &[&'static str], figure: u8| words.get(usize::from(figure) - 1).copied().unwrap_or("unknown");
-    format!("{} {}", word(&quadrant, (number / 10).max(1)), word(&place, (number % 10).max(1)))
-}
-
 fn tools(scenario: &Scenario) -> Vec<String> {
     let (thread, needle) = (&scenario.thread, &scenario.needle);
     let wet = if thread.wet { "soaked" } else { "dry" };
@@ -108,9 +88,19 @@ fn tools(scenario: &Scenario) -> Vec<String> {
     )]
 }
 
-/// What is done before the attempt begins, if anything is.
+/// The order, as far as it names the site, and that the site is to be marked: part of what a student is told.
+#[must_use]
+pub fn site_order(scenario: &Scenario) -> String {
+    format!(
+        "The order is for tooth {}. Before the first bite the site is marked on the arch: tooth and side.",
+        scenario.site.lost_tooth().in_full()
+    )
+}
+
+/// What is done before the attempt begins, if anything is; or before the first bite.
 fn begins(scenario: &Scenario) -> Vec<String> {
     match scenario.start {
+        Start::Armed if scenario.checks_site() => vec![site_order(scenario)],
         Start::Armed => Vec::new(),
         Start::Threaded => {
             let bite = scenario.task.bite_mm.middle();
@@ -247,7 +237,7 @@ fn origin(ramp: &Ramp, band: scenario::Band) -> String {
 fn critical(rubric: &Rubric, lines: &mut Vec<String>) {
     lines.extend([String::new(), "Critical faults: each fails the attempt whatever its points".to_owned()]);
     for fault in CRITICAL_FAULTS.iter().filter(|fault| rubric.critical().iter().any(|id| id == fault.id)) {
-        wrap("  ", "    ", &format!("{}: {}", fault.id, fault.doc), lines);
+        wrap("  ", "    ", &format!("{}: {} Source: {}.", fault.id, fault.doc, fault.source), lines);
     }
     if rubric.critical().is_empty() {
         lines.push("  none".to_owned());

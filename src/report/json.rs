@@ -5,9 +5,10 @@
 use serde::Serialize;
 
 use super::{CAUTIONS, Report, Timing};
-use crate::analysis::findings::{Bite, Blanching, Measured, NeedleEvent, Stitch, Tear, ThreadBreak, Throw};
+use crate::analysis::findings::{Bite, Blanching, Measured, NeedleEvent, SiteCheck, Stitch, Tear, ThreadBreak, Throw};
 use crate::quantity::Tick;
-use crate::score::{CriterionMark, CriticalMark};
+use crate::score::{CheckedSite, CriterionMark, CriticalMark};
+use crate::tooth::Tooth;
 
 /// The report as JSON text, indented, ending with a line break.
 #[must_use]
@@ -25,6 +26,7 @@ struct Root<'a> {
     real_time_factor: Option<f64>,
     timings: &'a [Timing<'a>],
     duration_s: f64,
+    site: SiteJson,
     score: ScoreJson<'a>,
     stitches: Vec<StitchJson<'a>>,
     tissue: TissueJson,
@@ -32,6 +34,32 @@ struct Root<'a> {
     thread_breaks: Vec<ThreadBreakJson>,
     simulation: SimulationJson,
     cautions: &'static [&'static str],
+}
+
+/// `checked` is whether the rubric has the site marked; `marked` is the mark that counts.
+#[derive(Serialize)]
+struct SiteJson {
+    checked: bool,
+    ordered: Option<ToothJson>,
+    marked: Option<ToothJson>,
+    marked_s: Option<f64>,
+    first_bite_s: Option<f64>,
+    marks: Vec<SiteMarkJson>,
+}
+
+#[derive(Serialize)]
+struct SiteMarkJson {
+    tooth: Option<ToothJson>,
+    time_s: f64,
+}
+
+/// A tooth in each notation.
+#[derive(Serialize)]
+struct ToothJson {
+    iso_3950: u8,
+    universal: u8,
+    palmer: String,
+    name: String,
 }
 
 #[derive(Serialize)]
@@ -164,6 +192,7 @@ impl<'a> From<&Report<'a>> for Root<'a> {
             real_time_factor: report.real_time_factor,
             timings: report.timings,
             duration_s: findings.duration.seconds(),
+            site: SiteJson::new(&findings.site, score.site.as_ref()),
             score: ScoreJson {
                 total: score.total,
                 pass_mark: score.pass_mark,
@@ -190,6 +219,30 @@ impl<'a> From<&Report<'a>> for Root<'a> {
             },
             cautions: CAUTIONS,
         }
+    }
+}
+
+impl SiteJson {
+    fn new(site: &SiteCheck, checked: Option<&CheckedSite>) -> Self {
+        let marks = site
+            .marks
+            .iter()
+            .map(|mark| SiteMarkJson { tooth: mark.tooth.map(ToothJson::from), time_s: mark.tick.seconds() });
+        let counted = site.marked();
+        Self {
+            checked: checked.is_some(),
+            ordered: checked.map(|checked| checked.ordered.into()),
+            marked: counted.map(|(tooth, _)| tooth.into()),
+            marked_s: counted.map(|(_, tick)| tick.seconds()),
+            first_bite_s: site.first_bite.map(Tick::seconds),
+            marks: marks.collect(),
+        }
+    }
+}
+
+impl From<Tooth> for ToothJson {
+    fn from(tooth: Tooth) -> Self {
+        Self { iso_3950: tooth.number(), universal: tooth.universal(), palmer: tooth.palmer(), name: tooth.name() }
     }
 }
 

@@ -14,7 +14,7 @@ mod stitches;
 mod table;
 mod text;
 
-pub use self::case::{case_schema, explain_case};
+pub use self::case::{case_schema, explain_case, site_order};
 pub use self::class::{Class, MarkedAttempt};
 pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
 pub use self::gradebook::{Filled, fill_gradebook};

@@ -40,6 +40,9 @@ fn heading(report: &Report, lines: &mut Vec<String>) {
         &format!("Attempt of {:.1} s{speed}, digest {}", report.findings.duration.seconds(), report.digest),
         lines,
     );
+    if let Some(site) = &report.score.site {
+        wrap("", "", &site.sentence(), lines);
+    }
     for stitch in &report.findings.stitches {
         let knot = stitch.knot.as_ref().map_or("no knot", |knot| knot.notation.as_str());
         let tension = stitch.loop_tension.map_or_else(String::new, |tension| {

@@ -33,7 +33,7 @@ pub use extend::{Others, Source};
 pub use head::{aim, opening_comment};
 pub use parse::{Reading, parse, read, read_extending};
 pub use problem::{Problem, Problems, Severity};
-pub use rubric::{BAND_RULES, BandRule, Better, CRITERION_IDS, CRITICAL_FAULT_IDS};
+pub use rubric::{BAND_RULES, BandRule, Better, CRITERION_IDS, CRITICAL_FAULT_IDS, WRONG_SITE};
 pub use schema::{
     Aids, Band, Closure, Course, Direction, Fault, Flap, Hands, Interval, KnotSide, Level, Membrane, Needle,
     NeedlePoint, Neighbour, OperatorSide, Rubric, RubricItem, Scenario, Site, Socket, Start, Task, Thread, Throw,

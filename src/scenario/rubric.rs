@@ -41,8 +41,12 @@ pub const CRITERION_IDS: &[&str] = &[
     "time",
 ];
 
+/// The fault of a first bite at another site than the order names. A rubric that lists it has the site checked.
+pub const WRONG_SITE: &str = "wrong_site";
+
 /// The faults that can fail an attempt by themselves.
-pub const CRITICAL_FAULT_IDS: &[&str] = &["tear_through", "knot_undone", "thread_broken", "physically_invalid"];
+pub const CRITICAL_FAULT_IDS: &[&str] =
+    &[WRONG_SITE, "tear_through", "knot_undone", "thread_broken", "physically_invalid"];
 
 /// Every band of every criterion; `throws` and `laid_square` are marked by count and have none.
 pub const BAND_RULES: &[BandRule] = &[

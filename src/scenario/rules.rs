@@ -3,10 +3,11 @@
 use super::check::Findings;
 use super::nearest::did_you_mean;
 use super::problem::Severity;
-use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, bands_of};
+use super::rubric::{Better, CRITERION_IDS, CRITICAL_FAULT_IDS, WRONG_SITE, bands_of};
 use super::scan::{Value, join};
 use super::schema::{Interval, RubricItem, Scenario, Start};
 use crate::material;
+use crate::tooth::{ALLOWED, Tooth};
 
 /// The criterion that needs neighbours.
 const SPACING: &str = "spacing";
@@ -55,9 +56,10 @@ impl Rules<'_> {
     /// ISO 3950: quadrants 1 to 4 of permanent teeth, places 1 to 8.
     fn tooth(&mut self) {
         let tooth = self.scenario.site.tooth;
-        if (11..=48).contains(&tooth) && !(1..=8).contains(&(tooth % 10)) {
+        // Beyond these limits the table of shapes has said so already.
+        if (11..=48).contains(&tooth) && Tooth::try_from(tooth).is_err() {
             let hint = "ISO 3950 permanent teeth: the second figure is the place from the midline, 1 to 8";
-            self.error("site.tooth", [&tooth.to_string(), "11 to 18, 21 to 28, 31 to 38, 41 to 48", hint]);
+            self.error("site.tooth", [&tooth.to_string(), ALLOWED, hint]);
         }
     }
 
@@ -233,7 +235,8 @@ impl Rules<'_> {
         }
     }
 
-    /// Where the needle has done its work before the attempt begins, nobody is marked for it, and there is one stitch.
+    /// Where the needle has done its work before the attempt begins, nobody is marked for it or for where it was done, and
+    /// there is one stitch.
     fn start(&mut self) {
         if self.scenario.start != Start::Threaded {
             return;
@@ -255,6 +258,11 @@ impl Rules<'_> {
                 let hint = "the bites are there when the attempt begins: nobody here took them";
                 self.error(&format!("rubric.criteria[{index}].id"), [&found, "a criterion of tying", hint]);
             }
+        }
+        if let Some(index) = self.scenario.rubric.critical.iter().position(|id| id == WRONG_SITE) {
+            let found = format!("{WRONG_SITE:?} with start Threaded");
+            let hint = "the site is checked before the first bite, and the bites are there when the attempt begins";
+            self.error(&format!("rubric.critical[{index}]"), [&found, "a fault of tying", hint]);
         }
     }
 }

@@ -4,7 +4,9 @@
 //! Where a limit has a source, the shape table names it, and the message to the instructor shows it.
 
 use super::amount::{Amount, Dice, Drawn};
+use super::rubric::WRONG_SITE;
 use crate::math::sin;
+use crate::tooth::Tooth;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
@@ -66,6 +68,13 @@ mod left_out {
 }
 
 impl Scenario {
+    /// Whether the site is to be marked on the arch before the first bite: so it is where the rubric lists
+    /// [`WRONG_SITE`] among the critical faults, and nowhere else.
+    #[must_use]
+    pub fn checks_site(&self) -> bool {
+        self.rubric.critical.iter().any(|id| id == WRONG_SITE)
+    }
+
     /// Every amount of the scenario as a number: fixed ones as written, ranges drawn from the scenario's seed.
     ///
     /// The same scenario gives the same numbers on every machine. Each amount takes one draw in the order of its
@@ -101,6 +110,17 @@ pub struct Site {
     pub mesial_neighbour: Neighbour,
     /// The neighbour away from the midline.
     pub distal_neighbour: Neighbour,
+}
+
+impl Site {
+    /// The lost tooth.
+    ///
+    /// # Panics
+    /// If there is no such tooth, which the check of a scenario finds.
+    #[must_use]
+    pub fn lost_tooth(&self) -> Tooth {
+        Tooth::try_from(self.tooth).expect("a scenario that was checked names a tooth that exists")
+    }
 }
 
 /// A side of the wound as the operator sees it.
@@ -400,7 +420,8 @@ pub struct Rubric {
     pub pass_mark: f64,
     /// What is marked, list of 1 to 20.
     pub criteria: Vec<RubricItem>,
-    /// Ids of the faults that fail the attempt whatever its score, list of 0 to 20; see `CRITICAL_FAULT_IDS`.
+    /// Ids of the faults that fail the attempt whatever its score, list of 0 to 20; see `CRITICAL_FAULT_IDS`. With
+    /// `wrong_site` the site is to be marked on the arch before the first bite.
     pub critical: Vec<String>,
 }
 

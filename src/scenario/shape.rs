@@ -218,8 +218,11 @@ const TAIL: Shape = Shape::Group(&[field("min", mm(1.0, 15.0), TAIL_HINT), field
 const RUBRIC: Shape = Shape::Group(&[
     field("pass_mark", Shape::Number(limits(0.0, 100.0, "%")), "60 to 70 is usual in practical exams"),
     field("criteria", Shape::List { of: &RUBRIC_ITEM, min: 1, max: 20 }, "what is marked"),
-    field("critical", Shape::List { of: &Shape::Text(40), min: 0, max: 20 }, "ids in quotes; [] for none"),
+    field("critical", Shape::List { of: &Shape::Text(40), min: 0, max: 20 }, CRITICAL_HINT),
 ]);
+
+const CRITICAL_HINT: &str = "ids in quotes; [] for none; \"wrong_site\" has the site marked on the arch before the first bite, \
+                             without it there is no such check";
 
 const RUBRIC_ITEM: Shape = Shape::Group(&[
     field("id", Shape::Text(40), ""),

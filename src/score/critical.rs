@@ -2,13 +2,15 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::criterion::time;
+use super::TaskOrder;
+use super::criterion::{COMMON_PRACTICE, time};
+use super::site::{self, CheckedSite};
 use crate::analysis::findings::{Findings, NeedleEventKind};
 use crate::quantity::Tick;
+use crate::scenario::WRONG_SITE;
 
 /// A fault that fails an attempt whatever its sum, if the rubric lists it.
 ///
-/// That these faults are critical is common practice, no source.
 #[derive(Debug)]
 pub struct CriticalFault {
     /// Name in rubrics and reports; it never changes.
@@ -17,40 +19,56 @@ pub struct CriticalFault {
     pub doc: &'static str,
     /// What to do next time.
     pub advice: &'static str,
+    /// Why it is critical.
+    pub source: &'static str,
     /// The sentence and the moment, if the fault is there.
-    find: fn(&Findings) -> Option<(String, Tick)>,
+    find: fn(&Findings, &TaskOrder) -> Option<(String, Tick)>,
 }
 
 /// Every critical fault a rubric may list.
 pub const CRITICAL_FAULTS: &[CriticalFault] = &[
     CriticalFault {
+        id: WRONG_SITE,
+        doc: "The first bite was begun with another tooth marked on the arch than the order names, or with none. Where \
+              this is listed, the site has to be marked.",
+        advice: "Before the needle moves, read the order, say tooth and side, and mark them on the arch; if they differ \
+                 from the order, stop.",
+        source: site::SOURCE,
+        find: wrong_site,
+    },
+    CriticalFault {
         id: "tear_through",
         doc: "A slit ran from a hole to the flap's edge, so the thread is out of the gum.",
         advice: "Bite farther from the edge and stop pulling as soon as the gum gives.",
+        source: COMMON_PRACTICE,
         find: torn_through,
     },
     CriticalFault {
         id: "knot_undone",
         doc: "A knot that had been tied came open and none holds at the end.",
         advice: "Lay the throws square and flat, draw each one snug, and leave the ends long enough.",
+        source: COMMON_PRACTICE,
         find: knot_undone,
     },
     CriticalFault {
         id: "needle_lost",
         doc: "The needle was dropped and not taken up again.",
         advice: "Park the needle in the holder and never let go of it in the mouth.",
+        source: COMMON_PRACTICE,
         find: needle_lost,
     },
     CriticalFault {
         id: "thread_broken",
         doc: "The thread broke: tension and bending together were more than it bears.",
         advice: "Draw a throw down until it lies, not until it resists, and let go before the thread cuts in.",
+        source: COMMON_PRACTICE,
         find: thread_broken,
     },
     CriticalFault {
         id: "physically_invalid",
         doc: "The simulation did something that matter cannot do, so the attempt cannot be marked.",
         advice: "Repeat the attempt: this is the simulation's fault and not yours.",
+        source: COMMON_PRACTICE,
         find: physically_invalid,
     },
 ];
@@ -71,11 +89,11 @@ pub struct CriticalMark {
 }
 
 /// The faults of `listed` that are in `findings`, in the order of [`CRITICAL_FAULTS`].
-pub(super) fn found(findings: &Findings, listed: &[String]) -> Vec<CriticalMark> {
+pub(super) fn found(findings: &Findings, order: &TaskOrder, listed: &[String]) -> Vec<CriticalMark> {
     let listed_faults = CRITICAL_FAULTS.iter().filter(|fault| listed.iter().any(|id| id == fault.id));
     listed_faults
         .filter_map(|fault| {
-            (fault.find)(findings).map(|(evidence, tick)| CriticalMark {
+            (fault.find)(findings, order).map(|(evidence, tick)| CriticalMark {
                 id: fault.id.to_owned(),
                 evidence,
                 advice: fault.advice.to_owned(),
@@ -86,30 +104,34 @@ pub(super) fn found(findings: &Findings, listed: &[String]) -> Vec<CriticalMark>
         .collect()
 }
 
-fn torn_through(findings: &Findings) -> Option<(String, Tick)> {
+fn wrong_site(findings: &Findings, order: &TaskOrder) -> Option<(String, Tick)> {
+    CheckedSite::of(findings, order).wrong()
+}
+
+fn torn_through(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
     let tear = findings.tissue.tears.iter().find(|tear| tear.through)?;
     let (bite, stitch) = (u64::from(tear.bite) + 1, u64::from(tear.stitch) + 1);
     Some((format!("The thread tore out of bite {bite} of stitch {stitch} at {}.", time(tear.tick)), tear.tick))
 }
 
-fn knot_undone(findings: &Findings) -> Option<(String, Tick)> {
+fn knot_undone(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
     let undone = findings.stitches.iter().enumerate().find_map(|(index, stitch)| Some((index, stitch.knot_undone?)));
     let (index, tick) = undone?;
     Some((format!("The knot of stitch {} came open at {}.", index + 1, time(tick)), tick))
 }
 
-fn needle_lost(findings: &Findings) -> Option<(String, Tick)> {
+fn needle_lost(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
     let event = findings.needle.iter().find(|event| event.kind == NeedleEventKind::Lost)?;
     Some((format!("The needle was lost at {}.", time(event.tick)), event.tick))
 }
 
-fn thread_broken(findings: &Findings) -> Option<(String, Tick)> {
+fn thread_broken(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
     let found = findings.thread_breaks.first()?;
     let (tension, tick) = (found.tension_n, found.tick);
     Some((format!("The thread broke under a pull of {tension:.2} N at {}.", time(tick)), tick))
 }
 
-fn physically_invalid(findings: &Findings) -> Option<(String, Tick)> {
+fn physically_invalid(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
     let ticks = &findings.validity.invalid_ticks;
     let &first = ticks.first()?;
     Some((format!("The simulation was invalid at {} of its ticks, first at {}.", ticks.len(), time(first)), first))

@@ -101,8 +101,11 @@ pub fn ramps() -> Vec<Ramp> {
     LINKS.iter().map(ramp).collect()
 }
 
-impl From<&scenario::Task> for TaskOrder {
-    fn from(task: &scenario::Task) -> TaskOrder {
+impl From<&scenario::Scenario> for TaskOrder {
+    /// # Panics
+    /// If the scenario was not checked and its tooth does not exist.
+    fn from(scenario: &scenario::Scenario) -> TaskOrder {
+        let task = &scenario.task;
         let span = |interval: scenario::Interval| Span { min: interval.min, max: interval.max };
         let throw = |throw: &scenario::Throw| OrderedThrow {
             wraps: u32::from(throw.wraps),
@@ -112,6 +115,7 @@ impl From<&scenario::Task> for TaskOrder {
             },
         };
         TaskOrder {
+            tooth: scenario.site.lost_tooth(),
             stitches: task.stitches,
             throws: task.throws.iter().map(throw).collect(),
             knot_side: match task.knot_side {
@@ -216,7 +220,7 @@ mod tests {
 
     fn mark(findings: &Findings, rubric: &scenario::Rubric, criterion: &str) -> f64 {
         let rubric = Rubric::try_from(rubric).expect("the numbers are in range");
-        let score = score(findings, &TaskOrder::from(&shipped().task), &rubric);
+        let score = score(findings, &TaskOrder::from(&shipped()), &rubric);
         score.criteria.iter().find(|mark| mark.id == criterion).expect("it is marked").mark
     }
 
@@ -246,7 +250,7 @@ mod tests {
 
     #[test]
     fn an_order_keeps_what_the_task_says() {
-        let order = TaskOrder::from(&shipped().task);
+        let order = TaskOrder::from(&shipped());
         assert_eq!(order.notation(), shipped().task.notation());
         assert_eq!((order.stitches, order.knot_side), (1, Side::Cheek));
         assert_eq!((order.bite_mm, order.tail_mm), (Span { min: 2.0, max: 3.0 }, Span { min: 3.0, max: 5.0 }));
@@ -257,7 +261,7 @@ mod tests {
     #[test]
     fn an_attempt_without_fault_earns_everything_by_the_shipped_rubric() {
         let rubric = Rubric::try_from(&shipped().rubric).expect("it is shipped");
-        let score = score(&example::findings(), &TaskOrder::from(&shipped().task), &rubric);
+        let score = score(&example::findings(), &TaskOrder::from(&shipped()), &rubric);
         assert!(score.passed && score.criteria.len() == shipped().rubric.criteria.len(), "{:?}", score.reasons);
         assert_eq!(score.pass_mark.to_string(), "70");
     }
@@ -270,7 +274,7 @@ mod tests {
             let (first, second) = (knot.throws[0].handedness, knot.throws[1].handedness);
             (knot.throws[1].handedness, knot.throws[2].handedness) = (first, second);
         });
-        let score = score(&granny, &TaskOrder::from(&shipped().task), &rubric);
+        let score = score(&granny, &TaskOrder::from(&shipped()), &rubric);
         assert!(score.total > rubric.pass_mark() && !score.passed, "{score:#?}");
         assert_eq!(score.reasons, ["required criterion `laid_square` is marked 0.40, below 0.50"]);
     }

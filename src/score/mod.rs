@@ -14,6 +14,7 @@ mod order;
 mod per_stitch;
 mod rubric;
 mod sensitivity;
+mod site;
 
 use serde::{Deserialize, Serialize};
 
@@ -25,6 +26,7 @@ pub use self::items::{Item, items};
 pub use self::order::{Closure, OrderedThrow, Span, TaskOrder};
 pub use self::rubric::{FAILS_BELOW, Rubric, RubricProblem, Rule};
 pub use self::sensitivity::Sensitivity;
+pub use self::site::CheckedSite;
 
 use crate::analysis::findings::Findings;
 use crate::quantity::Tick;
@@ -44,6 +46,9 @@ pub struct Score {
     pub criteria: Vec<CriterionMark>,
     /// Faults that fail the attempt whatever the sum.
     pub critical: Vec<CriticalMark>,
+    /// What was ordered and marked as the site; `None` if the rubric has no site check.
+    #[serde(default)]
+    pub site: Option<CheckedSite>,
     /// The one piece of advice to follow next time.
     pub one_thing_to_change: String,
 }
@@ -89,7 +94,7 @@ pub struct CriterionMark {
 #[must_use]
 pub fn score(findings: &Findings, order: &TaskOrder, rubric: &Rubric) -> Score {
     let criteria: Vec<CriterionMark> = rubric.rules().iter().filter_map(|rule| mark(findings, order, rule)).collect();
-    let critical = critical::found(findings, rubric.critical());
+    let critical = critical::found(findings, order, rubric.critical());
     let total = total(&criteria);
     let reasons = reasons(total, rubric, &criteria, &critical);
     Score {
@@ -100,6 +105,7 @@ pub fn score(findings: &Findings, order: &TaskOrder, rubric: &Rubric) -> Score {
         reasons,
         criteria,
         critical,
+        site: rubric.checks_site().then(|| CheckedSite::of(findings, order)),
     }
 }
 

@@ -3,10 +3,13 @@
 use serde::{Deserialize, Serialize};
 
 use crate::analysis::findings::{Direction, Side};
+use crate::tooth::Tooth;
 
 /// The task of a case, as far as marks depend on it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TaskOrder {
+    /// The tooth whose site it is.
+    pub tooth: Tooth,
     /// Stitches to place.
     pub stitches: u32,
     /// Throws of each stitch's knot, in order.

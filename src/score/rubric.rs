@@ -8,6 +8,7 @@ use thiserror::Error;
 use super::criteria::{self, CRITERIA};
 use super::criterion::{Band, Bands, COMMON_PRACTICE};
 use super::critical::CRITICAL_FAULTS;
+use crate::scenario::WRONG_SITE;
 
 /// The band that every criterion has besides its own: a required criterion below it fails the attempt.
 pub const FAILS_BELOW: Band = Band {
@@ -70,6 +71,12 @@ impl Rubric {
     #[must_use]
     pub fn critical(&self) -> &[String] {
         &self.critical
+    }
+
+    /// Whether the site has to be marked before the first bite.
+    #[must_use]
+    pub fn checks_site(&self) -> bool {
+        self.critical.iter().any(|id| id == WRONG_SITE)
     }
 }
 
@@ -212,7 +219,7 @@ mod tests {
             "`criteria[2].id` is `smile`, but must be one of `throws`, `laid_square`, `blanching`, `tearing`, \
              `knot_aside`, `bite`, `spacing`, `membrane_cover`, `edges`, `needle_care`, `thread_care`, `cut_ends`, \
              `holds`, `snug`, `time`",
-            "`critical[0]` is `late`, but must be one of `tear_through`, `knot_undone`, `needle_lost`, \
+            "`critical[0]` is `late`, but must be one of `wrong_site`, `tear_through`, `knot_undone`, `needle_lost`, \
              `thread_broken`, `physically_invalid`",
         ];
         check(101.0, rules, &["late"], &expected);

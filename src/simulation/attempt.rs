@@ -8,6 +8,7 @@ use super::snapshot::{FlapView, Readout, Snapshot, ToolView};
 use super::threaded::Threaded;
 use super::watch::{StitchWatch, Watch};
 use super::{HandLimits, LEFT, RIGHT, World, wet_floor};
+use crate::analysis::findings::{NeedleEventKind, SiteCheck, SiteMark};
 use crate::input::{HandEvent, STEPS_PER_MM, TickCommand};
 use crate::material::{self, Material};
 use crate::math::{DVec3, Pose};
@@ -63,6 +64,9 @@ pub enum Refusal {
     /// To cut.
     #[error("Nothing is cut: no thread is within {BLADES} mm of the blades")]
     Cut,
+    /// To mark the site.
+    #[error("The mark counts no more: the first bite has been begun")]
+    Mark,
 }
 
 /// One attempt.
@@ -75,6 +79,8 @@ pub struct Attempt {
     pub thread: Section,
     /// What was noted on the way.
     pub watch: Watch,
+    /// What was marked as the site, in order of time.
+    pub marks: Vec<SiteMark>,
     /// Whether it was handed in.
     pub finished: bool,
     /// What the hands asked for in the last tick and did not get.
@@ -129,6 +135,7 @@ impl Attempt {
                 world
             }
         };
+        world.order = Some(scenario.site.lost_tooth());
         world.limit_hands(&scenario.hands);
         world.membrane_face = membrane_depth - scenario.site.membrane.thickness_mm;
         if let Some(needle) = &mut world.needle {
@@ -139,6 +146,7 @@ impl Attempt {
             scenario: scenario.clone(),
             thread: thread.section,
             watch: Watch::default(),
+            marks: Vec::new(),
             finished: false,
             refused: Vec::new(),
         })
@@ -156,6 +164,12 @@ impl Attempt {
                     }
                 }
                 HandEvent::Arm => self.refused.extend(self.world.arm().err().map(Refusal::Arm)),
+                HandEvent::Mark { tooth } => {
+                    self.marks.push(SiteMark { tooth: *tooth, tick: self.world.tick });
+                    if self.site_check().first_bite.is_some() {
+                        self.refused.push(Refusal::Mark);
+                    }
+                }
                 HandEvent::Finish => self.finished = true,
             }
         }
@@ -163,6 +177,13 @@ impl Attempt {
         self.world.load_gum();
         self.world.follow_tears();
         self.watch.observe(&self.world);
+    }
+
+    /// What was marked as the site up to now, and whether the first bite was begun.
+    #[must_use]
+    pub fn site_check(&self) -> SiteCheck {
+        let entered = self.world.needle_events.iter().find(|(_, kind, _)| *kind == NeedleEventKind::Entered);
+        SiteCheck { marks: self.marks.clone(), first_bite: entered.map(|&(tick, ..)| tick) }
     }
 
     /// All that makes the state, for [`crate::record::Digest`]: thread, instruments, bites, holes, blood.
@@ -195,6 +216,7 @@ impl Attempt {
         let world = &self.world;
         let needle = world.needle.as_ref();
         let knot = self.watch.stitches.get(world.current_stitch());
+        let site = self.site_check();
         let centreline = needle.zip(world.needle_pose()).map(|(n, pose)| n.centreline(&pose));
         Snapshot {
             tick: world.tick,
@@ -211,6 +233,8 @@ impl Attempt {
                 throws: knot.map(StitchWatch::throws).unwrap_or_default(),
                 half_knots: knot.map(|knot| knot.half_knots.clone()).unwrap_or_default(),
                 blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
+                marked: site.marked().map(|(tooth, _)| tooth),
+                bitten: site.first_bite.is_some(),
                 phase: phase.to_owned(),
             },
         }

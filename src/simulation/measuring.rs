@@ -19,6 +19,7 @@ impl Attempt {
         let stitches = (0..self.watch.stitches.len()).map(|index| self.stitch(index)).collect();
         Findings {
             duration: self.world.tick,
+            site: self.site_check(),
             stitches,
             tissue: self.tissue(),
             needle: self.needle_events(),

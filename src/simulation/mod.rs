@@ -31,6 +31,7 @@ use crate::rod::Rod;
 use crate::rod::breaking::Break;
 use crate::rod::step::{Memory, Reach, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
+use crate::tooth::Tooth;
 use dragging::Catch;
 use gum::Gum;
 use needle::{Needle, Taken};
@@ -108,6 +109,8 @@ struct Kept {
 pub struct World {
     /// Ticks done.
     pub tick: Tick,
+    /// The tooth that the order names, for whoever reads it; nothing that moves depends on it.
+    pub order: Option<Tooth>,
     /// The thread.
     pub rod: Rod,
     /// What it meets.
@@ -170,6 +173,7 @@ impl World {
             |kind, pose: &Pose| Instrument { kind, gap: 0.0, gap_wanted: 0.0, rotation_wanted: pose.rotation };
         World {
             tick: Tick(0),
+            order: None,
             needle: None,
             taken: Vec::new(),
             needle_events: Vec::new(),

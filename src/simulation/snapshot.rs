@@ -4,6 +4,7 @@ use crate::instruments::Kind;
 use crate::math::{DVec3, Pose};
 use crate::quantity::Tick;
 use crate::rod::surroundings::PlacedCone;
+use crate::tooth::Tooth;
 use crate::topology::HalfKnot;
 
 /// Everything a picture of the world needs.
@@ -72,6 +73,10 @@ pub struct Readout {
     pub half_knots: Vec<HalfKnot>,
     /// Pale area outside the holes' own rings [mm^2].
     pub blanched_area_mm2: f64,
+    /// The tooth that is marked as the site.
+    pub marked: Option<Tooth>,
+    /// Whether the first bite has been begun, so that a mark counts no more.
+    pub bitten: bool,
     /// What the script is doing, in words; empty when hands are live.
     pub phase: String,
 }

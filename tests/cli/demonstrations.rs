@@ -99,6 +99,18 @@ fn throws_all_turned_the_same_way_fail_on_laying_them_square_alone() {
     check("first_stitch", "fault_same_way", "2x1x1", &["laid_square"]);
 }
 
+#[test]
+fn the_other_side_marked_before_the_first_bite_fails_on_the_wrong_site_alone() {
+    let report = check("first_stitch", "fault_wrong_site", "2=1=1", &[]);
+    let critical = report["score"]["critical"].as_array().expect("critical faults");
+    assert_eq!(critical.iter().map(|fault| &fault["id"]).collect::<Vec<_>>(), ["wrong_site"]);
+    assert_eq!(report["score"]["reasons"].as_array().map(Vec::len), Some(1), "{}", report["score"]["reasons"]);
+    assert_eq!(
+        (&report["site"]["ordered"]["iso_3950"], &report["site"]["marked"]["iso_3950"]),
+        (&35.into(), &45.into())
+    );
+}
+
 /// The evidence, the number and the time [s] of a criterion.
 fn judged<'a>(report: &'a serde_json::Value, id: &str) -> (&'a str, f64, f64) {
     let criteria = report["score"]["criteria"].as_array().expect("criteria");

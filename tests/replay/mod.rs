@@ -10,6 +10,7 @@ use knotwright::input::{HandCommand, HandEvent, TickCommand};
 use knotwright::math::{DVec3, Pose, rotation, sin};
 use knotwright::quantity::{TICKS_PER_SECOND, Tick};
 use knotwright::record::{AttemptWriter, Digest, FORMAT, Header, RecordedTick, Sample, digest_due, scenario_hash};
+use knotwright::tooth::Tooth;
 use serde::{Deserialize, Serialize};
 
 /// Stands for what a simulation reports: a recording takes any type.
@@ -48,7 +49,14 @@ fn recorded_tick(tick: u32, tick_count: u32, digest: &mut Digest) -> RecordedTic
     let right = Pose { position: tip, rotation: rotation(DVec3::Y, 0.6 * sin(time)) };
     let left = Pose { position: DVec3::new(-10.0, 4.0, 12.0), rotation: rotation(DVec3::X, 0.3) };
     let cut = HandEvent::Cut { at: [1000, -2000, i32::from(i16::MAX)] };
-    let hand_events = [(tick == 7, cut), (tick == 7, cut), (tick + 1 == tick_count, HandEvent::Finish)];
+    let mark = |tooth| HandEvent::Mark { tooth: Tooth::try_from(tooth).ok() };
+    let hand_events = [
+        (tick == 0, mark(45)),
+        (tick == 3, mark(0)),
+        (tick == 7, cut),
+        (tick == 7, cut),
+        (tick + 1 == tick_count, HandEvent::Finish),
+    ];
     let events = [(tick == 61, Event::Pierced { at: [0, -1, 2] }), (tick % 50 == 49, Event::Dropped("needle".into()))];
     // The piece grows by a node halfway, as a mesh does, and a second piece appears when the first is cut.
     let nodes = |count: u32| (0..count).map(|n| tip + f64::from(n) * DVec3::new(0.6, 0.1, -0.2)).collect::<Vec<_>>();

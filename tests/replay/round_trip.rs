@@ -1,9 +1,10 @@
 //! What is written is what is read.
 
 use super::{Event, attempt, header, written};
-use knotwright::input::{HandCommand, TickCommand};
+use knotwright::input::{HandCommand, HandEvent, TickCommand};
 use knotwright::quantity::Tick;
 use knotwright::record::{Integrity, RecordedTick, digest_due, read};
+use knotwright::tooth::Tooth;
 
 #[test]
 fn a_recording_reads_back_as_it_was_written() {
@@ -47,4 +48,23 @@ fn a_header_with_a_foreign_hash_is_not_written() {
     let mut header = header();
     header.scenario_text.push(' ');
     let _ = knotwright::record::AttemptWriter::<_, Event>::new(Vec::new(), &header);
+}
+
+/// The numbers of events in recordings that were made before teeth could be marked, by hand from the list of then.
+#[test]
+fn an_event_is_stored_by_its_place_so_that_older_recordings_still_read() {
+    let tooth = |number: u8| HandEvent::Mark { tooth: Tooth::try_from(number).ok() };
+    let cases: [(&[u8], HandEvent); 5] = [
+        // Whole numbers go zigzag: 1, -1 and 0 are 2, 1 and 0.
+        (&[0, 2, 1, 0], HandEvent::Cut { at: [1, -1, 0] }),
+        (&[1], HandEvent::Finish),
+        (&[2], HandEvent::Arm),
+        (&[3, 1, 35], tooth(35)),
+        (&[3, 0], tooth(0)),
+    ];
+    for (bytes, event) in cases {
+        assert_eq!(postcard::from_bytes::<HandEvent>(bytes), Ok(event));
+        assert_eq!(postcard::to_allocvec(&event).as_deref(), Ok(bytes));
+    }
+    assert!(postcard::from_bytes::<HandEvent>(&[3, 1, 39]).is_err(), "there is no tooth 39");
 }

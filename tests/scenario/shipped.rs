@@ -39,7 +39,8 @@ fn the_first_stitch_is_a_2_1_1_in_soaked_chromic_gut_on_the_cheek_side() {
     assert_eq!((task.stitches, task.knot_side, task.closure), (1, KnotSide::Cheek, Closure::OpenHealing));
     assert!((task.bite_mm.middle() - 2.5).abs() < 1e-12);
     assert!(rubric.criteria.iter().any(|item| item.id == "blanching" && item.weight > 0.0));
-    assert_eq!(rubric.critical, ["tear_through", "knot_undone", "thread_broken", "physically_invalid"]);
+    assert!(scenario.checks_site());
+    assert_eq!(rubric.critical, ["wrong_site", "tear_through", "knot_undone", "thread_broken", "physically_invalid"]);
     assert_eq!(scenario.demonstration, "hands/first_stitch.hands");
 }
 

@@ -2,11 +2,12 @@
 
 use knotwright::analysis::findings::{
     Bite, Blanching, Crush, Direction, EdgeStation, Edges, Findings, FlapPlace, Form, Handedness, Holding, Knot,
-    LoopTension, Measured, MembraneCover, NeedleEvent, NeedleEventKind, PeakTension, Sawing, Side, Stitch, Tails, Tear,
-    ThreadBreak, ThreadUse, Throw, Tissue, Validity,
+    LoopTension, Measured, MembraneCover, NeedleEvent, NeedleEventKind, PeakTension, Sawing, Side, SiteCheck, SiteMark,
+    Stitch, Tails, Tear, ThreadBreak, ThreadUse, Throw, Tissue, Validity,
 };
 use knotwright::quantity::Tick;
 use knotwright::score::{Bands, CRITERIA, Closure, Span, TaskOrder};
+use knotwright::tooth::Tooth;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -51,6 +52,11 @@ impl Unruly {
 
     fn side(&mut self) -> Side {
         if self.0.random() { Side::Cheek } else { Side::Tongue }
+    }
+
+    fn tooth(&mut self) -> Tooth {
+        let number = 10 * self.0.random_range(1..=4) + self.0.random_range(1..=8);
+        Tooth::try_from(number).expect("every place of every quadrant has a tooth")
     }
 
     fn bite(&mut self) -> Bite {
@@ -152,6 +158,10 @@ impl Unruly {
     fn findings(&mut self) -> Findings {
         Findings {
             duration: self.tick(),
+            site: SiteCheck {
+                marks: self.several(3, |it| SiteMark { tooth: it.unless(Self::tooth), tick: it.tick() }),
+                first_bite: self.unless(Self::tick),
+            },
             stitches: self.several(3, Self::stitch),
             tissue: Tissue {
                 blanching: self.unless(Self::blanching),
@@ -185,6 +195,7 @@ impl Unruly {
     fn order(&mut self) -> TaskOrder {
         let ordered = |throw: Throw| knotwright::score::OrderedThrow { wraps: throw.wraps, direction: throw.direction };
         TaskOrder {
+            tooth: self.tooth(),
             stitches: self.0.random_range(0..4),
             throws: self.several(4, |it| ordered(it.throw())),
             knot_side: self.side(),

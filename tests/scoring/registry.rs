@@ -23,6 +23,7 @@ fn every_criterion_has_a_unique_id_a_title_a_doc_and_a_source() {
         assert!(is_snake_case(fault.id), "`{}`", fault.id);
         assert!(ids.insert(fault.id), "`{}` is there twice", fault.id);
         assert!(!fault.doc.is_empty() && !fault.advice.is_empty(), "`{}` has no doc or advice", fault.id);
+        assert!(!fault.source.is_empty(), "`{}` has no source", fault.id);
     }
 }
 

@@ -101,6 +101,27 @@ const KEYS: &[&str] = &[
     "simulation.residual_s",
     "simulation.share_above_tolerance",
     "simulation.substeps",
+    "site",
+    "site.checked",
+    "site.first_bite_s",
+    "site.marked",
+    "site.marked.iso_3950",
+    "site.marked.name",
+    "site.marked.palmer",
+    "site.marked.universal",
+    "site.marked_s",
+    "site.marks",
+    "site.marks[].time_s",
+    "site.marks[].tooth",
+    "site.marks[].tooth.iso_3950",
+    "site.marks[].tooth.name",
+    "site.marks[].tooth.palmer",
+    "site.marks[].tooth.universal",
+    "site.ordered",
+    "site.ordered.iso_3950",
+    "site.ordered.name",
+    "site.ordered.palmer",
+    "site.ordered.universal",
     "stitches",
     "stitches[].bites",
     "stitches[].bites[].along_wound_mm",
@@ -160,6 +181,13 @@ fn the_json_says_what_was_measured_and_marked() {
     for (path, expected) in [
         ("/digest", "\"6f1d0c2a\""),
         ("/real_time_factor", "7.2"),
+        ("/site/checked", "true"),
+        ("/site/ordered/iso_3950", "35"),
+        ("/site/marked/iso_3950", "35"),
+        ("/site/marked/universal", "20"),
+        ("/site/marked/palmer", "\"LL5\""),
+        ("/site/marked_s", "0.5"),
+        ("/site/first_bite_s", "11.0"),
         ("/score/passed", "false"),
         ("/score/total", "74.3"),
         ("/score/critical/0/id", "\"tear_through\""),
@@ -200,6 +228,8 @@ fn the_text_of_a_passed_attempt_says_so_in_words_and_fits_the_terminal() {
 const FAILED: &str = "\
 Lower left second premolar: one stitch
 Attempt of 90.0 s, simulated at 7.2 x real time, digest 6f1d0c2a
+Site: ordered 35 (lower left second premolar; universal 20, Palmer LL5), marked 35 (lower left
+second premolar; universal 20, Palmer LL5) at 0.5 s.
 Stitch: 2=1x1, loop tension 0.09 N at the end and 0.64 N at most
 
 ✗ FAILED  total 74.3 of 100, pass mark 70.0

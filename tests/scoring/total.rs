@@ -126,7 +126,13 @@ fn a_critical_fault_fails_whatever_the_sum() {
     let tear = Tear { stitch: 0, bite: 0, slit_mm: 2.4, through: true, tick: Tick(2520) };
     let lost = NeedleEvent { kind: NeedleEventKind::Lost, along_wound_mm: 0.0, across_mm: 0.0, tick: Tick(1500) };
     let broken = ThreadBreak { from_swage_mm: 71.0, tension_n: 7.34, load_n: 8.96, tick: Tick(2100) };
-    let cases: [(&str, &str, Findings); 5] = [
+    let cases: [(&str, &str, Findings); 6] = [
+        (
+            "wrong_site",
+            "The first bite was begun at 11.0 s with no tooth marked as the site. The order names tooth 35 (lower left \
+             second premolar; universal 20, Palmer LL5).",
+            spoiled(|findings| findings.site.marks.clear()),
+        ),
         (
             "tear_through",
             "The thread tore out of bite 1 of stitch 1 at 42.0 s.",

@@ -88,7 +88,8 @@ fn one_throw() -> Attempt {
     let (watch, scenario) = (Watch::default(), shipped());
     let world = World::threaded_bench();
     let thread = world.rod.section;
-    let mut attempt = Attempt { world, scenario, thread, watch, finished: false, refused: Vec::new() };
+    let mut attempt =
+        Attempt { world, scenario, thread, watch, marks: Vec::new(), finished: false, refused: Vec::new() };
     perform(&mut attempt, &throw, |_| {});
     attempt
 }

@@ -4,6 +4,7 @@ mod arming;
 mod cutting;
 mod dragging;
 mod drawing;
+mod marking;
 mod needle;
 mod picture;
 mod site;

@@ -35,7 +35,7 @@ fn the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black() {
 }
 
 /// Rows of RGB.
-struct Picture {
+pub(super) struct Picture {
     width: usize,
     pixels: Vec<[u8; 3]>,
 }
@@ -52,7 +52,7 @@ impl Picture {
     }
 
     /// Share of the pixels of a window, in shares of the size, that are as wanted.
-    fn share(&self, window: [f64; 4], wanted: impl Fn([u8; 3]) -> bool) -> f64 {
+    pub(super) fn share(&self, window: [f64; 4], wanted: impl Fn([u8; 3]) -> bool) -> f64 {
         let height = self.pixels.len() / self.width;
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "shares of a small picture")]
         let pixel = |share: f64, size: usize| (share * size as f64) as usize;
@@ -78,7 +78,7 @@ fn seen(point: DVec3) -> [usize; 2] {
     [at.x, at.y].map(|pixel| pixel.round() as usize)
 }
 
-fn decode(bytes: &[u8]) -> Picture {
+pub(super) fn decode(bytes: &[u8]) -> Picture {
     let image = Image::from_buffer(
         bytes,
         ImageType::Extension("png"),

@@ -8,6 +8,7 @@ use knotwright::quantity::Tick;
 use knotwright::scenario::schema::Scenario;
 use knotwright::score::{CriterionMark, Score};
 use knotwright::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
+use knotwright::tooth::Tooth;
 use knotwright::topology::HalfKnot;
 
 /// The shipped first case.
@@ -32,6 +33,7 @@ pub(crate) struct Fake {
     tools: [Pose; 2],
     opening: [f64; 2],
     finished: bool,
+    marked: Option<Tooth>,
 }
 
 impl Fake {
@@ -39,7 +41,7 @@ impl Fake {
         let back = [DVec3::new(0.60, -0.52, 0.61), DVec3::new(-0.66, -0.45, 0.60)];
         let tools = [0, 1]
             .map(|hand| Pose { position: TIPS[hand], rotation: rotation_between(DVec3::X, back[hand].normalize()) });
-        Fake { tick: 0, tools, opening: [0.05, 0.0], finished: false }
+        Fake { tick: 0, tools, opening: [0.05, 0.0], finished: false, marked: None }
     }
 }
 
@@ -53,6 +55,11 @@ impl Stage for Fake {
         };
         self.tools = [command.right.pose(), command.left.pose()];
         self.opening = [command.right.jaw_opening(), command.left.jaw_opening()];
+        for event in &command.events {
+            if let HandEvent::Mark { tooth } = event {
+                self.marked = *tooth;
+            }
+        }
         self.finished |= command.events.contains(&HandEvent::Finish);
     }
 
@@ -79,6 +86,8 @@ impl Stage for Fake {
                 throws: "2=1".to_owned(),
                 half_knots: vec![HalfKnot { wraps: 2, handedness: -1 }, HalfKnot { wraps: 1, handedness: 1 }],
                 blanched_area_mm2: 3.4,
+                marked: self.marked,
+                bitten: false,
                 phase: "Third throw: draw the tail through, away from you".to_owned(),
             },
         }
@@ -199,6 +208,7 @@ pub(crate) fn score() -> Score {
             ),
         ],
         critical: Vec::new(),
+        site: None,
         one_thing_to_change: "Stop pulling when the edges meet.".to_owned(),
     }
 }

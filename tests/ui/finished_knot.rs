@@ -44,7 +44,7 @@ fn draw(path: &str) {
     }
     let marks = std::env::var_os(MARKS).map(|_| {
         let rubric = Rubric::try_from(&scenario.rubric).expect("the shipped rubric is in order");
-        score(&attempt.findings_with_pull(), &TaskOrder::from(&scenario.task), &rubric)
+        score(&attempt.findings_with_pull(), &TaskOrder::from(&scenario), &rubric)
     });
     let mut picture = Picture::of(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), (1280, 800));
     if let Some(at) = std::env::var_os(PULL) {

@@ -11,5 +11,6 @@ mod mapping;
 mod panels;
 mod preflight;
 mod pulling;
+mod site_check;
 mod tube;
 mod tutorial;

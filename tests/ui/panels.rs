@@ -131,6 +131,7 @@ fn every_button_asks_for_its_action() {
     let marked = Model { score: Some(score()), show_debrief: true, ..model() };
     let pulled = Model { pull: Some(PullView::default()), ..marked.clone() };
     let offered = Model { offer: "An attempt was broken off.".to_owned(), ..model() };
+    let played = Model { can_begin_anew: true, ..model() };
     let again = Model { can_begin_anew: true, ..marked.clone() };
     let replayed = Model { replay: ReplayView { open: true, ..ReplayView::default() }, ..marked.clone() };
     let cases: &[(Panel, &Model, &str, Action)] = &[
@@ -141,6 +142,7 @@ fn every_button_asks_for_its_action() {
         (transport::show, &live, "Give back (T)", Action::TogglePlayer),
         (transport::show, &model(), "Take over (T)", Action::TogglePlayer),
         (transport::show, &live, "Hand in (F)", Action::Finish),
+        (transport::show, &played, "Begin yourself (B)", Action::BeginAnew),
         (transport::show, &marked, "Marks (M)", Action::ToggleDebrief),
         (help::show, &model(), "Keys (H)", Action::ToggleHelp),
         (debrief::show, &marked, "Close (M)", Action::ToggleDebrief),

@@ -88,6 +88,9 @@ fn verdict(ui: &mut egui::Ui, score: &Score) {
         ui.label(RichText::new(format!("{:.1} of 100", score.total)).strong().size(22.0));
         ui.label(RichText::new(format!("pass mark {:.0}", score.pass_mark)).color(MUTED));
     });
+    if let Some(site) = &score.site {
+        ui.label(site.sentence());
+    }
     for reason in &score.reasons {
         ui.label(RichText::new(reason).color(MUTED));
     }

@@ -6,7 +6,7 @@ use super::{Action, MUTED, Model};
 
 /// What you do, and what happens.
 pub const KEYS: &[(&str, &str)] = &[
-    ("T", "take over from the script, or give back"),
+    ("T  B", "take over (or give back), begin yourself"),
     ("mouse", "slide the active tip over the table"),
     ("wheel", "raise or lower it (Shift: finely)"),
     ("Shift", "stand the plane up: forward is up"),
@@ -18,6 +18,7 @@ pub const KEYS: &[(&str, &str)] = &[
     ("W A S D, Q E", "move and roll the parked hand"),
     ("X", "cut at the active tip"),
     ("N", "have the needle set in the shut holder again"),
+    ("K", "site check, by keys, before the first bite"),
     ("F", "finish and hand in"),
     ("P  .  -  =", "pause, step, slower, faster"),
     ("M  R  B", "marks, replay, new attempt, once it is over"),

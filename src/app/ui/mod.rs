@@ -2,6 +2,7 @@
 //!
 //! They know nothing of the engine, so that a test can draw them in a microsecond.
 
+pub mod arches;
 pub mod curve;
 pub mod debrief;
 pub mod help;
@@ -12,6 +13,7 @@ pub mod pulled;
 pub mod readout;
 pub mod replay;
 pub mod scrub;
+pub mod site_check;
 pub mod strands;
 pub mod transport;
 
@@ -20,9 +22,11 @@ use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
 pub use self::knot::KnotView;
 pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
+pub use self::site_check::SiteView;
 
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
+use crate::tooth::Tooth;
 
 /// How fast time passes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -101,6 +105,8 @@ pub struct Model {
     pub title: String,
     /// What the student is told.
     pub case_text: String,
+    /// The check of the site; `None` where the case has none.
+    pub site: Option<SiteView>,
     /// Numbers of the moment.
     pub readout: Readout,
     /// Whether the case is tied without gauges.
@@ -158,6 +164,12 @@ pub enum Action {
     TogglePlayer,
     /// Hand in.
     Finish,
+    /// Choose a tooth on the arch.
+    ChooseTooth(Tooth),
+    /// Mark a tooth as the site.
+    MarkSite(Tooth),
+    /// Open or close the site check.
+    ShowSiteCheck(bool),
     /// Show or hide the keys.
     ToggleHelp,
     /// Show or hide the marks.
@@ -217,7 +229,13 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
         corner(ctx, "debrief", Align2::CENTER_TOP, Vec2::new(0.0, margin), |ui| debrief::show(ui, model, out));
     } else {
         corner(ctx, "readout", Align2::LEFT_TOP, Vec2::new(margin, margin), |ui| readout::show(ui, model, out));
-        corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
+        site_check::keys(ctx, model, out);
+        match model.site.filter(|site| site.open && site_check::can_mark(model)) {
+            Some(site) => corner(ctx, "site", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| {
+                site_check::show(ui, model, &site, out);
+            }),
+            None => corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out)),
+        }
         if let Some(task) = model.lesson {
             let above = Vec2::new(-margin, -margin - TRANSPORT);
             corner(ctx, "lesson", Align2::RIGHT_BOTTOM, above, |ui| lesson::show(ui, model, task, out));

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
-use super::{Action, BAD, GOOD, MUTED, Model};
+use super::{Action, BAD, GOOD, MUTED, Model, site_check};
 use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
 use crate::report::throws_as_lines;
@@ -17,12 +17,17 @@ pub const LOOP_BAND_N: [f64; 2] = [0.05, 0.20];
 const GAUGE_END_N: f64 = 0.5;
 
 /// The read-outs.
-pub fn show(ui: &mut egui::Ui, model: &Model, _out: &mut Vec<Action>) {
+pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.set_max_width(250.0);
     ui.label(RichText::new(&model.title).strong().size(16.0));
     ui.label(RichText::new(format!("{:.1} s", model.seconds)).color(MUTED));
     if !model.case_text.is_empty() {
         ui.collapsing("The case", |ui| ui.label(&model.case_text));
+    }
+    site_check::state(ui, model);
+    let closed = model.site.is_some_and(|site| !site.open);
+    if closed && site_check::can_mark(model) && ui.button("Site check (K)").clicked() {
+        out.push(Action::ShowSiteCheck(true));
     }
     ui.add_space(4.0);
     // Marks lie open once there are some, and so does what they rest on.

@@ -36,6 +36,8 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
         button(ui, take, Action::TogglePlayer, out);
         if model.player != Player::Script {
             button(ui, "Hand in (F)", Action::Finish, out);
+        } else if model.can_begin_anew && !model.waits {
+            button(ui, "Begin yourself (B)", Action::BeginAnew, out);
         }
     });
     if !model.notice.is_empty() {

@@ -6,7 +6,7 @@ use super::chart::Chart;
 use super::knot::{knot_picture, throws_table};
 use super::plan::Plan;
 use super::{amount, bar, number, page, tenths, units, words};
-use crate::analysis::findings::{Findings, NeedleEventKind, Stitch};
+use crate::analysis::findings::{Findings, NeedleEventKind, SiteMark, Stitch};
 use crate::analysis::view::{Moment, View};
 use crate::math::DVec3;
 use crate::quantity::Tick;
@@ -91,6 +91,10 @@ fn origin(attempt: &AttemptPage) -> Markup {
         section aria-labelledby="origin" {
             h2 #origin { "The attempt" }
             dl.facts {
+                @if let Some(site) = &attempt.report.score.site {
+                    div { dt { "Ordered site" } dd { "tooth " (site.ordered.in_full()) } }
+                    div { dt { "Site marked" } dd { (site.marked_words()) } }
+                }
                 div { dt { "Ordered knot" } dd { (attempt.order.notation()) } }
                 div { dt { "Knot as read" } dd { (if read.is_empty() { "none" } else { &read }) } }
                 div { dt { "Duration" } dd { (format!("{:.1} s", attempt.report.findings.duration.seconds())) } }
@@ -337,7 +341,14 @@ fn over_time(findings: &Findings, view: &View) -> Markup {
 /// What happened, in order of time.
 fn events(findings: &Findings) -> Vec<(Tick, String)> {
     let several = findings.stitches.len() > 1;
-    let mut events = Vec::new();
+    let mark = |mark: &SiteMark| {
+        let what = mark.tooth.map_or_else(
+            || "Mark of the site wiped off".to_owned(),
+            |tooth| format!("Tooth {tooth} marked as the site"),
+        );
+        (mark.tick, what)
+    };
+    let mut events: Vec<(Tick, String)> = findings.site.marks.iter().map(mark).collect();
     for (index, stitch) in findings.stitches.iter().enumerate() {
         let of = if several { format!(" of stitch {}", index + 1) } else { String::new() };
         for (number, bite) in (1_u32..).zip(&stitch.bites) {
