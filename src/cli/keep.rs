@@ -19,6 +19,8 @@ pub(super) const OWN_HANDS: &str = "Your own hands";
 const WINDOWS_MAX: u32 = 1000;
 const UNFINISHED: &str = "unfinished-";
 const ENDING: &str = ".attempt";
+/// The file that says what gives which act.
+const KEYS: &str = "keys.ron";
 /// The file that says that the tutorial is over.
 const TUTORIAL: &str = "tutorial-is-over.txt";
 
@@ -103,6 +105,11 @@ impl Folder {
             }
         }
         found.into_iter().max_by_key(|(changed, _)| *changed).map(|(_, attempt)| attempt)
+    }
+
+    /// The file that says what gives which act, if there is one.
+    pub(super) fn keys(&self) -> Option<PathBuf> {
+        Some(self.0.join(KEYS)).filter(|path| path.exists())
     }
 
     /// Whether the tutorial has been done or skipped here.
