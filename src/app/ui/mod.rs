@@ -15,12 +15,15 @@ pub mod scrub;
 pub mod strands;
 pub mod transport;
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
 
 pub use self::knot::KnotView;
 pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
 
+use crate::input::bindings::Bindings;
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
 
@@ -78,9 +81,9 @@ pub enum Player {
     /// The script plays.
     #[default]
     Script,
-    /// The user's hands, the right one (needle holder) active.
+    /// The user's hands, the needle holder active: the right one, unless the field is mirrored.
     Right,
-    /// The user's hands, the left one (forceps) active.
+    /// The user's hands, the forceps active.
     Left,
 }
 
@@ -143,6 +146,12 @@ pub struct Model {
     pub waits: bool,
     /// The knot on the bench, where there is no mouth.
     pub knot: Option<KnotView>,
+    /// What every act is given by.
+    pub keys: Arc<Bindings>,
+    /// What goes on without a key being held; empty if nothing does.
+    pub going_on: String,
+    /// Whether there is a gamepad.
+    pub gamepad: bool,
 }
 
 /// What was asked for.

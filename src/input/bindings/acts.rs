@@ -160,7 +160,7 @@ pub const ACTS: &[Entry] = &[
     hold(Act::SeekFinely, "seek_finely", &["Shift"], "back and on go a frame only").when(GOING_THROUGH),
     press(Act::SeekStart, "seek_start", &["Home"], "to the beginning").when(GOING_THROUGH),
     press(Act::SeekEnd, "seek_end", &["End"], "to the end").when(GOING_THROUGH),
-    press(Act::CloseReplay, "close_replay", &["R", "M", "PadEast"], "back to the marks").when(GOING_THROUGH),
+    press(Act::CloseReplay, "close_replay", &["M", "R", "PadEast"], "back to the marks").when(GOING_THROUGH),
     press(Act::Accept, "accept", &["Y", "PadSouth"], "take what is offered").when(CHOOSING),
     press(Act::Decline, "decline", &["N", "PadEast"], "decline it").when(CHOOSING),
 ];

@@ -88,6 +88,19 @@ impl Bindings {
         if near.is_empty() { self.labels(act, |_| true) } else { near }
     }
 
+    /// The first of them, for a button on which there is little room.
+    #[must_use]
+    pub fn short(&self, act: Act) -> &'static str {
+        let keys = self.keys(act);
+        keys.iter().find(|key| key.kind() != Kind::Pad).or(keys.first()).map_or("", |key| key.label())
+    }
+
+    /// Words with the first key after them, such as `Pause (P)`.
+    #[must_use]
+    pub fn with_key(&self, words: &str, act: Act) -> String {
+        format!("{words} ({})", self.short(act))
+    }
+
     /// What is pressed for it on a gamepad; empty if nothing.
     #[must_use]
     pub fn pad_label(&self, act: Act) -> String {
