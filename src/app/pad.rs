@@ -117,3 +117,41 @@ const PAD_BUTTONS: &[(&str, GamepadButton)] = &[
     ("PadLeft", GamepadButton::DPadLeft),
     ("PadRight", GamepadButton::DPadRight),
 ];
+
+#[cfg(all(test, feature = "gamepad"))]
+mod tests {
+    use super::*;
+    use bevy::ecs::system::RunSystemOnce;
+    use bevy::input::gamepad::GamepadInput;
+
+    #[test]
+    fn the_engine_s_gamepad_is_taken_over_and_gone_when_it_is_gone() {
+        let mut world = World::new();
+        world.init_resource::<PadState>();
+        let mut pad = Gamepad::default();
+        pad.analog_mut().set(GamepadInput::Axis(GamepadAxis::LeftStickX), -0.5);
+        pad.analog_mut().set(GamepadInput::Axis(GamepadAxis::RightStickY), 1.0);
+        pad.analog_mut().set(GamepadInput::Button(GamepadButton::RightTrigger2), 0.25);
+        pad.digital_mut().press(GamepadButton::South);
+        let entity = world.spawn(pad).id();
+        world.run_system_once(look_at_pad).expect("it runs");
+        let south = Key::named("PadSouth").expect("it is a button");
+        let expected = PadState {
+            connected: true,
+            sticks: [DVec2::new(-0.5, 0.0), DVec2::new(0.0, 1.0)],
+            triggers: [0.0, 0.25],
+            down: vec![south],
+            began: vec![south],
+        };
+        assert_eq!(*world.resource::<PadState>(), expected);
+        world.despawn(entity);
+        world.run_system_once(look_at_pad).expect("it runs");
+        assert_eq!(*world.resource::<PadState>(), PadState::default());
+    }
+
+    #[test]
+    fn every_button_that_a_file_may_name_is_one_of_the_engine_s() {
+        let named = crate::input::bindings::KEYS.iter().filter(|name| name.starts_with("Pad"));
+        assert!(named.eq(PAD_BUTTONS.iter().map(|(name, _)| name)));
+    }
+}

@@ -12,7 +12,8 @@ use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// What a recording of the window says its hands held.
-pub(super) const DEVICE: &str = "mouse and keyboard";
+pub(super) const DEVICE: &str =
+    if cfg!(feature = "gamepad") { "mouse and keyboard, or gamepad" } else { "mouse and keyboard" };
 /// What hands are doing that are no script's.
 pub(super) const OWN_HANDS: &str = "Your own hands";
 /// Attempts that can be under way at once: more windows than anyone opens.

@@ -62,7 +62,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
         ui.label(RichText::new("Left-handed: the field is mirrored").color(MUTED));
     }
     let height = (ui.ctx().content_rect().height() - LEFT_FREE).max(100.0);
-    egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
+    egui::ScrollArea::vertical().max_height(height).min_scrolled_height(height).show(ui, |ui| {
         egui::Grid::new("keys").num_columns(2).spacing([14.0, 3.0]).show(ui, |ui| {
             for (pressed, effect) in KEYS {
                 line(ui, &keys.worded(pressed), &keys.worded(effect));
