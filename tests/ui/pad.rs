@@ -68,7 +68,9 @@ impl Rig {
 
 #[test]
 fn a_stick_is_still_in_its_dead_zone_fine_near_it_and_whole_at_its_rim() {
-    assert_eq!(curved(DVec2::new(0.0, DEAD_ZONE)), DVec2::ZERO);
+    for share in [0.0, 0.5, 1.0] {
+        assert_eq!(curved(DVec2::new(0.0, share * DEAD_ZONE)), DVec2::ZERO, "{share}");
+    }
     assert!(curved(DVec2::new(0.3, 0.0)).x < 0.02);
     assert!((curved(DVec2::new(0.6, -0.8)) - DVec2::new(0.6, -0.8)).length() < 1e-12);
     // A stick whose corners are square reaches beyond 1.
