@@ -4,10 +4,12 @@
 
 use bevy::input::mouse::{AccumulatedMouseMotion, AccumulatedMouseScroll};
 use bevy::prelude::*;
-use bevy_egui::input::{egui_wants_any_keyboard_input, egui_wants_any_pointer_input};
+use bevy_egui::input::egui_wants_any_pointer_input;
 
 use super::Scene;
+use super::acts::{ActSystems, Acts, Bound};
 use super::ticking::Live;
+use crate::input::bindings::Act;
 
 /// What the eye looks at: the middle of the wound, a little above the gum [mm].
 const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
@@ -31,6 +33,16 @@ pub enum View {
 impl View {
     /// All of them, in the order of their keys.
     pub const ALL: [View; 4] = [View::Operator, View::Left, View::Right, View::Top];
+
+    /// The view from where a mirror shows this one.
+    #[must_use]
+    pub fn mirrored(self) -> View {
+        match self {
+            View::Left => View::Right,
+            View::Right => View::Left,
+            View::Operator | View::Top => self,
+        }
+    }
 }
 
 /// Places of the eye about the target.
@@ -106,17 +118,18 @@ impl Orbit {
     }
 }
 
-/// Adds the keys 1 to 4, the middle drag and Ctrl with the wheel.
+/// Adds the set views, looking around and coming nearer.
 pub(super) fn plugin(app: &mut App) {
     app.add_systems(
         Update,
         (
             keep_limits.run_if(resource_changed::<Live>),
-            choose_view.run_if(not(egui_wants_any_keyboard_input)),
+            choose_view,
             orbit.run_if(not(egui_wants_any_pointer_input)),
             place_camera.run_if(resource_changed::<Orbit>),
         )
-            .chain(),
+            .chain()
+            .after(ActSystems),
     );
 }
 
@@ -126,24 +139,26 @@ fn keep_limits(live: Res<Live>, mut orbit: ResMut<Orbit>) {
     orbit.set_if_neq(within);
 }
 
-fn choose_view(keys: Res<ButtonInput<KeyCode>>, mut orbit: ResMut<Orbit>) {
-    for (key, view) in [KeyCode::Digit1, KeyCode::Digit2, KeyCode::Digit3, KeyCode::Digit4].into_iter().zip(View::ALL) {
-        if keys.just_pressed(key) {
-            *orbit = Orbit::of(view);
-        }
+fn choose_view(acts: Res<Acts>, bound: Res<Bound>, mut orbit: ResMut<Orbit>) {
+    let views = [Act::OperatorView, Act::LeftView, Act::RightView, Act::TopView].into_iter().zip(View::ALL);
+    for (_, view) in views.filter(|(act, _)| acts.began(*act)) {
+        *orbit = Orbit::of(if bound.mirrored() { view.mirrored() } else { view });
     }
 }
 
 fn orbit(
-    buttons: Res<ButtonInput<MouseButton>>,
-    keys: Res<ButtonInput<KeyCode>>,
+    acts: Res<Acts>,
+    bound: Res<Bound>,
     motion: Res<AccumulatedMouseMotion>,
     scroll: Res<AccumulatedMouseScroll>,
     live: Res<Live>,
     mut orbit: ResMut<Orbit>,
 ) {
-    let drag = if buttons.pressed(MouseButton::Middle) { motion.delta * 0.006 } else { Vec2::ZERO };
-    let zooming = keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]);
+    let mut drag = if acts.down(Act::Look) { motion.delta * 0.006 } else { Vec2::ZERO };
+    if bound.mirrored() {
+        drag.x = -drag.x;
+    }
+    let zooming = acts.down(Act::Zoom);
     let nearer = if zooming { 0.9_f32.powf(scroll.delta.y.clamp(-3.0, 3.0)) } else { 1.0 };
     if drag != Vec2::ZERO || zooming && scroll.delta.y != 0.0 {
         *orbit = orbit.moved(drag, nearer, live.0.is_none());

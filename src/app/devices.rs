@@ -1,4 +1,4 @@
-//! Mouse and keyboard, read each frame into what the hands and the window understand.
+//! Mouse, keyboard and gamepad, read each frame into what the hands and the window understand.
 
 use bevy::ecs::system::SystemParam;
 use bevy::input::mouse::AccumulatedMouseScroll;
@@ -6,14 +6,17 @@ use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 use bevy_egui::input::EguiWantsInput;
 
+use super::acts::{ActSystems, Acts, Bound};
 use super::film;
 use super::frame::from_scene;
 use super::hands::{Hands, Input, WorkPlane};
+use super::pad::{PadState, read_pad};
 use super::panels::Asked;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, OnStage, Pace};
 use super::ui::Action;
 use super::ui::replay::KEY_STEP;
+use crate::input::bindings::Act;
 use crate::math::{DVec2, DVec3};
 
 /// Rise of the tip for one notch of the wheel [mm], and with Shift.
@@ -57,21 +60,25 @@ pub fn drag(plane: &WorkPlane, before: Sight, now: Sight, pixels: DVec2) -> DVec
 /// What the devices are doing now.
 #[derive(SystemParam)]
 struct Now<'w> {
-    keys: Res<'w, ButtonInput<KeyCode>>,
-    buttons: Res<'w, ButtonInput<MouseButton>>,
+    acts: Res<'w, Acts>,
+    bound: Res<'w, Bound>,
+    pad: Res<'w, PadState>,
     scroll: Res<'w, AccumulatedMouseScroll>,
     wants: Res<'w, EguiWantsInput>,
     time: Res<'w, Time<Real>>,
 }
 
-/// Adds the reading of keys and mouse.
+/// Adds the reading of all devices.
 pub(super) fn plugin(app: &mut App) {
-    app.add_systems(Update, (press_buttons, read_hands));
+    app.add_plugins(super::acts::plugin);
+    #[cfg(feature = "gamepad")]
+    app.add_plugins(super::pad::plugin);
+    app.add_systems(Update, (press_buttons, read_hands).after(ActSystems));
 }
 
-/// Keys that do what a button does.
+/// Acts that do what a button of the panels does.
 fn press_buttons(
-    now: Now,
+    acts: Res<Acts>,
     pace: Res<Pace>,
     live: Res<Live>,
     replay: Res<Replay>,
@@ -79,44 +86,43 @@ fn press_buttons(
     stage: Res<OnStage>,
     mut asked: ResMut<Asked>,
 ) {
-    if now.wants.wants_any_keyboard_input() {
-        return;
-    }
-    let pressed = |key| now.keys.just_pressed(key);
-    let mut ask = |wanted: bool, action: Action| {
-        if wanted {
+    let mut ask = |act: Act, action: Action| {
+        if acts.began(act) {
             asked.0.push(action);
         }
     };
     if stage.0.offer().is_some() {
-        ask(pressed(KeyCode::KeyY), Action::Answer(true));
-        ask(pressed(KeyCode::KeyN), Action::Answer(false));
+        ask(Act::Accept, Action::Answer(true));
+        ask(Act::Decline, Action::Answer(false));
         return;
     }
-    ask(pressed(KeyCode::KeyH), Action::ToggleHelp);
-    ask(pressed(KeyCode::Escape), Action::EndTutorial);
+    ask(Act::Help, Action::ToggleHelp);
+    ask(Act::EndTutorial, Action::EndTutorial);
     if replay.open {
         let view = replay.view(&reel.0);
-        let step = if now.keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]) { film::EVERY } else { KEY_STEP };
-        ask(pressed(KeyCode::KeyP) || pressed(KeyCode::Space), Action::ReplayPlay);
-        ask(pressed(KeyCode::Minus), Action::ReplaySpeed(view.speed.next(false)));
-        ask(pressed(KeyCode::Equal), Action::ReplaySpeed(view.speed.next(true)));
-        ask(pressed(KeyCode::ArrowLeft), Action::Seek(view.at.saturating_sub(step)));
-        ask(pressed(KeyCode::ArrowRight), Action::Seek(view.at.saturating_add(step)));
-        ask(pressed(KeyCode::Home), Action::Seek(0));
-        ask(pressed(KeyCode::End), Action::Seek(view.have));
-        ask(pressed(KeyCode::KeyR) || pressed(KeyCode::KeyM), Action::ReplayOpen(false));
+        let step = if acts.down(Act::SeekFinely) { film::EVERY } else { KEY_STEP };
+        ask(Act::Play, Action::ReplayPlay);
+        ask(Act::Slower, Action::ReplaySpeed(view.speed.next(false)));
+        ask(Act::Faster, Action::ReplaySpeed(view.speed.next(true)));
+        ask(Act::SeekBack, Action::Seek(view.at.saturating_sub(step)));
+        ask(Act::SeekOn, Action::Seek(view.at.saturating_add(step)));
+        ask(Act::SeekStart, Action::Seek(0));
+        ask(Act::SeekEnd, Action::Seek(view.have));
+        ask(Act::CloseReplay, Action::ReplayOpen(false));
         return;
     }
-    ask(pressed(KeyCode::KeyP), Action::TogglePause);
-    ask(pressed(KeyCode::Period), Action::Step);
-    ask(pressed(KeyCode::Minus), Action::SetSpeed(pace.speed.next(false)));
-    ask(pressed(KeyCode::Equal), Action::SetSpeed(pace.speed.next(true)));
-    ask(pressed(KeyCode::KeyT), Action::TogglePlayer);
-    ask(pressed(KeyCode::KeyF) && live.0.is_some(), Action::Finish);
-    ask(pressed(KeyCode::KeyM), Action::ToggleDebrief);
-    ask(pressed(KeyCode::KeyR), Action::ReplayOpen(true));
-    ask(pressed(KeyCode::KeyB), Action::BeginAnew);
+    ask(Act::Pause, Action::TogglePause);
+    ask(Act::Step, Action::Step);
+    ask(Act::Slower, Action::SetSpeed(pace.speed.next(false)));
+    ask(Act::Faster, Action::SetSpeed(pace.speed.next(true)));
+    ask(Act::TakeOver, Action::TogglePlayer);
+    if live.0.is_some() {
+        ask(Act::Finish, Action::Finish);
+    }
+    ask(Act::SiteCheck, Action::ShowSiteCheck(true));
+    ask(Act::Marks, Action::ToggleDebrief);
+    ask(Act::OpenReplay, Action::ReplayOpen(true));
+    ask(Act::BeginAnew, Action::BeginAnew);
 }
 
 /// Motions and buttons of the hands, added up until a tick takes them.
@@ -135,14 +141,21 @@ fn read_hands(
         devices.0 = Input::default();
         return;
     };
-    let mut input = if now.wants.wants_any_keyboard_input() { Input::default() } else { read_keys(&now.keys) };
+    let mirrored = now.bound.mirrored();
+    let mut input = read_acts(&now.acts, mirrored);
+    read_pad(&now.pad, &now.acts, mirrored, &mut input);
+    input.ratchet ^= pressed_twice(&now, &mut pressed_at);
     if !now.wants.wants_any_pointer_input() {
-        read_buttons(&now, &mut input, &mut pressed_at);
+        if !now.acts.down(Act::Zoom) {
+            let notch = NOTCH[usize::from(input.stand)];
+            input.raise = f64::from(now.scroll.delta.y.clamp(-3.0, 3.0)) * notch;
+        }
         if let (Some(before), Some(pointer), Ok(camera)) = (before, pointer, camera.single()) {
             // The picture may be drawn smaller than the window.
             let shrunk = shrunk(camera.0, window.single().ok());
-            let [before, pointer] = [before, pointer].map(|at| at * shrunk);
-            read_motion(&now, hands, camera, [before, pointer], &mut input);
+            let width = camera.0.logical_viewport_size().filter(|_| mirrored).map(|size| size.x);
+            let pointers = [before, pointer].map(|at| unmirrored(at * shrunk, width));
+            read_motion(&now, hands, camera, pointers, &mut input);
         }
     }
     devices.0.add(&input);
@@ -156,40 +169,47 @@ fn shrunk(camera: &Camera, window: Option<&Window>) -> Vec2 {
     }
 }
 
-fn read_keys(keys: &ButtonInput<KeyCode>) -> Input {
-    let way = |plus, minus| f64::from(keys.pressed(plus)) - f64::from(keys.pressed(minus));
+/// A place of a picture that is shown mirrored, by its width, where the picture itself has it.
+fn unmirrored(at: Vec2, width: Option<f32>) -> Vec2 {
+    width.map_or(at, |width| Vec2::new(width - at.x, at.y))
+}
+
+/// What the acts ask of the hands. A mirror changes right and left, and the sense of a roll.
+#[must_use]
+pub fn read_acts(acts: &Acts, mirrored: bool) -> Input {
+    let way = |plus, minus| f64::from(acts.down(plus)) - f64::from(acts.down(minus));
+    let aside = if mirrored { -1.0 } else { 1.0 };
     Input {
-        stand: keys.any_pressed([KeyCode::ShiftLeft, KeyCode::ShiftRight]),
-        ring: keys.pressed(KeyCode::KeyC),
-        both: keys.pressed(KeyCode::Space),
-        parked: DVec2::new(way(KeyCode::KeyD, KeyCode::KeyA), way(KeyCode::KeyW, KeyCode::KeyS)),
-        parked_roll: way(KeyCode::KeyE, KeyCode::KeyQ),
-        switch: keys.just_pressed(KeyCode::Tab),
-        cut: keys.just_pressed(KeyCode::KeyX),
-        arm: keys.just_pressed(KeyCode::KeyN),
+        close: acts.down(Act::Close),
+        ratchet: acts.began(Act::Ratchet),
+        stand: acts.down(Act::Stand),
+        ring: acts.down(Act::Ring),
+        both: acts.down(Act::Both),
+        lift: way(Act::Raise, Act::Lower),
+        parked: DVec2::new(aside * way(Act::ParkedRight, Act::ParkedLeft), way(Act::ParkedAway, Act::ParkedToward)),
+        parked_roll: aside * way(Act::RollRight, Act::RollLeft),
+        switch: acts.began(Act::Switch),
+        cut: acts.began(Act::Cut),
+        arm: acts.began(Act::Arm),
         ..Input::default()
     }
 }
 
-fn read_buttons(now: &Now, input: &mut Input, pressed_at: &mut f32) {
-    input.close = now.buttons.pressed(MouseButton::Left);
-    if now.buttons.just_pressed(MouseButton::Left) {
-        let at = now.time.elapsed_secs();
-        input.ratchet = at - *pressed_at < DOUBLE_CLICK_S;
-        *pressed_at = at;
+/// Whether the jaws' button was pressed twice quickly. As a toggle it is pressed to open, too, and says nothing.
+fn pressed_twice(now: &Now, pressed_at: &mut f32) -> bool {
+    if !now.acts.began(Act::Close) || now.bound.bindings.toggles(Act::Close) {
+        return false;
     }
-    if !now.keys.any_pressed([KeyCode::ControlLeft, KeyCode::ControlRight]) {
-        let notch = NOTCH[usize::from(input.stand)];
-        input.raise = f64::from(now.scroll.delta.y.clamp(-3.0, 3.0)) * notch;
-    }
+    let at = now.time.elapsed_secs();
+    at - std::mem::replace(pressed_at, at) < DOUBLE_CLICK_S
 }
 
 fn read_motion(now: &Now, hands: &Hands, camera: (&Camera, &GlobalTransform), pointer: [Vec2; 2], input: &mut Input) {
     let moved = pointer[1] - pointer[0];
     let pixels = DVec2::new(f64::from(moved.x), f64::from(-moved.y));
-    if now.buttons.pressed(MouseButton::Right) {
+    if now.acts.down(Act::Turn) {
         input.turn = pixels * TURN_PER_PIXEL;
-    } else if !now.buttons.pressed(MouseButton::Middle) && moved != Vec2::ZERO {
+    } else if !now.acts.down(Act::Look) && moved != Vec2::ZERO {
         let sight = |at: Vec2| {
             let ray = camera.0.viewport_to_world(camera.1, at).ok()?;
             Some(Sight { origin: from_scene(ray.origin), direction: from_scene(*ray.direction) })

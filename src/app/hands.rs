@@ -1,4 +1,4 @@
-//! Mouse and keys to commands: the first version of two hands on one mouse.
+//! What devices did to commands: two hands on one mouse with keys, or on the two sticks of a gamepad.
 //!
 //! A mode only chooses the plane in which the active tip moves; every displacement is the user's own, and nothing is
 //! recognised as a gesture. Knows nothing of windows: a device hands in an [`Input`] and takes a [`TickCommand`].
@@ -19,6 +19,10 @@ const PARKED_SPEED: f64 = 20.0;
 /// Roll of the parked hand under the keys [rad/s]; common practice, no source.
 const PARKED_ROLL: f64 = 1.2;
 
+/// Speed of a hand under a stick that is fully over [mm/s], and its turn [rad/s]; our own choice, tried by nobody yet.
+const STICK_SPEED: f64 = 80.0;
+const STICK_TURN: f64 = 2.0;
+
 /// Farthest the active tip may lag behind the mouse [mm]: a slow tick or the speed cap must not lose a motion, nor
 /// store up more than the field is wide.
 const OWED_MAX: f64 = 20.0;
@@ -28,6 +32,23 @@ const OPENING_S: f64 = 0.15;
 
 /// Opening below which jaws that are taken over count as holding something.
 const HOLDING: f64 = 0.35;
+
+/// What a stick asks of its hand: each way -1..=1, right and away.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Stick {
+    /// To go over the table, or in the ring plane while the ring plane is asked for and the hand is the active one.
+    Table(DVec2),
+    /// To go right and up.
+    Upright(DVec2),
+    /// To roll and pitch.
+    Turn(DVec2),
+}
+
+impl Default for Stick {
+    fn default() -> Stick {
+        Stick::Table(DVec2::ZERO)
+    }
+}
 
 /// What the devices did since the last tick.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -52,6 +73,12 @@ pub struct Input {
     pub parked: DVec2,
     /// Roll of the parked hand, -1..=1.
     pub parked_roll: f64,
+    /// Way of the active tip up, -1..=1.
+    pub lift: f64,
+    /// What sticks ask of needle holder and forceps.
+    pub sticks: [Stick; 2],
+    /// How far triggers shut the jaws of needle holder and forceps, 0..=1.
+    pub squeeze: [f64; 2],
     /// The other hand becomes active.
     pub switch: bool,
     /// Cut at the active tip.
@@ -115,6 +142,8 @@ pub struct LiveHand {
     pub opening: f64,
     /// The ratchet holds the jaws at this opening or below.
     pub locked: Option<f64>,
+    /// A trigger holds the jaws, or has let them go and they still open.
+    pub squeezed: bool,
 }
 
 /// Both hands under live control.
@@ -139,7 +168,7 @@ impl Hands {
         let hand = |command: &HandCommand| {
             let opening = command.jaw_opening();
             let locked = (opening < HOLDING).then_some(opening);
-            LiveHand { pose: command.pose(), opening, locked }
+            LiveHand { pose: command.pose(), opening, locked, squeezed: false }
         };
         Hands {
             hands: [hand(&command.right), hand(&command.left)],
@@ -179,24 +208,30 @@ impl Hands {
             self.active = self.parked();
             self.owed = DVec3::ZERO;
         }
-        let plane = self.plane(input);
-        let asked = plane.right * input.drag.x + plane.forward * input.drag.y + DVec3::Z * input.raise;
-        let wanted = (self.owed + asked).clamp_length_max(OWED_MAX);
-        let way = wanted.clamp_length_max(self.step_max);
-        self.owed = wanted - way;
         let (active, parked) = (self.active, self.parked());
-        self.hands[active].pose.position += way;
+        let seconds = 1.0 / f64::from(TICKS_PER_SECOND);
+        let dragged = self.dragged(input);
+        let mut ways = [0, 1].map(|hand| self.stick_way(hand, input) * (STICK_SPEED * seconds));
+        ways[active] += dragged + DVec3::Z * (input.lift * PARKED_SPEED * seconds);
         if input.both {
-            self.hands[parked].pose.position -= way;
-        } else if input.ring {
+            ways[parked] -= dragged;
+        }
+        let parked_way = DVec3::new(input.parked.x, input.parked.y, 0.0).clamp_length_max(1.0);
+        ways[parked] += parked_way * (PARKED_SPEED * seconds);
+        for (hand, way) in ways.into_iter().enumerate() {
+            self.hands[hand].pose.position += way.clamp_length_max(self.step_max);
+        }
+        if input.ring && !input.both {
             self.keep_in_ring();
         }
         self.turn(active, input.turn);
-        let seconds = 1.0 / f64::from(TICKS_PER_SECOND);
-        let parked_way = DVec3::new(input.parked.x, input.parked.y, 0.0).clamp_length_max(1.0);
-        self.hands[parked].pose.position += parked_way * (PARKED_SPEED * seconds);
         self.turn(parked, DVec2::new(input.parked_roll * PARKED_ROLL * seconds, 0.0));
-        self.move_jaws(input, seconds);
+        for hand in [RIGHT, LEFT] {
+            if let Stick::Turn(way) = input.sticks[hand] {
+                self.turn(hand, way * (STICK_TURN * seconds));
+            }
+            self.move_jaws(hand, input, seconds);
+        }
         self.note_events(input);
     }
 
@@ -213,6 +248,30 @@ impl Hands {
     /// Has a tooth marked as the site with the next command, or what was marked wiped off.
     pub fn mark(&mut self, tooth: Option<Tooth>) {
         self.events.push(HandEvent::Mark { tooth });
+    }
+
+    /// Way that mouse and wheel ask of the active tip in this tick [mm]; what is too fast is owed.
+    fn dragged(&mut self, input: &Input) -> DVec3 {
+        let plane = self.plane(input);
+        let asked = plane.right * input.drag.x + plane.forward * input.drag.y + DVec3::Z * input.raise;
+        let wanted = (self.owed + asked).clamp_length_max(OWED_MAX);
+        let way = wanted.clamp_length_max(self.step_max);
+        self.owed = wanted - way;
+        way
+    }
+
+    /// Way that a stick asks of its hand, of length 0..=1.
+    fn stick_way(&self, hand: usize, input: &Input) -> DVec3 {
+        let way = match input.sticks[hand] {
+            Stick::Table(way) if input.ring && hand == self.active => {
+                let plane = self.plane(input);
+                plane.right * way.x + plane.forward * way.y
+            }
+            Stick::Table(way) => DVec3::new(way.x, way.y, 0.0),
+            Stick::Upright(way) => DVec3::new(way.x, 0.0, way.y),
+            Stick::Turn(_) => DVec3::ZERO,
+        };
+        way.clamp_length_max(1.0)
     }
 
     fn turn(&mut self, hand: usize, angles: DVec2) {
@@ -234,14 +293,23 @@ impl Hands {
         }
     }
 
-    fn move_jaws(&mut self, input: &Input, seconds: f64) {
-        let hand = &mut self.hands[self.active];
-        if input.ratchet {
+    /// Jaws follow button and ratchet in the active hand, and in either hand its trigger; a parked hand keeps its own.
+    fn move_jaws(&mut self, hand: usize, input: &Input, seconds: f64) {
+        let active = hand == self.active;
+        let squeeze = input.squeeze[hand];
+        let hand = &mut self.hands[hand];
+        if active && input.ratchet {
             hand.locked = if hand.locked.is_some() { None } else { Some(0.0) };
         }
-        let wanted = if input.close { 0.0 } else { hand.locked.unwrap_or(1.0) };
+        hand.squeezed |= squeeze > 0.0;
+        if !active && !hand.squeezed {
+            return;
+        }
+        let free = hand.locked.unwrap_or(1.0).min(1.0 - squeeze);
+        let wanted = if active && input.close { 0.0 } else { free };
         let opened = hand.opening + seconds / OPENING_S;
         hand.opening = wanted.min(opened);
+        hand.squeezed = squeeze > 0.0 || hand.opening < wanted;
     }
 
     fn note_events(&mut self, input: &Input) {

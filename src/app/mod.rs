@@ -5,13 +5,16 @@
 //!
 //! A display and a driver are looked for before the engine starts ([`preflight`]), because the engine panics.
 
+pub mod acts;
 pub mod bodies;
 pub mod camera;
 pub mod devices;
 pub mod film;
 pub mod frame;
 pub mod hands;
+mod key_codes;
 mod lesson;
+pub mod pad;
 mod panels;
 pub mod plan;
 pub mod preflight;
@@ -40,10 +43,13 @@ pub use self::preset::Preset;
 pub use self::screenshot::{Picture, ShotError, screenshot};
 pub use self::stage::{Replayed, Stage, ToPull};
 
+use self::acts::{Acts, Bound};
 use self::camera::Orbit;
+use self::pad::PadState;
 use self::panels::Desk;
 use self::ticking::{Marks, OnStage};
 use self::view::{BenchThread, Detail, Shown, Site};
+use crate::input::bindings::Bindings;
 use crate::scenario::schema::Scenario;
 use crate::score::Score;
 
@@ -58,6 +64,10 @@ pub struct WindowOptions {
     pub size: Option<(u32, u32)>,
     /// Close by itself after so many frames; `None` stays open.
     pub frames: Option<u32>,
+    /// What every act is given by.
+    pub bindings: Bindings,
+    /// What to know about that, such as why a file was not taken; empty if nothing.
+    pub about_bindings: String,
 }
 
 /// What is around the thread.
@@ -125,18 +135,19 @@ pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Res
     let adapter = preflight(&options.adapter)?;
     let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
     let mut app = quietly(|| open_window(&adapter, preset, scene, options))?;
-    let notice = if adapter.software {
-        "Software rendering: expect a few pictures a second; the attempt itself is not affected".to_owned()
-    } else {
-        String::new()
-    };
+    let mut notices = Vec::from_iter((!options.about_bindings.is_empty()).then(|| options.about_bindings.clone()));
+    if adapter.software {
+        let slow = "Software rendering: expect a few pictures a second; the attempt itself is not affected";
+        notices.push(slow.to_owned());
+    }
     let diary = Arc::new(Mutex::new(Diary::default()));
     app.insert_resource(Shown(stage.snapshot()))
         .insert_resource(OnStage(stage))
         .insert_resource(Detail(preset))
+        .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
     // On a small window the card would lie over the field.
-    dress(&mut app, scene, notice, preset == Preset::Normal);
+    dress(&mut app, scene, notices.join("\n"), preset == Preset::Normal);
     app.add_plugins((
         ticking::plugin,
         pulling::plugin,
@@ -230,8 +241,10 @@ fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupB
 
 /// What window and picture have in common: what is around the thread, the view and the panels.
 fn dress(app: &mut App, scene: &Scene, notice: String, show_help: bool) {
+    app.init_resource::<Bound>().init_resource::<Acts>().init_resource::<PadState>();
+    let mirrored = app.world().resource::<Bound>().mirrored();
     match scene {
-        Scene::Mouth(scenario) => app.insert_resource(Site(plan::SitePlan::new(scenario))),
+        Scene::Mouth(scenario) => app.insert_resource(Site(plan::SitePlan::new(scenario, mirrored))),
         Scene::Bench { thread, .. } => app.insert_resource(BenchThread(thread.clone())),
     };
     app.insert_resource(Desk::new(scene, notice, show_help)).insert_resource(Orbit::at_first(scene)).add_plugins((

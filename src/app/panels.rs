@@ -5,8 +5,10 @@ use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
 use super::Scene;
+use super::acts::{Acts, Bound};
 use super::hands::Hands;
 use super::lesson::Lesson;
+use super::pad::PadState;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, Marks, OnStage, Pace};
@@ -95,6 +97,9 @@ pub(super) struct Seen<'w> {
     reel: Res<'w, Reel>,
     lesson: Res<'w, Lesson>,
     stage: Res<'w, OnStage>,
+    bound: Res<'w, Bound>,
+    acts: Res<'w, Acts>,
+    pad: Res<'w, PadState>,
     posed: Option<Res<'w, Posed>>,
 }
 
@@ -155,6 +160,9 @@ impl Seen<'_> {
             can_begin_anew: self.stage.0.recording().is_none(),
             waits: self.stage.0.waits_for_hands(),
             knot: self.stage.0.reading().map(KnotView::of),
+            keys: self.bound.bindings.clone(),
+            going_on: self.acts.going_on(&self.bound.bindings),
+            gamepad: self.pad.connected,
         }
     }
 }

@@ -44,12 +44,13 @@ pub struct SitePlan {
 }
 
 impl SitePlan {
-    /// The plan of a scenario.
+    /// The plan of a scenario; if the picture will be mirrored, with the teeth changed over so that they are where they
+    /// belong in the mirror.
     #[must_use]
-    pub fn new(scenario: &Scenario) -> SitePlan {
+    pub fn new(scenario: &Scenario, mirrored: bool) -> SitePlan {
         let site = &scenario.site;
         let drawn = scenario.draw();
-        let mesial = mesial_side(site.tooth, site.cheek);
+        let mesial = mesial_side(site.tooth, site.cheek) * if mirrored { -1.0 } else { 1.0 };
         let mouth = 0.5 * site.socket.mesiodistal_mm;
         let crown = |inner: f64, side: f64, width: f64, height: f64, molar: bool| {
             let half = 0.5 * width;

@@ -1,4 +1,5 @@
-//! Where the picture goes: straight to the window, or through a smaller image where a processor draws.
+//! Where the picture goes: straight to the window, or through an image that is smaller where a processor draws, and is
+//! shown mirrored for the left hand.
 
 use bevy::camera::RenderTarget;
 use bevy::prelude::*;
@@ -7,10 +8,11 @@ use bevy::window::PrimaryWindow;
 use bevy_egui::egui::{self, Color32, LayerId, Rect};
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass, EguiTextureHandle, PrimaryEguiContext};
 
+use super::acts::Bound;
 use super::camera::Orbit;
 use super::view::{self, Detail};
 
-/// The small image, where there is one.
+/// The image, where there is one.
 #[derive(Resource)]
 struct Small(Handle<Image>);
 
@@ -26,11 +28,12 @@ fn spawn_camera(
     mut images: ResMut<Assets<Image>>,
     detail: Res<Detail>,
     orbit: Res<Orbit>,
+    bound: Res<Bound>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
     let eye = (view::camera(detail.0, &mut images), orbit.transform());
     let shrink = detail.0.shrink();
-    let Some(window) = window.single().ok().filter(|_| shrink > 1) else {
+    let Some(window) = window.single().ok().filter(|_| shrink > 1 || bound.mirrored()) else {
         commands.spawn((eye, PrimaryEguiContext));
         return;
     };
@@ -42,7 +45,7 @@ fn spawn_camera(
     commands.insert_resource(Small(image));
 }
 
-/// Size of the small image for a window.
+/// Size of the image for a window.
 fn small(window: &Window, shrink: u32) -> UVec2 {
     (window.physical_size() / shrink).max(UVec2::ONE)
 }
@@ -67,10 +70,11 @@ fn fit(
 }
 
 /// Paints the image over the whole window, behind all panels.
-fn paint(mut contexts: EguiContexts, small_image: Res<Small>) -> Result {
+fn paint(mut contexts: EguiContexts, small_image: Res<Small>, bound: Res<Bound>) -> Result {
     let texture = contexts.add_image(EguiTextureHandle::Strong(small_image.0.clone()));
     let ctx = contexts.ctx_mut()?;
-    let whole = Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
+    let [left, right] = if bound.mirrored() { [1.0, 0.0] } else { [0.0, 1.0] };
+    let whole = Rect::from_min_max(egui::pos2(left, 0.0), egui::pos2(right, 1.0));
     ctx.layer_painter(LayerId::background()).image(texture, ctx.content_rect(), whole, Color32::WHITE);
     Ok(())
 }

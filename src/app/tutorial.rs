@@ -35,7 +35,7 @@ const DRAWN: f64 = 0.5 * MN_PER_N;
 pub struct Task {
     /// What to do.
     pub what: &'static str,
-    /// With which keys and buttons.
+    /// With which keys and buttons; what is pressed for an act stands as `{act}`.
     pub how: &'static str,
 }
 
@@ -45,23 +45,25 @@ pub const TASKS: [Task; 6] = [
         what: "Touch the gum with the tip of the needle holder",
         how: "The mouse slides the tip over the table; the wheel lowers it. Its shadow shows how high it is.",
     },
-    Task { what: "Lift the tip 15 mm", how: "Turn the wheel the other way, or hold Shift and push the mouse forward." },
+    Task {
+        what: "Lift the tip 15 mm",
+        how: "Turn the wheel the other way, or hold {stand} and push the mouse forward.",
+    },
     Task {
         what: "Change hands: move the forceps, the needle holder stays where it is",
-        how: "Tab changes which hand the mouse moves.",
+        how: "{switch} changes which hand the mouse moves.",
     },
     Task {
         what: "Take the thread between the jaws of the forceps and lock them on it",
-        how: "Bring the tip to the thread, some way from the needle. The left button closes the jaws; pressed twice \
-              quickly it locks them.",
+        how: "Bring the tip to the thread, some way from the needle. Jaws are closed by {close} and locked by {ratchet}.",
     },
     Task {
         what: "Carry the thread twice round the needle holder",
-        how: "Hold C and circle the mouse: the forceps go round the parked shaft.",
+        how: "Hold {ring} and circle the mouse: the forceps go round the parked shaft.",
     },
     Task {
         what: "Draw the thread tight, to half a newton",
-        how: "Hold Space and drag: both hands go apart. The strand's tension stands on the left.",
+        how: "Hold {both} and move the mouse: both hands go apart. The strand's tension stands on the left.",
     },
 ];
 

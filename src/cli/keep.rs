@@ -12,13 +12,16 @@ use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// What a recording of the window says its hands held.
-pub(super) const DEVICE: &str = "mouse and keyboard";
+pub(super) const DEVICE: &str =
+    if cfg!(feature = "gamepad") { "mouse and keyboard, or gamepad" } else { "mouse and keyboard" };
 /// What hands are doing that are no script's.
 pub(super) const OWN_HANDS: &str = "Your own hands";
 /// Attempts that can be under way at once: more windows than anyone opens.
 const WINDOWS_MAX: u32 = 1000;
 const UNFINISHED: &str = "unfinished-";
 const ENDING: &str = ".attempt";
+/// The file that says what gives which act.
+const KEYS: &str = "keys.ron";
 /// The file that says that the tutorial is over.
 const TUTORIAL: &str = "tutorial-is-over.txt";
 
@@ -103,6 +106,11 @@ impl Folder {
             }
         }
         found.into_iter().max_by_key(|(changed, _)| *changed).map(|(_, attempt)| attempt)
+    }
+
+    /// The file that says what gives which act, if there is one.
+    pub(super) fn keys(&self) -> Option<PathBuf> {
+        Some(self.0.join(KEYS)).filter(|path| path.exists())
     }
 
     /// Whether the tutorial has been done or skipped here.

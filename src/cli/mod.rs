@@ -18,6 +18,7 @@ mod handover;
 mod history;
 #[cfg(feature = "window")]
 mod keep;
+mod keys;
 mod marked;
 mod material;
 #[cfg(feature = "window")]
@@ -105,6 +106,7 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Tie(tie)) => tie::tie_knot(tie),
         Some(Command::Pull(asked)) => pull::pull(asked),
         Some(Command::Compare(asked)) => compare::compare(asked),
+        Some(Command::Keys(asked)) => keys::keys(asked),
         Some(Command::Doctor) => doctor::doctor(),
     }
 }

@@ -11,7 +11,7 @@ use crate::app::{Scene, Stage};
 use crate::input::script::Script;
 use crate::record::is_recording;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 type Opened = Result<(Box<dyn Stage>, Scene), Failure>;
 
@@ -46,6 +46,11 @@ fn desk(case: Case, script: Script, folder: Result<Folder, String>, offer: Optio
 
 fn folder(window: &WindowArguments) -> Result<Folder, String> {
     Folder::of(window.data_dir.as_deref(), |name| std::env::var(name).ok())
+}
+
+/// The file of keys in the folder of attempts, if there is one.
+pub(super) fn keys(window: &WindowArguments) -> Option<PathBuf> {
+    folder(window).ok()?.keys()
 }
 
 /// A scenario by its ending, else a recording by its first bytes, else a table.

@@ -11,7 +11,7 @@ pub enum Status {
     Internal = 1,
     /// The arguments make no sense.
     Usage = 2,
-    /// A scenario, hand script or experiment is not in order.
+    /// A scenario, hand script, experiment or keys file is not in order.
     ScenarioInvalid = 3,
     /// A recording or a table of points cannot be read.
     AttemptUnreadable = 4,
@@ -29,7 +29,7 @@ Exit codes:
   0  done
   1  a fault of the program or the machine
   2  the arguments make no sense
-  3  a scenario, hand script or experiment is not in order
+  3  a scenario, hand script, experiment or keys file is not in order
   4  a recording or a table of points cannot be read
   5  a recording was carried out again and is not verified
   6  a scenario's own demonstration, by steady hands, did not pass

@@ -62,7 +62,11 @@ fn try_window(
     use super::opened;
     use crate::app;
 
+    let keys = arguments.keys.clone().or_else(|| opened::keys(arguments));
+    let (bindings, about_bindings) = super::keys::in_window(keys.as_deref());
     let options = app::WindowOptions {
+        bindings,
+        about_bindings,
         adapter: app::AdapterChoice { backend: arguments.backend.clone(), name: arguments.adapter.clone() },
         frames: arguments.frames,
         ..app::WindowOptions::default()

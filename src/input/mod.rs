@@ -1,5 +1,6 @@
 //! What hands do, as data: one command a tick for each hand, quantised, the same from every device.
 
+pub mod bindings;
 pub mod script;
 
 use crate::math::{DQuat, DVec3, Pose};

@@ -48,7 +48,7 @@ fn app(frame: Duration) -> (App, Told) {
     app.add_plugins((MinimalPlugins, TransformPlugin))
         .insert_resource(TimeUpdateStrategy::ManualDuration(frame))
         .insert_resource(Shown(stage.snapshot()))
-        .insert_resource(Site(SitePlan::new(&scenario())))
+        .insert_resource(Site(SitePlan::new(&scenario(), false)))
         .insert_resource(OnStage(Box::new(stage)))
         .add_plugins((ticking::plugin, bodies::plugin));
     app.finish();
@@ -83,7 +83,7 @@ fn drag(app: &mut App, input: Input, ticks: u32) -> DVec3 {
 #[test]
 fn a_tip_driven_into_a_tooth_stops_at_its_side() {
     let (mut app, told) = app(tick());
-    let plan = SitePlan::new(&scenario());
+    let plan = SitePlan::new(&scenario(), false);
     let crown = plan.crowns.iter().find(|crown| crown.middle.x > 0.0).expect("there is a tooth on the right");
     let level = 0.25 * crown.height;
     let side = crown.middle.x - crown.half[0];
@@ -108,7 +108,7 @@ fn a_tip_slides_along_what_stops_it() {
     take_over(&mut app, DVec3::new(0.0, 0.0, 3.0));
     let input = Input { drag: DVec2::new(0.3, 0.0), raise: -0.3, ..Input::default() };
     let tip = drag(&mut app, input, 30);
-    let bed = -SitePlan::new(&scenario()).thickness;
+    let bed = -SitePlan::new(&scenario(), false).thickness;
     assert!(tip.z > bed, "the tip went into the bone, to {tip}");
     assert!(tip.x > 1.0, "the tip stuck at {tip}");
 }

@@ -10,6 +10,7 @@ use knotwright::app::ui::{
     lesson, offer, readout, replay, transport,
 };
 use knotwright::app::{Stage, ui::readout::band_words};
+use knotwright::input::bindings::{ACTS, Bindings, Hand, Key, When};
 use knotwright::math::DVec3;
 use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX};
 use knotwright::simulation::snapshot::Readout;
@@ -174,7 +175,12 @@ fn the_tutorial_says_first_how_to_get_the_hands_then_what_to_do_and_how() {
     assert!(script.contains("Press T") && script.contains("task 4 of 6"), "{script}");
     let live = words(task_card, &Model { player: Player::Right, ..model() });
     let task = knotwright::app::tutorial::TASKS[3];
-    assert!(live.contains(task.what) && live.contains(task.how) && !live.contains("Press T"), "{live}");
+    let how = Bindings::default().worded(task.how);
+    assert!(live.contains(task.what) && live.contains(&how) && !live.contains("Press T"), "{live}");
+    for task in knotwright::app::tutorial::TASKS {
+        let how = Bindings::default().worded(task.how);
+        assert!(!how.contains('{'), "an act is not known: {how}");
+    }
 }
 
 fn replay_bar(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
@@ -248,12 +254,58 @@ fn the_debrief_says_verdict_reasons_advice_and_cautions() {
 }
 
 #[test]
-fn the_help_card_lists_every_key_once() {
-    let words = words(help::show, &Model { show_help: true, ..model() });
-    for (keys, effect) in help::KEYS {
-        assert!(words.contains(keys) && words.contains(effect), "{keys}: {effect}");
-        assert_eq!(help::KEYS.iter().filter(|(other, _)| other == keys).count(), 1, "{keys}");
+fn the_help_card_names_every_act_of_an_attempt_and_follows_the_keys() {
+    let card =
+        |keys: Bindings| words(help::show, &Model { show_help: true, gamepad: true, keys: Arc::new(keys), ..model() });
+    let common = card(Bindings::default());
+    assert!(!common.contains('{'), "an act is not known:\n{common}");
+    for entry in ACTS.iter().filter(|entry| entry.when.contains(&When::Attempt)) {
+        let moved = Key::named("F12").expect("there is one");
+        let mut keys = Bindings::default();
+        assert!(common.contains(&keys.label(entry.act)), "{}", entry.name);
+        keys.set_keys(entry.act, vec![moved]);
+        assert!(entry.keys[0].starts_with("Pad") || card(keys).contains("F12"), "{} is not on the card", entry.name);
     }
+    let bare = words(help::show, &Model { show_help: true, ..model() });
+    for (_, effect) in help::KEYS {
+        assert_eq!(bare.matches(&Bindings::default().worded(effect)).count(), 1, "{effect}");
+    }
+    assert!(common.contains("bumper") && !bare.contains("bumper"), "only a gamepad has some");
+    assert!(card(Bindings::of(Hand::Left)).contains("the field is mirrored") && !common.contains("mirrored"));
+}
+
+#[test]
+fn buttons_and_tasks_name_the_keys_that_are_bound() {
+    let text = "(format: 1, keys: {\"pause\": [\"F1\"], \"take_over\": [\"F2\"], \"play\": [\"F3\"], \"ratchet\": [\"F4\"],\
+                \"end_tutorial\": [\"F5\"], \"accept\": [\"F6\"], \"begin_anew\": [\"F7\"], \"seek_on\": [\"F8\"]})";
+    let keys = Arc::new(knotwright::input::bindings::parse("keys.ron", text).expect("it is in order"));
+    let model = Model { keys, ..model() };
+    let live = Model { player: Player::Right, ..model.clone() };
+    let again = Model { score: Some(score()), can_begin_anew: true, ..model.clone() };
+    let cases: &[(Panel, &Model, &str)] = &[
+        (transport::show, &model, "⏸ Pause (F1)"),
+        (transport::show, &model, "Take over (F2)"),
+        (replay_bar, &model, "▶ Play (F3)"),
+        (task_card, &live, "locked by F4"),
+        (task_card, &model, "Press F2"),
+        (task_card, &model, "Skip the tutorial (F5)"),
+        (offer::show, &model, "Go on with it (F6)"),
+        (debrief::show, &again, "New attempt (F7)"),
+        (replay_bar, &model, "F8 a second"),
+    ];
+    for (panel, model, part) in cases {
+        let words = words(*panel, model);
+        assert!(words.contains(part), "no `{part}` in\n{words}");
+    }
+}
+
+#[test]
+fn what_goes_on_without_a_key_and_a_left_handed_field_are_said() {
+    let going = Model { going_on: "ring plane (C)".to_owned(), ..model() };
+    assert!(words(transport::show, &going).contains("On until pressed again: ring plane (C)"));
+    assert!(!words(transport::show, &model()).contains("until pressed"));
+    let left = Model { keys: Arc::new(Bindings::of(Hand::Left)), player: Player::Right, ..model() };
+    assert_eq!(transport::caption(&left), "Your hands, left-handed: needle holder active, forceps parked");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Color32, ProgressBar, RichText};
 
 use super::{Action, BAD, GOOD, MUTED, Model, Tab, pulled};
+use crate::input::bindings::Act;
 use crate::quantity::Tick;
 use crate::report::CAUTIONS;
 use crate::score::{CriterionMark, Score};
@@ -19,13 +20,13 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     }
     ui.separator();
     ui.horizontal(|ui| {
-        if ui.button("Close (M)").clicked() {
+        if ui.button(model.keys.with_key("Close", Act::Marks)).clicked() {
             out.push(Action::ToggleDebrief);
         }
-        if ui.button("Replay (R)").clicked() {
+        if ui.button(model.keys.with_key("Replay", Act::OpenReplay)).clicked() {
             out.push(Action::ReplayOpen(true));
         }
-        if model.can_begin_anew && ui.button("New attempt (B)").clicked() {
+        if model.can_begin_anew && ui.button(model.keys.with_key("New attempt", Act::BeginAnew)).clicked() {
             out.push(Action::BeginAnew);
         }
     });

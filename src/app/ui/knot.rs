@@ -37,7 +37,8 @@ pub fn show(ui: &mut egui::Ui, model: &Model, knot: &KnotView) {
     if !model.readout.half_knots.is_empty() {
         readout::diagram(ui, &model.readout.half_knots);
     }
-    ui.label(RichText::new("middle drag: look around; Ctrl + wheel: nearer; 1 2 3 4: set views").color(MUTED));
+    let views = "{look} + mouse: look around; {zoom} + wheel: nearer; {operator_view} {left_view} {right_view} {top_view}: set views";
+    ui.label(RichText::new(model.keys.worded(views)).color(MUTED));
     if !model.notice.is_empty() {
         ui.label(RichText::new(&model.notice).color(MUTED));
     }

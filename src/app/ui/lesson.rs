@@ -4,6 +4,7 @@ use bevy_egui::egui::{self, RichText, Sense, Stroke, Vec2};
 
 use super::{Action, GOOD, MUTED, Model, Player};
 use crate::app::tutorial::TASKS;
+use crate::input::bindings::Act;
 
 /// The task to do now, from 0, or that all are done; and the way out.
 pub fn show(ui: &mut egui::Ui, model: &Model, task: Option<usize>, out: &mut Vec<Action>) {
@@ -13,16 +14,16 @@ pub fn show(ui: &mut egui::Ui, model: &Model, task: Option<usize>, out: &mut Vec
         None => ui.label(RichText::new("✔ That is all your hands need to know.").color(GOOD).strong()),
         Some(task) if model.player == Player::Script => {
             ui.label(RichText::new("Take over from the script").strong().size(17.0));
-            ui.label("Press T. The needle holder then follows the mouse.");
+            ui.label(model.keys.worded("Press {take_over}. The needle holder then follows the mouse."));
             ui.label(RichText::new(format!("Then: {}", TASKS[task].what)).color(MUTED))
         }
         Some(task) => {
             ui.label(RichText::new(TASKS[task].what).strong().size(17.0));
-            ui.label(TASKS[task].how)
+            ui.label(model.keys.worded(TASKS[task].how))
         }
     };
-    let words = if task.is_some() { "Skip the tutorial (Esc)" } else { "Close (Esc)" };
-    if ui.button(words).clicked() {
+    let words = if task.is_some() { "Skip the tutorial" } else { "Close" };
+    if ui.button(model.keys.with_key(words, Act::EndTutorial)).clicked() {
         out.push(Action::EndTutorial);
     }
 }

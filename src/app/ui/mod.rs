@@ -17,6 +17,8 @@ pub mod site_check;
 pub mod strands;
 pub mod transport;
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
 
 pub use self::knot::KnotView;
@@ -24,6 +26,7 @@ pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
 pub use self::site_check::SiteView;
 
+use crate::input::bindings::Bindings;
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
 use crate::tooth::Tooth;
@@ -82,9 +85,9 @@ pub enum Player {
     /// The script plays.
     #[default]
     Script,
-    /// The user's hands, the right one (needle holder) active.
+    /// The user's hands, the needle holder active: the right one, unless the field is mirrored.
     Right,
-    /// The user's hands, the left one (forceps) active.
+    /// The user's hands, the forceps active.
     Left,
 }
 
@@ -149,6 +152,12 @@ pub struct Model {
     pub waits: bool,
     /// The knot on the bench, where there is no mouth.
     pub knot: Option<KnotView>,
+    /// What every act is given by.
+    pub keys: Arc<Bindings>,
+    /// What goes on without a key being held; empty if nothing does.
+    pub going_on: String,
+    /// Whether there is a gamepad.
+    pub gamepad: bool,
 }
 
 /// What was asked for.

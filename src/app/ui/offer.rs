@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, RichText};
 
 use super::{Action, MUTED, Model};
+use crate::input::bindings::Act;
 
 /// What was found, and the two ways on.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
@@ -12,10 +13,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.label(RichText::new("Declined, it stays in the folder of attempts, to be looked at or graded.").color(MUTED));
     ui.add_space(6.0);
     ui.horizontal_wrapped(|ui| {
-        if ui.button("Go on with it (Y)").clicked() {
+        if ui.button(model.keys.with_key("Go on with it", Act::Accept)).clicked() {
             out.push(Action::Answer(true));
         }
-        if ui.button("Begin anew (N)").clicked() {
+        if ui.button(model.keys.with_key("Begin anew", Act::Decline)).clicked() {
             out.push(Action::Answer(false));
         }
     });

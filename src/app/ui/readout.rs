@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
 use super::{Action, BAD, GOOD, MUTED, Model, site_check};
+use crate::input::bindings::Act;
 use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
 use crate::report::throws_as_lines;
@@ -26,7 +27,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     }
     site_check::state(ui, model);
     let closed = model.site.is_some_and(|site| !site.open);
-    if closed && site_check::can_mark(model) && ui.button("Site check (K)").clicked() {
+    if closed && site_check::can_mark(model) && ui.button(model.keys.with_key("Site check", Act::SiteCheck)).clicked() {
         out.push(Action::ShowSiteCheck(true));
     }
     ui.add_space(4.0);

@@ -4,6 +4,7 @@ use bevy_egui::egui::{self, RichText};
 
 use super::scrub::{self, Scrub};
 use super::{Action, MUTED, Model};
+use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
 
 /// Ticks that an arrow key goes: a second.
@@ -98,7 +99,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
         out.push(Action::Seek(tick));
     }
     ui.horizontal_wrapped(|ui| {
-        if ui.button(if view.playing { "⏸ Pause (P)" } else { "▶ Play (P)" }).clicked() {
+        if ui.button(model.keys.with_key(if view.playing { "⏸ Pause" } else { "▶ Play" }, Act::Play)).clicked() {
             out.push(Action::ReplayPlay);
         }
         ui.separator();
@@ -108,10 +109,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
             }
         }
         ui.separator();
-        ui.label(RichText::new("⬅ ➡ a second").color(MUTED));
+        ui.label(RichText::new(model.keys.worded("{seek_back} {seek_on} a second")).color(MUTED));
         if model.score.is_some() {
             ui.separator();
-            if ui.button("Marks (M)").clicked() {
+            if ui.button(model.keys.with_key("Marks", Act::CloseReplay)).clicked() {
                 out.push(Action::ReplayOpen(false));
             }
         }

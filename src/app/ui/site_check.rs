@@ -6,6 +6,7 @@ use bevy_egui::egui::{self, Id, Key, RichText};
 
 use super::arches;
 use super::{Action, BAD, MUTED, Model, Player, TRANSPORT};
+use crate::input::bindings::Act;
 use crate::tooth::Tooth;
 
 /// Width of the screen from which the words stand beside the arches and not below [point].
@@ -29,10 +30,11 @@ pub fn can_mark(model: &Model) -> bool {
     model.site.is_some() && live && !model.readout.bitten && model.lesson.is_none()
 }
 
-/// The key `K` opens the panel and gives it the keys, until Escape or a click in the field takes them from it.
+/// A key of [`Act::SiteCheck`] opens the panel and gives it the keys, until Escape or a click in the field takes them from it.
 pub fn keys(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
     let free = ctx.memory(|memory| memory.focused().is_none());
-    if can_mark(model) && free && ctx.input(|input| input.key_pressed(Key::K)) {
+    let mut bound = model.keys.keys(Act::SiteCheck).iter().filter_map(|key| Key::from_name(key.name()));
+    if can_mark(model) && free && ctx.input(|input| bound.any(|key| input.key_pressed(key))) {
         ctx.data_mut(|data| data.insert_temp(id(), Keys::Asked));
         out.push(Action::ShowSiteCheck(true));
     }
@@ -124,7 +126,8 @@ fn choice(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Actio
     }
     ui.add_space(8.0);
     state(ui, model);
-    let hint = "It can be changed until the first bite. By keys: K, then Tab or arrows, Enter; Esc gives them back.";
+    let hint = "It can be changed until the first bite. By keys: {site_check}, then Tab or arrows, Enter; Esc gives them back.";
+    let hint = model.keys.worded(hint);
     ui.label(RichText::new(hint).color(MUTED));
 }
 

@@ -2,7 +2,8 @@
 
 use bevy_egui::egui::{self, RichText};
 
-use super::{Action, BAD, MUTED, Model, Player, Speed};
+use super::{Action, BAD, GOOD, MUTED, Model, Player, Speed};
+use crate::input::bindings::{Act, Hand};
 
 /// The caption and the buttons.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
@@ -12,19 +13,23 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.vertical_centered(|ui| {
         ui.label(RichText::new(caption(model)).size(17.0).strong());
     });
+    if !model.going_on.is_empty() {
+        ui.label(RichText::new(format!("On until pressed again: {}", model.going_on)).color(GOOD));
+    }
+    let keys = &model.keys;
     ui.horizontal(|ui| {
         if model.score.is_some() {
-            button(ui, "Marks (M)", Action::ToggleDebrief, out);
-            button(ui, "Replay (R)", Action::ReplayOpen(true), out);
+            button(ui, &keys.with_key("Marks", Act::Marks), Action::ToggleDebrief, out);
+            button(ui, &keys.with_key("Replay", Act::OpenReplay), Action::ReplayOpen(true), out);
             return;
         }
         if !model.busy.is_empty() {
             ui.spinner();
             return;
         }
-        let pause = if model.paused { "▶ Play (P)" } else { "⏸ Pause (P)" };
-        button(ui, pause, Action::TogglePause, out);
-        button(ui, "⏭ Step (.)", Action::Step, out);
+        let pause = if model.paused { "▶ Play" } else { "⏸ Pause" };
+        button(ui, &keys.with_key(pause, Act::Pause), Action::TogglePause, out);
+        button(ui, &keys.with_key("⏭ Step", Act::Step), Action::Step, out);
         ui.separator();
         for speed in Speed::ALL {
             if ui.selectable_label(model.speed == speed, speed.name()).clicked() {
@@ -32,12 +37,12 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
             }
         }
         ui.separator();
-        let take = if model.player == Player::Script { "Take over (T)" } else { "Give back (T)" };
-        button(ui, take, Action::TogglePlayer, out);
+        let take = if model.player == Player::Script { "Take over" } else { "Give back" };
+        button(ui, &keys.with_key(take, Act::TakeOver), Action::TogglePlayer, out);
         if model.player != Player::Script {
-            button(ui, "Hand in (F)", Action::Finish, out);
+            button(ui, &keys.with_key("Hand in", Act::Finish), Action::Finish, out);
         } else if model.can_begin_anew && !model.waits {
-            button(ui, "Begin yourself (B)", Action::BeginAnew, out);
+            button(ui, &keys.with_key("Begin yourself", Act::BeginAnew), Action::BeginAnew, out);
         }
     });
     if !model.notice.is_empty() {
@@ -58,10 +63,17 @@ pub fn caption(model: &Model) -> String {
         Player::Script if model.waits => "Your attempt waits where it was broken off: take over to go on".to_owned(),
         Player::Script if model.readout.phase.is_empty() => "The script plays".to_owned(),
         Player::Script => model.readout.phase.clone(),
-        Player::Right => "Your hands: needle holder active, forceps parked".to_owned(),
-        Player::Left => "Your hands: forceps active, needle holder parked".to_owned(),
+        Player::Right => format!("{}: needle holder active, forceps parked", whose(model.keys.hand)),
+        Player::Left => format!("{}: forceps active, needle holder parked", whose(model.keys.hand)),
     };
     if model.paused { format!("{doing} (paused)") } else { doing }
+}
+
+fn whose(hand: Hand) -> &'static str {
+    match hand {
+        Hand::Right => "Your hands",
+        Hand::Left => "Your hands, left-handed",
+    }
 }
 
 fn button(ui: &mut egui::Ui, text: &str, action: Action, out: &mut Vec<Action>) {

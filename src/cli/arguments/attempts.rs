@@ -24,6 +24,9 @@ pub(in crate::cli) struct WindowArguments {
     /// Folder in which attempts are kept, instead of the user's own for this program
     #[arg(long, value_name = "DIR")]
     pub data_dir: Option<PathBuf>,
+    /// File of keys, instead of the `keys.ron` in that folder
+    #[arg(long, value_name = "FILE")]
+    pub keys: Option<PathBuf>,
     /// Close the window by itself after so many frames
     #[arg(long, value_name = "N")]
     pub frames: Option<u32>,

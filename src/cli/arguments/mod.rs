@@ -60,6 +60,8 @@ pub(super) enum Command {
     Compare(CompareArguments),
     /// Opens the window on a scenario, on a recording to go through again, or on a knot of a table
     Window(WindowFileArguments),
+    /// Prints which key gives which act in the window, as a file to be changed by hand
+    Keys(KeysArguments),
     /// Says what this program is, and what it finds on this machine
     Doctor,
 }
@@ -78,6 +80,15 @@ pub(super) struct MaterialArguments {
     /// Print one JSON object
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct KeysArguments {
+    /// A file of keys: names everything that is wrong with it, or prints what it comes to
+    pub file: Option<PathBuf>,
+    /// The keys for hands of which the left one holds the needle holder
+    #[arg(long, conflicts_with = "file")]
+    pub left_handed: bool,
 }
 
 #[derive(Debug, Clone, Args)]
