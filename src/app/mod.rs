@@ -25,6 +25,7 @@ mod screen;
 mod screenshot;
 pub mod stage;
 pub mod ticking;
+mod timing;
 pub mod tutorial;
 pub mod ui;
 pub mod view;
@@ -42,6 +43,7 @@ pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
 pub use self::preset::Preset;
 pub use self::screenshot::{Picture, ShotError, screenshot};
 pub use self::stage::{Replayed, Stage, ToPull};
+pub use self::timing::{FrameCosts, frame_costs};
 
 use self::acts::{Acts, Bound};
 use self::camera::Orbit;

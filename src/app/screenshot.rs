@@ -114,11 +114,8 @@ pub fn screenshot(picture: &Picture, path: &Path) -> Result<(), ShotError> {
     .init_resource::<Reel>()
     .init_resource::<Live>()
     .init_resource::<Devices>()
-    .insert_resource(Shot {
-        size: UVec2::new(picture.size.0, picture.size.1),
-        path: path.to_owned(),
-        result: Arc::clone(&result),
-    });
+    .insert_resource(FilmSize(UVec2::new(picture.size.0, picture.size.1)))
+    .insert_resource(Shot { path: path.to_owned(), result: Arc::clone(&result) });
     dress(&mut app, &picture.scene, String::new(), false);
     app.add_systems(Startup, spawn_camera).add_systems(Update, take);
     app.run();
@@ -129,23 +126,26 @@ pub fn screenshot(picture: &Picture, path: &Path) -> Result<(), ShotError> {
 /// Where the picture goes.
 #[derive(Resource)]
 struct Shot {
-    size: UVec2,
     path: PathBuf,
     result: Arc<Mutex<Result<(), ShotError>>>,
 }
+
+/// Width and height of what the camera draws into [pixel].
+#[derive(Resource)]
+pub(super) struct FilmSize(pub(super) UVec2);
 
 /// What the camera draws into.
 #[derive(Resource)]
 struct Film(Handle<Image>);
 
-fn spawn_camera(
+pub(super) fn spawn_camera(
     mut commands: Commands,
     mut images: ResMut<Assets<Image>>,
-    shot: Res<Shot>,
+    size: Res<FilmSize>,
     detail: Res<Detail>,
     orbit: Res<Orbit>,
 ) {
-    let film = images.add(Image::new_target_texture(shot.size.x, shot.size.y, TextureFormat::Rgba8UnormSrgb, None));
+    let film = images.add(Image::new_target_texture(size.0.x, size.0.y, TextureFormat::Rgba8UnormSrgb, None));
     let eye = view::camera(detail.0, &mut images);
     commands.spawn((
         eye,

@@ -1,5 +1,6 @@
 //! `doctor`: what a report of a problem needs to say.
 
+use super::arguments::DoctorArguments;
 use super::files::{self, FIRST_SCENARIO};
 use super::output::say;
 use super::session::SIMULATION_VERSION;
@@ -9,7 +10,7 @@ use std::fs;
 use std::io::Write;
 use std::path::Path;
 
-pub(super) fn doctor() -> Result<Status, Failure> {
+pub(super) fn doctor(asked: &DoctorArguments) -> Result<Status, Failure> {
     let folder = |path: std::io::Result<std::path::PathBuf>| match path {
         Ok(path) => path.display().to_string(),
         Err(error) => format!("unknown: {error}"),
@@ -30,6 +31,9 @@ pub(super) fn doctor() -> Result<Status, Failure> {
         ("first scenario", first_scenario()),
     ];
     lines.extend(window::describe().into_iter().map(|line| ("window", line)));
+    if let Some(frames) = asked.frames {
+        lines.extend(window::costs(frames, asked.size)?.into_iter().map(|line| ("frames", line)));
+    }
     let lines: String = lines.iter().map(|(what, found)| format!("{what:<16} {found}\n")).collect();
     say(&lines)?;
     Ok(Status::Done)

@@ -31,6 +31,12 @@ pub(super) fn at_first(window: &WindowArguments) -> Opened {
     desk(case, script, folder, offer)
 }
 
+/// The first scenario with its demonstration; no attempt is kept.
+pub(super) fn first_case() -> Opened {
+    let (case, script) = demo::open(&demo_arguments())?;
+    desk(case, script, Err("only its frames are timed".to_owned()), None)
+}
+
 /// A scenario with its demonstration.
 fn on_scenario(arguments: &DemoArguments, window: &WindowArguments) -> Opened {
     let (case, script) = demo::open(arguments)?;

@@ -54,6 +54,13 @@ pub(super) fn describe() -> Vec<String> {
     BUILT_WITHOUT[..2].iter().map(ToString::to_string).collect()
 }
 
+/// What drawing costs, a line each.
+#[cfg(not(feature = "window"))]
+#[expect(clippy::unnecessary_wraps, reason = "with the window it can fail")]
+pub(super) fn costs(_frames: u32, _size: (u32, u32)) -> Result<Vec<String>, Failure> {
+    Ok(describe())
+}
+
 #[cfg(feature = "window")]
 fn try_window(
     arguments: &WindowArguments,
@@ -96,4 +103,30 @@ pub(super) fn describe() -> Vec<String> {
     };
     lines.extend(app::adapters().into_iter().map(|adapter| format!("adapter: {adapter}")));
     lines
+}
+
+/// What drawing costs, a line each.
+#[cfg(feature = "window")]
+pub(super) fn costs(frames: u32, size: (u32, u32)) -> Result<Vec<String>, Failure> {
+    use super::opened;
+    use crate::app;
+
+    let (stage, scene) = opened::first_case()?;
+    let costs = match app::frame_costs(stage, &scene, size, frames as usize) {
+        Ok(costs) => costs,
+        Err(missing) => return Ok(missing.to_string().lines().map(str::to_owned).collect()),
+    };
+    let within = |share: f64| costs.within(share).unwrap_or(f64::NAN);
+    Ok(vec![
+        format!("{}x{} drawn by {}, preset {:?}", size.0, size.1, costs.adapter, costs.preset),
+        format!("first picture after {:.2} s", costs.first_s),
+        format!("{} frames of the first demonstration, a tick of the simulation in each", costs.frame_ms.len()),
+        format!(
+            "median {:.2} ms, 95 of 100 within {:.2} ms, 99 within {:.2} ms, worst {:.2} ms",
+            within(0.5),
+            within(0.95),
+            within(0.99),
+            within(1.0)
+        ),
+    ])
 }

@@ -46,7 +46,7 @@ pub const WRONG_SITE: &str = "wrong_site";
 
 /// The faults that can fail an attempt by themselves.
 pub const CRITICAL_FAULT_IDS: &[&str] =
-    &[WRONG_SITE, "tear_through", "knot_undone", "thread_broken", "physically_invalid"];
+    &[WRONG_SITE, "tear_through", "knot_undone", "needle_lost", "thread_broken", "physically_invalid"];
 
 /// Every band of every criterion; `throws` and `laid_square` are marked by count and have none.
 pub const BAND_RULES: &[BandRule] = &[

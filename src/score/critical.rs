@@ -10,7 +10,6 @@ use crate::quantity::Tick;
 use crate::scenario::WRONG_SITE;
 
 /// A fault that fails an attempt whatever its sum, if the rubric lists it.
-///
 #[derive(Debug)]
 pub struct CriticalFault {
     /// Name in rubrics and reports; it never changes.

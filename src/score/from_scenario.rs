@@ -227,9 +227,7 @@ mod tests {
     #[test]
     fn scenario_and_score_know_the_same_criteria_and_faults() {
         assert_eq!(CRITERIA.iter().map(|criterion| criterion.id()).collect::<Vec<_>>(), CRITERION_IDS);
-        for id in CRITICAL_FAULT_IDS {
-            assert!(CRITICAL_FAULTS.iter().any(|fault| fault.id == *id), "{id}");
-        }
+        assert_eq!(CRITICAL_FAULTS.iter().map(|fault| fault.id).collect::<Vec<_>>(), CRITICAL_FAULT_IDS);
     }
 
     #[test]

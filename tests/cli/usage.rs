@@ -19,7 +19,7 @@ fn the_help_lists_every_command_and_every_exit_code() {
 #[test]
 fn wrong_arguments_are_refused_with_code_2_and_a_reason() {
     // Arguments, and what the message has to name.
-    let cases: [(&[&str], &str); 11] = [
+    let cases: [(&[&str], &str); 14] = [
         (&["tie"], "tie"),
         (&["demo", "--fast"], "--fast"),
         (&["demo", "--tremor-mm", "-1"], "0 to 5"),
@@ -30,6 +30,9 @@ fn wrong_arguments_are_refused_with_code_2_and_a_reason() {
         (&["demo", "--jobs", "2"], "--runs"),
         (&["demo", "--runs", "2", "--record", "x"], "--record"),
         (&["replay"], "<FILE>"),
+        (&["doctor", "--frames", "0"], "--frames"),
+        (&["doctor", "--frames", "9", "--size", "1920"], "16x16 to 8192x8192"),
+        (&["doctor", "--size", "640x480"], "--frames"),
         (&["scenario", "check"], "<FILES>"),
     ];
     for (arguments, named) in cases {

@@ -34,6 +34,27 @@ fn the_picture_shows_thread_pale_gum_and_pink_gum_and_nothing_black() {
     check(&decode(&bytes));
 }
 
+#[test]
+fn the_doctor_says_what_a_frame_costs_here_and_needs_no_display_for_it() {
+    if knotwright::app::adapters().is_empty() {
+        // The picture above says so loudly.
+        return;
+    }
+    let doctor = std::process::Command::new(env!("CARGO_BIN_EXE_knotwright"))
+        .args(["doctor", "--frames", "5", "--size", "64x48"])
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .output()
+        .expect("the program starts");
+    let out = String::from_utf8_lossy(&doctor.stdout).into_owned();
+    assert!(doctor.status.success() && out.contains("64x48 drawn by"), "{out}");
+    assert!(out.contains("first picture after") && out.contains("5 frames of the first demonstration"), "{out}");
+    let line = out.lines().find(|line| line.contains("median")).unwrap_or_else(|| panic!("no times in\n{out}"));
+    let words = line.split_whitespace().filter(|word| word.contains('.'));
+    let times: Vec<f64> = words.filter_map(|word| word.parse().ok()).collect();
+    assert!(times.len() == 4 && times[0] > 0.0 && times.is_sorted(), "{line}");
+}
+
 /// Rows of RGB.
 pub(super) struct Picture {
     width: usize,

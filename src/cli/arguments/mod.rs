@@ -63,7 +63,25 @@ pub(super) enum Command {
     /// Prints which key gives which act in the window, as a file to be changed by hand
     Keys(KeysArguments),
     /// Says what this program is, and what it finds on this machine
-    Doctor,
+    Doctor(DoctorArguments),
+}
+
+#[derive(Debug, Clone, Args)]
+pub(super) struct DoctorArguments {
+    /// Also draw so many frames of the first demonstration, without a window, and say what one costs here
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub frames: Option<u32>,
+    /// Width and height of those frames [pixel]
+    #[arg(long, value_name = "WIDTHxHEIGHT", default_value = "1920x1080", requires = "frames", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// A size such as `1920x1080`, of 16 to 8192 pixels each way.
+fn size(text: &str) -> Result<(u32, u32), String> {
+    let allowed = || format!("{text} is no size: allowed are 16x16 to 8192x8192, such as 1920x1080");
+    let (width, height) = text.split_once('x').ok_or_else(allowed)?;
+    let side = |side: &str| side.parse().ok().filter(|side| (16..=8192).contains(side)).ok_or_else(allowed);
+    Ok((side(width)?, side(height)?))
 }
 
 #[derive(Debug, Clone, Args)]
