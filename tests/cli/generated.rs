@@ -59,7 +59,7 @@ impl Label {
 /// spread of their pace.
 const NOISE: [&str; 4] = ["--tremor-mm", "0.02", "--timing", "0.05"];
 
-/// A mark below this is failed, as a rubric has it that does not say otherwise (`fails_below`).
+/// A mark that is no more than this is failed: the fault of a wrap too few costs just that.
 const FAILED: f64 = 0.5;
 
 /// Of the attempts in which a criterion is marked, how many: fail on it and were meant to, were meant to and do not, fail and
@@ -97,7 +97,7 @@ fn confusion(graded: &str, labels: &BTreeMap<String, Label>) -> BTreeMap<String,
             if label.open.contains(&id) {
                 continue;
             }
-            let (meant, fails) = (label.fails == Some(id), criterion["mark"].as_f64().expect("a mark") < FAILED);
+            let (meant, fails) = (label.fails == Some(id), criterion["mark"].as_f64().expect("a mark") <= FAILED);
             let cell = match (meant, fails) {
                 (true, true) => 0,
                 (true, false) => 1,
@@ -136,7 +136,7 @@ fn the_table_counts_what_is_found_missed_and_found_wrongly() {
             r#"{{"file":"{file}","status":"verified","criteria":[{{"id":"bite","mark":{bite}}},{{"id":"snug","mark":{snug}}}]}}"#
         )
     };
-    let rows = [row("a", 0.49, 0.5), row("b", 0.4, 0.6), row("c", 0.9, 0.2), row("d", 0.0, 0.1)];
+    let rows = [row("a", 0.5, 0.51), row("b", 0.4, 0.6), row("c", 0.9, 0.2), row("d", 0.0, 0.1)];
     let graded = format!("[{}]", rows.join(","));
     let table = confusion(&graded, &labels);
     assert_eq!((table["bite"], table["snug"]), ([2, 1, 1, 0], [0, 0, 1, 2]));
