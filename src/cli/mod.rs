@@ -107,6 +107,6 @@ fn carry_out(arguments: &Arguments) -> Result<Status, Failure> {
         Some(Command::Pull(asked)) => pull::pull(asked),
         Some(Command::Compare(asked)) => compare::compare(asked),
         Some(Command::Keys(asked)) => keys::keys(asked),
-        Some(Command::Doctor(asked)) => doctor::doctor(&asked),
+        Some(Command::Doctor(asked)) => doctor::doctor(asked),
     }
 }
