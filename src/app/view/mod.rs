@@ -181,7 +181,7 @@ fn spawn_tools(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Materi
 
 fn spawn_moving(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Materials) {
     let mut moving = |material: &Handle<StandardMaterial>| {
-        let handle = meshes.add(Surface::default().mesh());
+        let handle = meshes.add(Surface::dot().mesh());
         // Culling would need a new box each frame, for a thing that is always in the middle of the picture.
         commands.spawn((
             Mesh3d(handle.clone()),
@@ -267,6 +267,10 @@ fn draw_flaps(
 
 /// Rewrites a mesh in place, or replaces it when its triangles are others.
 fn show(surface: &Surface, handle: &Handle<Mesh>, fresh: bool, meshes: &mut Assets<Mesh>) {
+    if surface.points.is_empty() {
+        // Nothing has been drawn yet, such as a needle that was cut off before the attempt: room is never given back.
+        return;
+    }
     let Some(mut mesh) = meshes.get_mut(handle) else { return };
     if fresh {
         *mesh = surface.mesh();
@@ -284,5 +288,26 @@ fn draw_tools(shown: Res<Shown>, mut halves: Query<(&ToolHalf, &mut Transform)>)
         let joint = Vec3::X * half.joint;
         let opened = Transform::from_translation(joint - turn * joint).with_rotation(turn);
         *transform = to_scene_transform(&tool.pose) * opened;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_mesh_is_ever_left_without_points() {
+        let mut meshes = Assets::<Mesh>::default();
+        let handle = meshes.add(Surface::dot().mesh());
+        let points = |meshes: &Assets<Mesh>| meshes.get(&handle).map(Mesh::count_vertices);
+        for fresh in [false, true] {
+            show(&Surface::default(), &handle, fresh, &mut meshes);
+            assert_eq!(points(&meshes), Some(3));
+        }
+        let needle = Tube { sides: 12, rings: 2, radius: 0.25, taper: 0.08 };
+        let line = vec![vec![Vec3::ZERO, Vec3::X, 2.0 * Vec3::X]];
+        let drawn = needle.surface(&line, needle.ring_count(&line), Vec3::ONE);
+        show(&drawn, &handle, true, &mut meshes);
+        assert_eq!(points(&meshes), Some(drawn.points.len()));
     }
 }

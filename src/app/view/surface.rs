@@ -16,6 +16,12 @@ pub struct Surface {
 }
 
 impl Surface {
+    /// A triangle without area, to begin with: the engine logs an error for a mesh that has no points.
+    #[must_use]
+    pub fn dot() -> Surface {
+        Surface { points: vec![Vec3::ZERO; 3], colours: vec![Vec3::ONE; 3], corners: vec![0, 1, 2] }
+    }
+
     /// The number of the point that is added next.
     #[must_use]
     pub fn next_number(&self) -> u32 {
