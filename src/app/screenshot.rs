@@ -95,32 +95,39 @@ pub fn screenshot(picture: &Picture, path: &Path) -> Result<(), ShotError> {
     // A software adapter takes a second for a picture with everything on it, which nobody minds here.
     preflight::adapter(&AdapterChoice::default())?;
     let result = Arc::new(Mutex::new(Err(ShotError::Nothing)));
+    let mut app = off_screen(None, true, picture.size);
+    app.insert_resource(Shown(picture.snapshot.clone()))
+        .insert_resource(Detail(Preset::Normal))
+        .insert_resource(OnStage(Box::new(Still { snapshot: picture.snapshot.clone() })))
+        .insert_resource(Posed(picture.panels.clone()))
+        .init_resource::<Pace>()
+        .init_resource::<Marks>()
+        .init_resource::<Pulls>()
+        .init_resource::<Lesson>()
+        .init_resource::<Replay>()
+        .init_resource::<Reel>()
+        .init_resource::<Live>()
+        .init_resource::<Devices>()
+        .insert_resource(Shot { path: path.to_owned(), result: Arc::clone(&result) });
+    dress(&mut app, &picture.scene, String::new(), false);
+    app.add_systems(Update, take);
+    app.run();
+    let mut result = result.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    std::mem::replace(&mut *result, Ok(()))
+}
+
+/// The engine without a window, its camera drawing into an image of this size [pixel].
+pub(super) fn off_screen(choice: Option<&AdapterChoice>, wait: bool, (width, height): (u32, u32)) -> App {
     let mut app = App::new();
-    app.add_plugins(engine(None, true).disable::<WinitPlugin>().set(WindowPlugin {
+    app.add_plugins(engine(choice, wait).disable::<WinitPlugin>().set(WindowPlugin {
         primary_window: None,
         exit_condition: ExitCondition::DontExit,
         ..default()
     }))
     .add_plugins(ScheduleRunnerPlugin::default())
-    .insert_resource(Shown(picture.snapshot.clone()))
-    .insert_resource(Detail(Preset::Normal))
-    .insert_resource(OnStage(Box::new(Still { snapshot: picture.snapshot.clone() })))
-    .insert_resource(Posed(picture.panels.clone()))
-    .init_resource::<Pace>()
-    .init_resource::<Marks>()
-    .init_resource::<Pulls>()
-    .init_resource::<Lesson>()
-    .init_resource::<Replay>()
-    .init_resource::<Reel>()
-    .init_resource::<Live>()
-    .init_resource::<Devices>()
-    .insert_resource(FilmSize(UVec2::new(picture.size.0, picture.size.1)))
-    .insert_resource(Shot { path: path.to_owned(), result: Arc::clone(&result) });
-    dress(&mut app, &picture.scene, String::new(), false);
-    app.add_systems(Startup, spawn_camera).add_systems(Update, take);
-    app.run();
-    let mut result = result.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
-    std::mem::replace(&mut *result, Ok(()))
+    .insert_resource(FilmSize(UVec2::new(width, height)))
+    .add_systems(Startup, spawn_camera);
+    app
 }
 
 /// Where the picture goes.
@@ -132,13 +139,13 @@ struct Shot {
 
 /// Width and height of what the camera draws into [pixel].
 #[derive(Resource)]
-pub(super) struct FilmSize(pub(super) UVec2);
+struct FilmSize(UVec2);
 
 /// What the camera draws into.
 #[derive(Resource)]
 struct Film(Handle<Image>);
 
-pub(super) fn spawn_camera(
+fn spawn_camera(
     mut commands: Commands,
     mut images: ResMut<Assets<Image>>,
     size: Res<FilmSize>,

@@ -3,17 +3,14 @@
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use bevy::app::ScheduleRunnerPlugin;
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
-use bevy::window::ExitCondition;
-use bevy::winit::WinitPlugin;
 
 use super::preflight::{self, AdapterChoice, AdapterSummary, Missing};
 use super::preset::Preset;
-use super::screenshot::{FilmSize, spawn_camera};
+use super::screenshot::off_screen;
 use super::view::{Detail, Shown};
-use super::{OnStage, Scene, Stage, bodies, dress, engine, lesson, pulling, ticking};
+use super::{OnStage, Scene, Stage, bodies, dress, lesson, pulling, ticking};
 use crate::quantity::TICKS_PER_SECOND;
 
 /// Frames that are not counted: shaders are compiled in them.
@@ -59,25 +56,18 @@ pub fn frame_costs(
     let adapter = preflight::adapter(&choice)?;
     let preset = Preset::suited_to(&adapter);
     let ends = Arc::new(Mutex::new(Vec::new()));
-    let mut app = App::new();
-    app.add_plugins(engine(Some(&choice), false).disable::<WinitPlugin>().set(WindowPlugin {
-        primary_window: None,
-        exit_condition: ExitCondition::DontExit,
-        ..default()
-    }))
-    .add_plugins(ScheduleRunnerPlugin::default())
-    .insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs(1) / TICKS_PER_SECOND))
-    .insert_resource(Shown(stage.snapshot()))
-    .insert_resource(OnStage(stage))
-    .insert_resource(Detail(preset))
-    .insert_resource(FilmSize(UVec2::new(size.0, size.1)))
-    .insert_resource(Clock { ends: Arc::clone(&ends), frames: WARM_UP + frames });
+    let mut app = off_screen(Some(&choice), false, size);
+    app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs(1) / TICKS_PER_SECOND))
+        .insert_resource(Shown(stage.snapshot()))
+        .insert_resource(OnStage(stage))
+        .insert_resource(Detail(preset))
+        .insert_resource(Clock { ends: Arc::clone(&ends), frames: WARM_UP + frames });
     dress(&mut app, scene, String::new(), false);
     app.add_plugins((ticking::plugin, pulling::plugin, lesson::plugin));
     if let Scene::Mouth(_) = scene {
         app.add_plugins(bodies::plugin);
     }
-    app.add_systems(Startup, spawn_camera).add_systems(Last, note);
+    app.add_systems(Last, note);
     app.run();
     let ends = ends.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
     // The renderer is a frame behind.
