@@ -1,11 +1,12 @@
 //! The window: the one place that names the engine, and inside it [`bodies`] the one that names the rigid bodies.
 //!
-//! The window shows a [`Stage`] and hands it commands; it never writes what is simulated. All ticks run in
-//! `FixedUpdate`; drawing follows them and is followed by nothing.
+//! The window shows a [`Stage`] and hands it commands; it never writes what is simulated. All ticks are asked for in
+//! `FixedUpdate` and run in a thread of their own ([`beside`]); drawing follows them and is followed by nothing.
 //!
 //! A display and a driver are looked for before the engine starts ([`preflight`]), because the engine panics.
 
 pub mod acts;
+pub mod beside;
 pub mod bodies;
 pub mod camera;
 pub mod devices;
@@ -46,6 +47,7 @@ pub use self::stage::{Replayed, Stage, ToPull};
 pub use self::timing::{FrameCosts, frame_costs};
 
 use self::acts::{Acts, Bound};
+use self::beside::Beside;
 use self::camera::Orbit;
 use self::pad::PadState;
 use self::panels::Desk;
@@ -144,7 +146,7 @@ pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Res
     }
     let diary = Arc::new(Mutex::new(Diary::default()));
     app.insert_resource(Shown(stage.snapshot()))
-        .insert_resource(OnStage(stage))
+        .insert_resource(OnStage(Box::new(Beside::of(stage))))
         .insert_resource(Detail(preset))
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });

@@ -247,6 +247,7 @@ impl Changed<'_> {
 
     /// Live hands where the stage has its own. A site that a script marked is not theirs: it is wiped off the arch.
     fn take_over(&mut self) -> Hands {
+        self.stage.0.settle();
         let mut hands = Hands::take_over(&self.stage.0.current_command(), self.desk.speed_cap);
         let seen = self.stage.0.snapshot().readout;
         let by_script = !self.desk.own_mark && !self.stage.0.waits_for_hands();

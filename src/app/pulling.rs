@@ -179,7 +179,7 @@ pub(super) fn plugin(app: &mut App) {
     app.init_resource::<Pulls>().add_systems(Update, follow);
 }
 
-fn follow(mut pulls: ResMut<Pulls>, marks: Res<Marks>, stage: Res<OnStage>, time: Res<Time<Real>>) {
+fn follow(mut pulls: ResMut<Pulls>, marks: Res<Marks>, mut stage: ResMut<OnStage>, time: Res<Time<Real>>) {
     if !pulls.begun && (marks.0.is_some() || stage.0.reading().is_some()) {
         pulls.begin(stage.0.to_pull());
     }

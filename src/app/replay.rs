@@ -4,7 +4,7 @@ use bevy::prelude::*;
 
 use super::film::Film;
 use super::stage::Replayed;
-use super::ticking::{Marks, OnStage};
+use super::ticking::OnStage;
 use super::ui::{ReplaySpeed, ReplayView};
 use super::view::{Shown, ViewSystems};
 use crate::quantity::TICKS_PER_SECOND;
@@ -93,29 +93,28 @@ impl Replay {
     }
 }
 
+/// Everything that moves a replay on; runs in `Update`.
+#[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
+pub struct ReplaySystems;
+
 /// Adds the film and its replay; a recording on the stage is gone through from the start.
 pub(super) fn plugin(app: &mut App) {
     let recording = app.world().resource::<OnStage>().0.recording();
     let open = recording.is_some();
     app.init_resource::<Reel>()
         .insert_resource(Replay { open, playing: open, recording, ..Replay::default() })
-        .add_systems(Update, (gather, play).chain().before(ViewSystems));
+        .configure_sets(Update, ReplaySystems.before(ViewSystems))
+        .add_systems(Update, (follow, play).chain().in_set(ReplaySystems));
 }
 
-/// Takes what was carried out beside the window.
-fn gather(mut stage: ResMut<OnStage>, mut reel: ResMut<Reel>, mut replay: ResMut<Replay>, mut marks: ResMut<Marks>) {
-    for frame in stage.0.frames() {
-        reel.0.take(frame);
-    }
+/// Takes over what is known of a recording by now.
+fn follow(stage: Res<OnStage>, mut replay: ResMut<Replay>) {
     if replay.recording.is_none() {
         return;
     }
     let recording = stage.0.recording();
     if replay.recording != recording {
         replay.recording = recording;
-    }
-    if let Some(score) = stage.0.finished().filter(|_| marks.0.is_none()) {
-        marks.0 = Some(score);
     }
 }
 

@@ -7,10 +7,26 @@ use crate::rod::Section;
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 
+/// Ticks that one picture may catch up where it waits for them.
+pub const CATCH_UP: u32 = 3;
+
 /// An attempt as the window sees it. The window never reaches past this.
 pub trait Stage: Send + Sync + 'static {
     /// One tick of the simulation. `None` lets the script play, `Some` is what live hands command.
     fn tick(&mut self, hands: Option<&TickCommand>);
+
+    /// How many ticks have been asked for and are not done, or not yet to be seen.
+    fn waiting(&self) -> usize {
+        0
+    }
+
+    /// Ticks that one picture may catch up. Beyond it simulated time falls behind the clock instead of taking ever longer.
+    fn catch_up(&self) -> u32 {
+        CATCH_UP
+    }
+
+    /// Waits until every tick that was asked for is done.
+    fn settle(&mut self) {}
 
     /// What there is to see now.
     fn snapshot(&self) -> Snapshot;
@@ -32,7 +48,7 @@ pub trait Stage: Send + Sync + 'static {
     }
 
     /// The knots that can be pulled open, once there are marks or a reading.
-    fn to_pull(&self) -> Vec<ToPull> {
+    fn to_pull(&mut self) -> Vec<ToPull> {
         Vec::new()
     }
 
@@ -41,9 +57,9 @@ pub trait Stage: Send + Sync + 'static {
         None
     }
 
-    /// What was to be seen since this was last called, of what is carried out beside the window.
+    /// What was to be seen since this was last called, in order: of the ticks, or of what is carried out beside them.
     fn frames(&mut self) -> Vec<Snapshot> {
-        Vec::new()
+        vec![self.snapshot()]
     }
 
     /// Begins the same case anew, if that can be done; whether it was.

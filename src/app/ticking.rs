@@ -6,16 +6,13 @@ use bevy::prelude::*;
 
 use super::bodies::TipsBefore;
 use super::hands::{Hands, Input};
-use super::replay::{Reel, Replay};
-use super::stage::Stage;
+use super::replay::{Reel, Replay, ReplaySystems};
+use super::stage::{CATCH_UP, Stage};
 use super::ui::Speed;
-use super::view::{Shown, ViewSystems};
+use super::view::Shown;
 use crate::input::TickCommand;
 use crate::quantity::TICKS_PER_SECOND;
 use crate::score::Score;
-
-/// Ticks that one frame may catch up. Beyond it simulated time falls behind the clock instead of taking ever longer.
-pub const CATCH_UP: u32 = 3;
 
 /// The stages of one tick, in order. All run in `FixedUpdate`.
 #[derive(SystemSet, Debug, Clone, PartialEq, Eq, Hash)]
@@ -55,16 +52,12 @@ pub struct Pace {
 #[derive(Resource, Debug, Clone, Default)]
 pub struct Marks(pub Option<Score>);
 
-/// Whether the stage has moved since it was last looked at.
-#[derive(Resource, Default)]
-struct Moved(bool);
-
 /// Adds the clock and the tick; needs [`OnStage`] and [`Shown`] to be there.
 pub fn plugin(app: &mut App) {
     let tips = app.world().resource::<Shown>().0.tools.each_ref().map(|tool| tool.pose);
     let tick = Duration::from_secs(1) / TICKS_PER_SECOND;
     let mut clock = Time::<Virtual>::default();
-    clock.set_max_delta(tick * CATCH_UP);
+    clock.set_max_delta(tick * app.world().resource::<OnStage>().0.catch_up());
     app.insert_resource(Time::<Fixed>::from_duration(tick))
         .insert_resource(clock)
         .insert_resource(TipsBefore(tips))
@@ -72,13 +65,15 @@ pub fn plugin(app: &mut App) {
         .init_resource::<Devices>()
         .init_resource::<Pace>()
         .init_resource::<Marks>()
-        .init_resource::<Moved>()
         .add_plugins(super::replay::plugin)
-        .configure_sets(FixedUpdate, (TickSystems::Move, TickSystems::Stop, TickSystems::Step).chain())
+        .configure_sets(
+            FixedUpdate,
+            (TickSystems::Move, TickSystems::Stop, TickSystems::Step).chain().run_if(takes_a_tick),
+        )
         .add_systems(FixedUpdate, move_hands.in_set(TickSystems::Move))
         .add_systems(FixedUpdate, step_stage.in_set(TickSystems::Step))
         .add_systems(PreUpdate, (set_clock, single_steps).chain())
-        .add_systems(Update, look_at_stage.before(ViewSystems));
+        .add_systems(Update, look_at_stage.before(ReplaySystems));
 }
 
 fn move_hands(mut live: ResMut<Live>, mut devices: ResMut<Devices>, mut before: ResMut<TipsBefore>) {
@@ -88,22 +83,21 @@ fn move_hands(mut live: ResMut<Live>, mut devices: ResMut<Devices>, mut before: 
     devices.0 = devices.0.spent();
 }
 
-fn step_stage(
-    mut stage: ResMut<OnStage>,
-    mut live: ResMut<Live>,
-    mut reel: ResMut<Reel>,
-    replay: Res<Replay>,
-    marks: Res<Marks>,
-    mut moved: ResMut<Moved>,
-) {
+/// Whether the stage takes one more tick: what waits is no more than this picture brought, or than may be caught up.
+///
+/// Hands must not move on without it, for a hand moves once in a tick.
+fn takes_a_tick(stage: Res<OnStage>, clock: Res<Time<Virtual>>, tick: Res<Time<Fixed>>) -> bool {
+    let brought = clock.delta_secs_f64() / tick.timestep().as_secs_f64();
+    (stage.0.waiting() as f64) < brought.max(f64::from(CATCH_UP))
+}
+
+fn step_stage(mut stage: ResMut<OnStage>, mut live: ResMut<Live>, replay: Res<Replay>, marks: Res<Marks>) {
     let waits = stage.0.waits_for_hands() && live.0.is_none();
     if marks.0.is_some() || replay.open || stage.0.offer().is_some() || waits {
         return;
     }
     let command: Option<TickCommand> = live.0.as_mut().map(Hands::command);
     stage.0.tick(command.as_ref());
-    reel.0.take(stage.0.snapshot());
-    moved.0 = true;
 }
 
 fn set_clock(pace: Res<Pace>, stage: Res<OnStage>, mut clock: ResMut<Time<Virtual>>) {
@@ -123,18 +117,23 @@ fn single_steps(world: &mut World) {
     }
 }
 
+/// Takes what has come of the ticks, and of what is carried out beside them.
 fn look_at_stage(
-    stage: Res<OnStage>,
-    mut moved: ResMut<Moved>,
+    mut stage: ResMut<OnStage>,
+    mut reel: ResMut<Reel>,
     mut shown: ResMut<Shown>,
     mut marks: ResMut<Marks>,
     mut live: ResMut<Live>,
+    replay: Res<Replay>,
 ) {
-    if !std::mem::take(&mut moved.0) {
-        return;
+    let before = reel.0.span();
+    stage.0.frames().into_iter().for_each(|frame| reel.0.take(frame));
+    if let Some(last) = reel.0.at(u32::MAX).filter(|_| !replay.open && reel.0.span() != before) {
+        shown.0.clone_from(last);
     }
-    shown.0 = stage.0.snapshot();
-    if let Some(score) = stage.0.finished() {
+    if marks.0.is_none()
+        && let Some(score) = stage.0.finished()
+    {
         marks.0 = Some(score);
         // Keys are the panels' again.
         live.0 = None;

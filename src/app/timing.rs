@@ -1,20 +1,24 @@
-//! What a frame costs here: a stage drawn without a window, a tick to each frame, as fast as it goes.
+//! What a frame costs here: a stage drawn without a window, at the beat of a screen, while its simulation goes on.
 
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
+use bevy::app::{AppExit, PluginsState};
 use bevy::prelude::*;
-use bevy::time::TimeUpdateStrategy;
 
+use super::beside::Beside;
 use super::preflight::{self, AdapterChoice, AdapterSummary, Missing};
 use super::preset::Preset;
 use super::screenshot::off_screen;
 use super::view::{Detail, Shown};
 use super::{OnStage, Scene, Stage, bodies, dress, lesson, pulling, ticking};
-use crate::quantity::TICKS_PER_SECOND;
+use crate::quantity::Tick;
 
 /// Frames that are not counted: shaders are compiled in them.
 const WARM_UP: usize = 180;
+
+/// Time from one frame's beginning to the next one's on a common screen.
+const BEAT: Duration = Duration::from_nanos(16_666_667);
 
 /// What frames cost.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,9 +29,11 @@ pub struct FrameCosts {
     pub preset: Preset,
     /// Time from when this was asked for, before a driver was looked for, to the first picture [s].
     pub first_s: f64,
-    /// Times of the frames after the first three seconds' worth, in order [ms]: a tick of the simulation, the panels and
-    /// the picture handed to the driver.
+    /// Work of each frame after the first three seconds' worth, in order [ms]: the panels, the meshes and the picture handed
+    /// to the driver, with the wait for the picture before it. The tick runs beside it.
     pub frame_ms: Vec<f64>,
+    /// Simulated time that passed in the time of those frames [1]; 1 is real time.
+    pub real_time_share: f64,
 }
 
 impl FrameCosts {
@@ -55,40 +61,64 @@ pub fn frame_costs(
     let (since, choice) = (now(), AdapterChoice::default());
     let adapter = preflight::adapter(&choice)?;
     let preset = Preset::suited_to(&adapter);
-    let ends = Arc::new(Mutex::new(Vec::new()));
     let mut app = off_screen(Some(&choice), false, size);
-    app.insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs(1) / TICKS_PER_SECOND))
-        .insert_resource(Shown(stage.snapshot()))
-        .insert_resource(OnStage(stage))
-        .insert_resource(Detail(preset))
-        .insert_resource(Clock { ends: Arc::clone(&ends), frames: WARM_UP + frames });
+    app.insert_resource(Shown(stage.snapshot()))
+        .insert_resource(OnStage(Box::new(Beside::of(stage))))
+        .insert_resource(Detail(preset));
     dress(&mut app, scene, String::new(), false);
     app.add_plugins((ticking::plugin, pulling::plugin, lesson::plugin));
     if let Scene::Mouth(_) = scene {
         app.add_plugins(bodies::plugin);
     }
-    app.add_systems(Last, note);
+    let clocked = Arc::new(Mutex::new(Clocked::default()));
+    let kept = Arc::clone(&clocked);
+    app.set_runner(move |app| {
+        let clocked = draw(app, WARM_UP + frames);
+        if let Ok(mut kept) = kept.lock() {
+            *kept = clocked;
+        }
+        AppExit::Success
+    });
     app.run();
-    let ends = ends.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
+    let Clocked { frames, ticks } = std::mem::take(&mut *clocked.lock().unwrap_or_else(PoisonError::into_inner));
     // The renderer is a frame behind.
-    let first_s = ends.get(1).map_or(0.0, |end: &Instant| (*end - since).as_secs_f64());
-    let counted = ends.windows(2).skip(WARM_UP).map(|pair| (pair[1] - pair[0]).as_secs_f64() * 1000.0);
-    Ok(FrameCosts { adapter, preset, first_s, frame_ms: counted.collect() })
+    let first_s = frames.get(1).map_or(0.0, |[_, end]| (*end - since).as_secs_f64());
+    let counted = &frames[WARM_UP.min(frames.len())..];
+    let passed = counted.first().zip(counted.last()).map_or(0.0, |(first, last)| (last[1] - first[0]).as_secs_f64());
+    let real_time_share = if passed > 0.0 { ticks.seconds() / passed } else { 0.0 };
+    let frame_ms = counted.iter().map(|[begin, end]| (*end - *begin).as_secs_f64() * 1000.0).collect();
+    Ok(FrameCosts { adapter, preset, first_s, frame_ms, real_time_share })
 }
 
-#[derive(Resource)]
-struct Clock {
-    /// When each frame ended.
-    ends: Arc<Mutex<Vec<Instant>>>,
-    frames: usize,
+/// What the clock said of an app's frames.
+#[derive(Default)]
+struct Clocked {
+    /// When each frame began and ended.
+    frames: Vec<[Instant; 2]>,
+    /// Ticks that were simulated from the end of the warm-up on.
+    ticks: Tick,
 }
 
-fn note(clock: Res<Clock>, mut exit: MessageWriter<AppExit>) {
-    let Ok(mut ends) = clock.ends.lock() else { return };
-    ends.push(now());
-    if ends.len() > clock.frames {
-        exit.write(AppExit::Success);
+/// Draws so many frames, each at a beat, or at once where the one before took longer.
+fn draw(mut app: App, count: usize) -> Clocked {
+    while app.plugins_state() == PluginsState::Adding {
+        bevy::tasks::tick_global_task_pools_on_main_thread();
     }
+    app.finish();
+    app.cleanup();
+    let tick = |app: &App| app.world().resource::<Shown>().0.tick;
+    let (mut frames, mut warm) = (Vec::with_capacity(count), Tick(0));
+    while frames.len() < count {
+        let begin = now();
+        app.update();
+        let end = now();
+        frames.push([begin, end]);
+        if frames.len() == WARM_UP {
+            warm = tick(&app);
+        }
+        std::thread::sleep(BEAT.saturating_sub(end - begin));
+    }
+    Clocked { frames, ticks: Tick(tick(&app).0.saturating_sub(warm.0)) }
 }
 
 #[expect(clippy::disallowed_methods, reason = "what the window costs is told by the clock")]
@@ -109,7 +139,7 @@ mod tests {
             software: false,
         };
         let frame_ms = (1..=100).rev().map(f64::from).collect();
-        let costs = FrameCosts { adapter, preset: Preset::Normal, first_s: 0.0, frame_ms };
+        let costs = FrameCosts { adapter, preset: Preset::Normal, first_s: 0.0, frame_ms, real_time_share: 1.0 };
         assert_eq!([0.5, 0.99, 1.0].map(|share| costs.within(share)), [Some(50.0), Some(99.0), Some(100.0)]);
         assert_eq!(FrameCosts { frame_ms: Vec::new(), ..costs }.within(0.5), None);
     }

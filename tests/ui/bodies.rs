@@ -8,7 +8,8 @@ use bevy::time::TimeUpdateStrategy;
 
 use knotwright::app::hands::{Hands, Input};
 use knotwright::app::plan::SitePlan;
-use knotwright::app::ticking::{self, CATCH_UP, Devices, Live, OnStage, Pace};
+use knotwright::app::stage::CATCH_UP;
+use knotwright::app::ticking::{self, Devices, Live, OnStage, Pace};
 use knotwright::app::view::{Shown, Site};
 use knotwright::app::{Stage, bodies};
 use knotwright::input::TickCommand;

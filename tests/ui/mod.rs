@@ -1,6 +1,7 @@
 //! The window's pure parts, and one picture drawn by whatever adapter there is.
 
 mod adapter;
+mod beside;
 mod bodies;
 mod child;
 mod fake;

@@ -82,7 +82,7 @@ impl Stage for Bench {
         None
     }
 
-    fn to_pull(&self) -> Vec<ToPull> {
+    fn to_pull(&mut self) -> Vec<ToPull> {
         let Some(thread) = &self.thread else {
             return vec![ToPull::Nothing { radius: self.snapshot.thread_radius, why: UNKNOWN.to_owned() }];
         };

@@ -212,15 +212,17 @@ impl Stage for Desk {
         self.refused.take()
     }
 
-    fn to_pull(&self) -> Vec<ToPull> {
+    fn to_pull(&mut self) -> Vec<ToPull> {
         let tied = self.marked.iter().flat_map(|marked| &marked.tied);
         tied.cloned().map(Box::new).map(ToPull::Stitch).collect()
     }
 
     fn frames(&mut self) -> Vec<Snapshot> {
-        let frames = self.resumed.as_ref().map(Resumed::frames).unwrap_or_default();
+        let mut frames = self.resumed.as_ref().map(Resumed::frames).unwrap_or_default();
         if let Some(last) = frames.last() {
             self.still = last.clone();
+        } else {
+            frames.push(self.snapshot());
         }
         frames
     }

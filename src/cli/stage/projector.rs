@@ -124,7 +124,7 @@ impl Stage for Projector {
         Some(self.ended.as_ref()?.as_ref().ok()?.score.clone())
     }
 
-    fn to_pull(&self) -> Vec<ToPull> {
+    fn to_pull(&mut self) -> Vec<ToPull> {
         let Some(Ok(ended)) = &self.ended else { return Vec::new() };
         ended.tied.iter().cloned().map(Box::new).map(ToPull::Stitch).collect()
     }

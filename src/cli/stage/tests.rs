@@ -152,7 +152,7 @@ fn a_knot_on_the_bench_rests_on_it_and_can_be_pulled_once_its_thread_is_named() 
     let curve = crate::analysis::reading::StitchCurve { points, loop_start: 10, loop_end: 20 };
     let stitch = ReadStitch::of("1".to_owned(), curve);
     let knot = Tabled::new(stitch.curve.clone(), &stitch.reading, None);
-    let unnamed = Bench::new((stitch.clone(), knot.clone()), None);
+    let mut unnamed = Bench::new((stitch.clone(), knot.clone()), None);
     let strand = &unnamed.snapshot().strands[0];
     let lowest = strand.iter().map(|point| point.z).fold(f64::INFINITY, f64::min);
     assert!((lowest - unnamed.snapshot().thread_radius).abs() < 1e-12, "{lowest}");

@@ -1,0 +1,252 @@
+//! A stage that is played in a thread of its own, so that no picture waits for a tick.
+//!
+//! The window asks for ticks and goes on; what came of them it finds when it next looks. What the hands command is worked
+//! out in the window, in its own time, and waits in a line: the stage carries out the same commands, in the same order, as if
+//! it were played in the window.
+
+use std::panic::resume_unwind;
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
+use std::sync::{Mutex, PoisonError};
+use std::thread::{JoinHandle, spawn};
+
+use super::stage::{Replayed, Stage, ToPull};
+use crate::input::TickCommand;
+use crate::quantity::TICKS_PER_SECOND;
+use crate::report::ReadStitch;
+use crate::score::Score;
+use crate::simulation::snapshot::Snapshot;
+
+/// Ticks that one picture may ask for: a quarter of a second. With fewer, simulated time would fall behind wherever pictures
+/// take long; a picture that takes longer still is better waited for.
+const CATCH_UP: u32 = TICKS_PER_SECOND / 4;
+
+/// Something else than a tick.
+type Errand = Box<dyn FnOnce(&mut dyn Stage) + Send>;
+
+/// Something for the stage to do.
+enum Job {
+    Tick(Option<TickCommand>),
+    Errand(Errand),
+}
+
+/// What was to be seen of the stage after a job.
+struct Seen {
+    after_tick: bool,
+    /// All that was to be seen since the job before.
+    frames: Vec<Snapshot>,
+    snapshot: Snapshot,
+    command: TickCommand,
+    finished: Option<Score>,
+    busy: Option<String>,
+    refused: Option<String>,
+    recording: Option<Replayed>,
+    offer: Option<String>,
+    waits_for_hands: bool,
+}
+
+impl Seen {
+    fn of(stage: &mut dyn Stage, after_tick: bool) -> Seen {
+        Seen {
+            after_tick,
+            frames: stage.frames(),
+            snapshot: stage.snapshot(),
+            command: stage.current_command(),
+            finished: stage.finished(),
+            busy: stage.busy(),
+            refused: stage.refused(),
+            recording: stage.recording(),
+            offer: stage.offer(),
+            waits_for_hands: stage.waits_for_hands(),
+        }
+    }
+}
+
+/// A stage played beside the window.
+pub struct Beside {
+    /// The line of jobs; `None` once the stage is to end.
+    jobs: Option<Sender<Job>>,
+    // A receiver may be used by one system at a time only.
+    news: Mutex<Receiver<Seen>>,
+    player: Option<JoinHandle<()>>,
+    /// Jobs whose outcome has not been seen, and how many of them are ticks.
+    jobs_out: usize,
+    ticks_out: usize,
+    seen: Seen,
+    /// The same for as long as there is a stage.
+    reading: Option<ReadStitch>,
+    tutorial_due: bool,
+}
+
+impl Beside {
+    /// Plays a stage from now on.
+    #[must_use]
+    pub fn of(mut stage: Box<dyn Stage>) -> Beside {
+        let (reading, tutorial_due) = (stage.reading().cloned(), stage.tutorial_due());
+        let seen = Seen::of(stage.as_mut(), false);
+        let (jobs, line) = channel::<Job>();
+        let (tell, news) = channel();
+        let player = spawn(move || {
+            for job in line {
+                let after_tick = matches!(job, Job::Tick(_));
+                match job {
+                    Job::Tick(hands) => stage.tick(hands.as_ref()),
+                    Job::Errand(errand) => errand(stage.as_mut()),
+                }
+                // Where the window is gone nobody is left to tell.
+                drop(tell.send(Seen::of(stage.as_mut(), after_tick)));
+            }
+        });
+        let (jobs, player, news) = (Some(jobs), Some(player), Mutex::new(news));
+        Beside { jobs, news, player, jobs_out: 0, ticks_out: 0, seen, reading, tutorial_due }
+    }
+
+    fn send(&mut self, job: Job) {
+        self.jobs_out += 1;
+        self.ticks_out += usize::from(matches!(job, Job::Tick(_)));
+        if let Some(jobs) = &self.jobs {
+            // A player that has panicked takes no more; that is told when its news are looked for.
+            drop(jobs.send(job));
+        }
+    }
+
+    /// Has the stage do something once all before it in the line is done, and waits for that.
+    fn ask<R: Send + 'static>(&mut self, job: impl FnOnce(&mut dyn Stage) -> R + Send + 'static) -> R {
+        let (tell, answer) = channel();
+        self.send(Job::Errand(Box::new(move |stage| drop(tell.send(job(stage))))));
+        while self.jobs_out > 0 {
+            let news = self.news.get_mut().unwrap_or_else(PoisonError::into_inner).recv();
+            match news {
+                Ok(seen) => self.take(seen),
+                Err(_) => self.mourn(),
+            }
+        }
+        answer.recv().unwrap_or_else(|_| self.mourn())
+    }
+
+    /// Looks at all that has come.
+    fn look(&mut self) {
+        loop {
+            let news = self.news.get_mut().unwrap_or_else(PoisonError::into_inner).try_recv();
+            match news {
+                Ok(seen) => self.take(seen),
+                Err(TryRecvError::Empty) => return,
+                Err(TryRecvError::Disconnected) => self.mourn(),
+            }
+        }
+    }
+
+    fn take(&mut self, seen: Seen) {
+        self.jobs_out -= 1;
+        self.ticks_out -= usize::from(seen.after_tick);
+        let mut before = std::mem::replace(&mut self.seen, seen);
+        before.frames.append(&mut self.seen.frames);
+        self.seen.frames = before.frames;
+        self.seen.refused = self.seen.refused.take().or(before.refused);
+    }
+
+    /// The player has ended although there is a line: it panicked, and so does the window.
+    fn mourn(&mut self) -> ! {
+        match self.player.take().map(JoinHandle::join) {
+            Some(Err(panic)) => resume_unwind(panic),
+            _ => unreachable!("a player ends with its line or in a panic"),
+        }
+    }
+}
+
+impl Drop for Beside {
+    fn drop(&mut self) {
+        // What the stage keeps on the disk is to be there when the window has gone.
+        self.jobs = None;
+        if let Some(player) = self.player.take() {
+            drop(player.join());
+        }
+    }
+}
+
+impl Stage for Beside {
+    fn tick(&mut self, hands: Option<&TickCommand>) {
+        self.send(Job::Tick(hands.cloned()));
+    }
+
+    fn waiting(&self) -> usize {
+        self.ticks_out
+    }
+
+    fn catch_up(&self) -> u32 {
+        CATCH_UP
+    }
+
+    fn snapshot(&self) -> Snapshot {
+        self.seen.snapshot.clone()
+    }
+
+    fn settle(&mut self) {
+        self.ask(|_| ());
+    }
+
+    fn current_command(&self) -> TickCommand {
+        self.seen.command.clone()
+    }
+
+    fn finished(&self) -> Option<Score> {
+        self.seen.finished.clone()
+    }
+
+    fn busy(&self) -> Option<String> {
+        self.seen.busy.clone()
+    }
+
+    fn refused(&mut self) -> Option<String> {
+        self.seen.refused.take()
+    }
+
+    fn to_pull(&mut self) -> Vec<ToPull> {
+        self.ask(|stage| stage.to_pull())
+    }
+
+    fn recording(&self) -> Option<Replayed> {
+        self.seen.recording.clone()
+    }
+
+    fn frames(&mut self) -> Vec<Snapshot> {
+        self.look();
+        if self.jobs_out == 0 {
+            // What the stage has others do goes on without ticks.
+            self.send(Job::Errand(Box::new(|_| ())));
+        }
+        std::mem::take(&mut self.seen.frames)
+    }
+
+    fn begin_anew(&mut self) -> bool {
+        let begun = self.ask(Stage::begin_anew);
+        if begun {
+            // Of the attempt before, which is looked at no more.
+            self.seen.frames.clear();
+        }
+        begun
+    }
+
+    fn offer(&self) -> Option<String> {
+        self.seen.offer.clone()
+    }
+
+    fn answer(&mut self, taken: bool) {
+        self.ask(move |stage| stage.answer(taken));
+    }
+
+    fn tutorial_due(&self) -> bool {
+        self.tutorial_due
+    }
+
+    fn tutorial_over(&mut self) {
+        self.ask(Stage::tutorial_over);
+    }
+
+    fn waits_for_hands(&self) -> bool {
+        self.seen.waits_for_hands
+    }
+
+    fn reading(&self) -> Option<&ReadStitch> {
+        self.reading.as_ref()
+    }
+}
