@@ -16,9 +16,9 @@ use crate::report::ReadStitch;
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 
-/// Ticks that one picture may ask for: a quarter of a second. With fewer, simulated time would fall behind wherever pictures
-/// take long; a picture that takes longer still is better waited for.
-const CATCH_UP: u32 = TICKS_PER_SECOND / 4;
+/// Ticks that one picture may ask for: a second. Where pictures take long, simulated time falls behind the clock with fewer; on
+/// two cores that draw as well, one takes half a second.
+const CATCH_UP: u32 = TICKS_PER_SECOND;
 
 /// Something else than a tick.
 type Errand = Box<dyn FnOnce(&mut dyn Stage) + Send>;

@@ -14,8 +14,8 @@ use super::view::{Detail, Shown};
 use super::{OnStage, Scene, Stage, bodies, dress, lesson, pulling, ticking};
 use crate::quantity::Tick;
 
-/// Frames that are not counted: shaders are compiled in them.
-const WARM_UP: usize = 180;
+/// Frames that begin within this time are not counted: shaders are compiled in them.
+const WARM_UP: Duration = Duration::from_secs(3);
 
 /// Time from one frame's beginning to the next one's on a common screen.
 const BEAT: Duration = Duration::from_nanos(16_666_667);
@@ -29,10 +29,10 @@ pub struct FrameCosts {
     pub preset: Preset,
     /// Time from when this was asked for, before a driver was looked for, to the first picture [s].
     pub first_s: f64,
-    /// Work of each frame after the first three seconds' worth, in order [ms]: the panels, the meshes and the picture handed
+    /// Work of each frame after the first three seconds, in order [ms]: the panels, the meshes and the picture handed
     /// to the driver, with the wait for the picture before it. The tick runs beside it.
     pub frame_ms: Vec<f64>,
-    /// Simulated time that passed in the time of those frames [1]; 1 is real time.
+    /// Simulated time that passed in the time of those frames, as long as the attempt went on [1]; 1 is real time.
     pub real_time_share: f64,
 }
 
@@ -48,7 +48,7 @@ impl FrameCosts {
     }
 }
 
-/// Draws so many `frames` of a stage in this size [pixel], and the warm-up before them.
+/// Draws so many `frames` of a stage in this size [pixel], and those of the warm-up before them.
 ///
 /// # Errors
 /// If nothing here can draw.
@@ -70,55 +70,57 @@ pub fn frame_costs(
     if let Scene::Mouth(_) = scene {
         app.add_plugins(bodies::plugin);
     }
-    let clocked = Arc::new(Mutex::new(Clocked::default()));
+    let clocked = Arc::new(Mutex::new(Vec::new()));
     let kept = Arc::clone(&clocked);
     app.set_runner(move |app| {
-        let clocked = draw(app, WARM_UP + frames);
+        let drawn = draw(app, frames);
         if let Ok(mut kept) = kept.lock() {
-            *kept = clocked;
+            *kept = drawn;
         }
         AppExit::Success
     });
     app.run();
-    let Clocked { frames, ticks } = std::mem::take(&mut *clocked.lock().unwrap_or_else(PoisonError::into_inner));
+    let all = std::mem::take(&mut *clocked.lock().unwrap_or_else(PoisonError::into_inner));
     // The renderer is a frame behind.
-    let first_s = frames.get(1).map_or(0.0, |[_, end]| (*end - since).as_secs_f64());
-    let counted = &frames[WARM_UP.min(frames.len())..];
-    let passed = counted.first().zip(counted.last()).map_or(0.0, |(first, last)| (last[1] - first[0]).as_secs_f64());
-    let real_time_share = if passed > 0.0 { ticks.seconds() / passed } else { 0.0 };
-    let frame_ms = counted.iter().map(|[begin, end]| (*end - *begin).as_secs_f64() * 1000.0).collect();
-    Ok(FrameCosts { adapter, preset, first_s, frame_ms, real_time_share })
+    let first_s = all.get(1).map_or(0.0, |frame| (frame.end - since).as_secs_f64());
+    let counted = &all[all.len().saturating_sub(frames)..];
+    let frame_ms = counted.iter().map(|frame| (frame.end - frame.begin).as_secs_f64() * 1000.0).collect();
+    Ok(FrameCosts { adapter, preset, first_s, frame_ms, real_time_share: real_time_share(counted) })
 }
 
-/// What the clock said of an app's frames.
-#[derive(Default)]
+/// A frame by the clock.
 struct Clocked {
-    /// When each frame began and ended.
-    frames: Vec<[Instant; 2]>,
-    /// Ticks that were simulated from the end of the warm-up on.
-    ticks: Tick,
+    begin: Instant,
+    end: Instant,
+    /// The tick that it shows.
+    tick: Tick,
 }
 
-/// Draws so many frames, each at a beat, or at once where the one before took longer.
-fn draw(mut app: App, count: usize) -> Clocked {
+/// Simulated time over the clock's, until the last frame that showed a new tick.
+fn real_time_share(frames: &[Clocked]) -> f64 {
+    let Some(first) = frames.first() else { return 0.0 };
+    let last = frames.windows(2).rev().find(|pair| pair[0].tick != pair[1].tick).map(|pair| &pair[1]);
+    last.map_or(0.0, |last| Tick(last.tick.0 - first.tick.0).seconds() / (last.begin - first.begin).as_secs_f64())
+}
+
+/// Draws the warm-up's frames and then so many more, each at a beat, or at once where the one before took longer.
+fn draw(mut app: App, count: usize) -> Vec<Clocked> {
     while app.plugins_state() == PluginsState::Adding {
         bevy::tasks::tick_global_task_pools_on_main_thread();
     }
     app.finish();
     app.cleanup();
-    let tick = |app: &App| app.world().resource::<Shown>().0.tick;
-    let (mut frames, mut warm) = (Vec::with_capacity(count), Tick(0));
-    while frames.len() < count {
+    let since = now();
+    let (mut frames, mut counted) = (Vec::new(), 0);
+    while counted < count {
         let begin = now();
         app.update();
         let end = now();
-        frames.push([begin, end]);
-        if frames.len() == WARM_UP {
-            warm = tick(&app);
-        }
+        frames.push(Clocked { begin, end, tick: app.world().resource::<Shown>().0.tick });
+        counted += usize::from(begin - since >= WARM_UP);
         std::thread::sleep(BEAT.saturating_sub(end - begin));
     }
-    Clocked { frames, ticks: Tick(tick(&app).0.saturating_sub(warm.0)) }
+    frames
 }
 
 #[expect(clippy::disallowed_methods, reason = "what the window costs is told by the clock")]
@@ -142,5 +144,18 @@ mod tests {
         let costs = FrameCosts { adapter, preset: Preset::Normal, first_s: 0.0, frame_ms, real_time_share: 1.0 };
         assert_eq!([0.5, 0.99, 1.0].map(|share| costs.within(share)), [Some(50.0), Some(99.0), Some(100.0)]);
         assert_eq!(FrameCosts { frame_ms: Vec::new(), ..costs }.within(0.5), None);
+    }
+
+    #[test]
+    fn simulated_time_is_held_against_the_clocks_only_while_the_attempt_goes_on() {
+        let since = now();
+        let frame = |(place, tick): (u32, u32)| {
+            let begin = since + place * Duration::from_millis(100);
+            Clocked { begin, end: begin + Duration::from_millis(80), tick: Tick(tick) }
+        };
+        // Three of six ticks that a tenth of a second has; then it is over.
+        let frames: Vec<Clocked> = (0..).zip([7, 10, 13, 13, 13]).map(frame).collect();
+        assert!((real_time_share(&frames) - 0.5).abs() < 1e-9, "{}", real_time_share(&frames));
+        assert!(real_time_share(&frames[3..]) + real_time_share(&[]) < 1e-9);
     }
 }

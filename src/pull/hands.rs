@@ -26,9 +26,6 @@ const SLIDING_MORE: f64 = 8.0;
 /// The same where the strand was too short: an end of nylon did not reach round for the throw upon a double first one. With
 /// it always, the strand of gut is too long to come down upon its third crossed throw.
 const SLIDING_STILL_MORE: f64 = 16.0;
-/// How steeply the winding strand of a sliding knot's later throws is drawn downward [1]: the hitch slides down to the one
-/// before.
-const SLIDING_DOWN: f64 = 0.3;
 /// How far from the knot other fingers take the strands [mm], one after the other tried: nearer to it the hitches of a stiff
 /// thread open less.
 const FINGERS: [f64; 2] = [5.0, 2.0];
@@ -51,11 +48,13 @@ const BENDING: f64 = 4.0;
 const POST: f64 = 4.0;
 /// Force of a hand that brings a slack strand to its place [mN].
 const FIRM: f64 = 1000.0;
-/// Share of the pretension by which the winding strand of a sliding knot is drawn; estimate: less than the post's, so
-/// that this stays straight.
-const SLIDING_SHARE: f64 = 0.3;
-/// The same, where the post yields; estimate: a slippery thread's throws run out of their turns under more.
-const YIELDING_SHARE: f64 = 0.1;
+/// Ways to draw a sliding knot's strands; estimates, found by trying. The winding strand is drawn less than the post, so that
+/// this stays straight.
+const POST_STRAIGHT: Drawing = Drawing { share: 0.3, down: 0.3, post_yields: false };
+/// The same for a slippery thread, whose throws run out of their turns under more, or when they are drawn down steeply.
+const POST_YIELDS: Drawing = Drawing { share: 0.2, down: 0.1, post_yields: true };
+/// The same where that was still too much.
+const POST_YIELDS_MORE: Drawing = Drawing { share: 0.1, down: 0.3, post_yields: true };
 /// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
 /// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
 const POST_RATIO: f64 = 2.0;
@@ -75,6 +74,17 @@ pub(super) fn strand(throws: &[Throw], number: usize, way: Way) -> f64 {
     throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + way.more
 }
 
+/// How the strands of a sliding knot are drawn.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Drawing {
+    /// Share of the pretension by which the winding strand is drawn.
+    share: f64,
+    /// How steeply the winding strand of later throws is drawn downward [1]: the hitch slides down to the one before.
+    down: f64,
+    /// Whether the post is pulled with [`POST_RATIO`] times the winding strand's force only.
+    post_yields: bool,
+}
+
 /// What is done otherwise when a throw did not come out [mm for a thread of the laid radius].
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Way {
@@ -84,20 +94,25 @@ pub(super) struct Way {
     pub(super) fingers: f64,
     /// Strand beyond what a flat knot needs.
     pub(super) more: f64,
-    /// Whether the post of a sliding knot is pulled with [`POST_RATIO`] times the winding strand's force only.
-    pub(super) post_yields: bool,
+    /// What a sliding knot's strands are drawn with; a flat knot's are drawn alike.
+    pub(super) drawing: Drawing,
 }
 
 impl Way {
     /// Ways to throw a knot, one after the other tried.
     pub(super) fn all(form: Form) -> impl Iterator<Item = Way> {
-        let strands: &[(f64, bool)] = match form {
-            Form::Flat => &[(0.0, false)],
-            Form::Sliding => &[(SLIDING_MORE, false), (SLIDING_STILL_MORE, false), (SLIDING_STILL_MORE, true)],
+        let strands: &[(f64, Drawing)] = match form {
+            Form::Flat => &[(0.0, POST_STRAIGHT)],
+            Form::Sliding => &[
+                (SLIDING_MORE, POST_STRAIGHT),
+                (SLIDING_STILL_MORE, POST_STRAIGHT),
+                (SLIDING_STILL_MORE, POST_YIELDS),
+                (SLIDING_STILL_MORE, POST_YIELDS_MORE),
+            ],
         };
-        strands.iter().flat_map(|&(more, post_yields)| {
-            FINGERS.map(|fingers| Way { winding: WINDINGS[0], fingers, more, post_yields })
-        })
+        strands
+            .iter()
+            .flat_map(|&(more, drawing)| FINGERS.map(|fingers| Way { winding: WINDINGS[0], fingers, more, drawing }))
     }
 }
 
@@ -118,7 +133,7 @@ pub(super) struct Hands<'bench> {
     /// Distance from the post at which is wound [mm].
     winding: f64,
     /// As in [`Way`].
-    post_yields: bool,
+    drawing: Drawing,
 }
 
 impl Hands<'_> {
@@ -161,7 +176,7 @@ impl Hands<'_> {
             foot,
             free,
             winding,
-            post_yields: way.post_yields,
+            drawing: way.drawing,
         }
     }
 
@@ -207,7 +222,7 @@ impl Hands<'_> {
     pub(super) fn raise_post(&mut self) {
         let (w, scale) = (self.winder, self.bench.scale);
         let straight = self.form == Form::Sliding;
-        let post_force = if straight && !self.post_yields { self.pretension } else { self.light() };
+        let post_force = if straight && !self.drawing.post_yields { self.pretension } else { self.light() };
         self.bench.hold(1 - w, post_force);
         if !straight {
             let (here, reach) = (self.bench.end(w), 0.7 * self.free);
@@ -237,7 +252,7 @@ impl Hands<'_> {
         let out = DVec3::new(self.side * up.z, 0.0, -self.side * up.x);
         let force = self.bending().max(0.5 * self.light());
         self.bench.hold(self.winder, force);
-        if self.form == Form::Flat || self.post_yields {
+        if self.form == Form::Flat || self.drawing.post_yields {
             self.bench.hold(1 - self.winder, self.light().max(POST * force));
         }
         let corners = self.throw.wraps as f64 * f64::from(CORNERS) + f64::from(CORNERS / 2);
@@ -263,7 +278,7 @@ impl Hands<'_> {
         self.hold_post(slack);
         let slides_down = straight && self.bench.pinched().is_some();
         for share in [0.7, 1.3] {
-            let up = if slides_down { -SLIDING_DOWN * share * reach } else { LIFT * self.bench.scale };
+            let up = if slides_down { -self.drawing.down * share * reach } else { LIFT * self.bench.scale };
             let away = |side: f64| self.beside(side, share * reach, up);
             let post = if straight { self.post() } else { away(side) };
             self.carry(away(-side), post);
@@ -271,8 +286,7 @@ impl Hands<'_> {
         self.bench.let_go();
         let share = match self.form {
             Form::Flat => 1.0,
-            Form::Sliding if self.post_yields => YIELDING_SHARE,
-            Form::Sliding => SLIDING_SHARE,
+            Form::Sliding => self.drawing.share,
         };
         let most = share * self.pretension;
         for k in 1..=GROWING_STEPS {
@@ -287,7 +301,7 @@ impl Hands<'_> {
     /// Holds the post as the winder is drawn with `force` [mN]: alike for a flat throw, as it was for a straight post.
     fn hold_post(&mut self, force: f64) {
         let post = 1 - self.winder;
-        if self.post_yields {
+        if self.drawing.post_yields {
             self.bench.hold(post, (POST_RATIO * force).min(self.pretension));
         } else if self.form == Form::Flat {
             self.bench.hold(post, force);
