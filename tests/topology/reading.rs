@@ -8,7 +8,7 @@ use knotwright::topology::gauss_between;
 
 use super::stacks::{
     Layout, Turn, disturbed, flat_stack, knot_in_one_limb, mirrored, reversed, spiral_on_a_post,
-    stack_with_crossing_tails, throws_of, turns_on_a_post,
+    stack_with_a_tail_drawn_back, stack_with_crossing_tails, throws_of, turns_on_a_post,
 };
 use super::tighten::tightened;
 
@@ -109,6 +109,21 @@ fn a_wrap_without_a_tuck_is_no_throw() {
     let apart = flat_stack(&[], Layout::LOOSE);
     let reading = assert_reads(&apart, "", "limbs apart");
     assert_eq!(reading.reason, None);
+}
+
+#[test]
+fn a_tail_drawn_back_through_its_throw_leaves_the_throws_below() {
+    for notation in SEQUENCES {
+        let below = if notation.len() > 1 { &notation[..notation.len() - 2] } else { "" };
+        for which in [0, 1] {
+            let curve = stack_with_a_tail_drawn_back(&throws_of(notation), which, Layout::LOOSE);
+            assert_reads(&curve, below, &format!("{notation}, tail {which} drawn back"));
+            for seed in 0..5 {
+                let about = format!("{notation}, tail {which} drawn back, seed {seed}");
+                assert_reads(&disturbed(&curve, seed, 0.02), below, &about);
+            }
+        }
+    }
 }
 
 #[test]

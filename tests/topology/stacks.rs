@@ -79,6 +79,37 @@ pub(crate) fn stack_with_crossing_tails(throws: &[(u32, i8)], layout: Layout) ->
     stitch(&tails[0], &tails[1], layout.spacing)
 }
 
+/// The same, but a hand has drawn one tail back through the last throw: it goes through as before and comes back beside
+/// itself, nearer to the axis of the twist.
+pub(crate) fn stack_with_a_tail_drawn_back(throws: &[(u32, i8)], which: usize, layout: Layout) -> StitchCurve {
+    let (limbs, sides, top) = twisted_limbs(throws, layout);
+    let (_, sides_before, _) = twisted_limbs(&throws[..throws.len() - 1], layout);
+    let inner = Layout { radius: 0.5 * layout.radius, ..layout };
+    let back = |i: usize| {
+        let (through, ..) = twisted_limbs(&throws[throws.len() - 1..], inner);
+        // A throw of its own begins on its limb's side; the limb may come to the last one from the other.
+        let own = usize::from(sides_before[i] > 0.0);
+        let rise = top - layout.pitch - 0.5 * layout.pitch - inner.radius;
+        let path = through[own][1..].iter().rev();
+        path.map(|place| *place + DVec3::new(0.0, 0.0, rise)).collect::<Vec<DVec3>>()
+    };
+    let tails = [0, 1].map(|i| {
+        let out = |side: f64, far: f64, up: f64| DVec3::new(side * (layout.half_width + far), 0.0, top + up);
+        let mut limb = limbs[i].clone();
+        limb.push(out(sides[i], 0.0, 0.0));
+        if i == which {
+            limb.push(out(sides[i], 2.0, 0.3));
+            limb.push(out(sides[i], 2.0, -0.3));
+            limb.extend(back(i));
+            limb.push(out(sides_before[i], layout.tails[i], 0.5 - layout.pitch));
+        } else {
+            limb.push(out(sides[i], 0.8 * layout.tails[i], 0.6 * layout.tails[i]));
+        }
+        limb
+    });
+    stitch(&tails[0], &tails[1], layout.spacing)
+}
+
 /// Both limbs through all throws, the side (-1 left, +1 right) each comes out at, and the height there.
 pub(super) fn twisted_limbs(throws: &[(u32, i8)], layout: Layout) -> ([Vec<DVec3>; 2], [f64; 2], f64) {
     let mut limbs = [-1.0, 1.0].map(|side| vec![DVec3::new(side * HOLE, 0.0, 0.0)]);
