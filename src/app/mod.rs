@@ -145,25 +145,12 @@ pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Res
         notices.push(slow.to_owned());
     }
     let diary = Arc::new(Mutex::new(Diary::default()));
-    app.insert_resource(Shown(stage.snapshot()))
-        .insert_resource(OnStage(Box::new(Beside::of(stage))))
-        .insert_resource(Detail(preset))
+    app.insert_resource(Detail(preset))
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
     // On a small window the card would lie over the field.
-    dress(&mut app, scene, notices.join("\n"), preset == Preset::Normal);
-    app.add_plugins((
-        ticking::plugin,
-        pulling::plugin,
-        lesson::plugin,
-        devices::plugin,
-        camera::plugin,
-        screen::plugin,
-    ))
-    .add_systems(Last, keep_diary);
-    if let Scene::Mouth(_) = scene {
-        app.add_plugins(bodies::plugin);
-    }
+    play(&mut app, stage, scene, notices.join("\n"), preset == Preset::Normal);
+    app.add_plugins((devices::plugin, camera::plugin, screen::plugin)).add_systems(Last, keep_diary);
     let exit = app.run();
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {
@@ -241,6 +228,16 @@ fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupB
             ..default()
         })
         .set(bevy::log::LogPlugin { level: bevy::log::Level::WARN, ..default() })
+}
+
+/// A stage played beside the app, with all that is drawn of it; needs [`Detail`] to be there.
+fn play(app: &mut App, stage: Box<dyn Stage>, scene: &Scene, notice: String, show_help: bool) {
+    app.insert_resource(Shown(stage.snapshot())).insert_resource(OnStage(Box::new(Beside::of(stage))));
+    dress(app, scene, notice, show_help);
+    app.add_plugins((ticking::plugin, pulling::plugin, lesson::plugin));
+    if let Scene::Mouth(_) = scene {
+        app.add_plugins(bodies::plugin);
+    }
 }
 
 /// What window and picture have in common: what is around the thread, the view and the panels.

@@ -6,12 +6,11 @@ use std::time::{Duration, Instant};
 use bevy::app::{AppExit, PluginsState};
 use bevy::prelude::*;
 
-use super::beside::Beside;
 use super::preflight::{self, AdapterChoice, AdapterSummary, Missing};
 use super::preset::Preset;
 use super::screenshot::off_screen;
 use super::view::{Detail, Shown};
-use super::{OnStage, Scene, Stage, bodies, dress, lesson, pulling, ticking};
+use super::{Scene, Stage, play};
 use crate::quantity::Tick;
 
 /// Frames that begin within this time are not counted: shaders are compiled in them.
@@ -62,14 +61,8 @@ pub fn frame_costs(
     let adapter = preflight::adapter(&choice)?;
     let preset = Preset::suited_to(&adapter);
     let mut app = off_screen(Some(&choice), false, size);
-    app.insert_resource(Shown(stage.snapshot()))
-        .insert_resource(OnStage(Box::new(Beside::of(stage))))
-        .insert_resource(Detail(preset));
-    dress(&mut app, scene, String::new(), false);
-    app.add_plugins((ticking::plugin, pulling::plugin, lesson::plugin));
-    if let Scene::Mouth(_) = scene {
-        app.add_plugins(bodies::plugin);
-    }
+    app.insert_resource(Detail(preset));
+    play(&mut app, stage, scene, String::new(), false);
     let clocked = Arc::new(Mutex::new(Vec::new()));
     let kept = Arc::clone(&clocked);
     app.set_runner(move |app| {

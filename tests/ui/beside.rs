@@ -122,7 +122,7 @@ fn hands_move_once_in_a_tick_and_stand_still_while_none_is_taken() {
         .map(|command| command.as_ref().expect("hands were live").right.pose().position.z - from.z)
         .collect();
     for (rise, wanted) in rises.iter().zip([0.1, 0.2, 0.3]) {
-        // A command is kept in steps of a fraction of a micrometre.
+        // A command is kept in steps of a micrometre.
         assert!((rise - wanted).abs() < 1e-3, "{rises:?}");
     }
     assert_eq!(rises.len(), 3);
