@@ -25,7 +25,10 @@ const NOTCH: [f64; 2] = [0.5, 0.1];
 /// Turn for one pixel of a right drag [rad].
 const TURN_PER_PIXEL: f64 = 0.01;
 
-/// Way for one pixel where the plane is seen edge-on [mm].
+/// A plane seen nearer than this is not followed [mm]: in a hand that is drawn up past the eye, pixels would become nothing.
+const NEAREST: f64 = 30.0;
+
+/// Way for one pixel where the plane is seen edge-on or from too near [mm].
 const WAY_PER_PIXEL: f64 = 0.08;
 
 /// Two presses within this time throw the ratchet [s].
@@ -49,7 +52,7 @@ pub fn drag(plane: &WorkPlane, before: Sight, now: Sight, pixels: DVec2) -> DVec
     let hit = |sight: Sight| {
         let slope = sight.direction.dot(normal);
         let distance = (plane.origin - sight.origin).dot(normal) / slope;
-        (slope.abs() > 0.25 && distance > 0.0).then(|| sight.origin + sight.direction * distance)
+        (slope.abs() > 0.25 && distance > NEAREST).then(|| sight.origin + sight.direction * distance)
     };
     match (hit(before), hit(now)) {
         (Some(from), Some(to)) => DVec2::new((to - from).dot(plane.right), (to - from).dot(plane.forward)),
@@ -182,6 +185,7 @@ pub fn read_acts(acts: &Acts, mirrored: bool) -> Input {
     Input {
         close: acts.down(Act::Close),
         ratchet: acts.began(Act::Ratchet),
+        ease: acts.began(Act::Ease),
         stand: acts.down(Act::Stand),
         ring: acts.down(Act::Ring),
         both: acts.down(Act::Both),
@@ -207,6 +211,9 @@ fn pressed_twice(now: &Now, pressed_at: &mut f32) -> bool {
 fn read_motion(now: &Now, hands: &Hands, camera: (&Camera, &GlobalTransform), pointer: [Vec2; 2], input: &mut Input) {
     let moved = pointer[1] - pointer[0];
     let pixels = DVec2::new(f64::from(moved.x), f64::from(-moved.y));
+    if now.acts.down(Act::Rest) {
+        return;
+    }
     if now.acts.down(Act::Turn) {
         input.turn = pixels * TURN_PER_PIXEL;
     } else if !now.acts.down(Act::Look) && moved != Vec2::ZERO {

@@ -4,9 +4,10 @@
 //! recognised as a gesture. Knows nothing of windows: a device hands in an [`Input`] and takes a [`TickCommand`].
 
 use crate::input::{HandCommand, HandEvent, STEPS_PER_MM, TickCommand};
+use crate::instruments::Kind;
 use crate::math::{DQuat, DVec2, DVec3, Pose, rotation};
 use crate::quantity::TICKS_PER_SECOND;
-use crate::simulation::{LEFT, RIGHT};
+use crate::simulation::{LEFT, RIGHT, opening_that_holds};
 use crate::tooth::Tooth;
 
 /// Nearest and farthest place of the active tip from the parked shaft in the ring plane [mm]; common practice, no
@@ -32,6 +33,16 @@ const OPENING_S: f64 = 0.15;
 
 /// Opening below which jaws that are taken over count as holding something.
 const HOLDING: f64 = 0.35;
+
+/// Pull above which a thread runs through forceps that are eased [mN]: what lays wraps snug round a holder and does not
+/// draw the throw before them up; estimate, found by trying.
+const EASED_MN: f64 = 50.0;
+
+/// How far eased jaws are open, 0..=1.
+#[must_use]
+pub fn eased_opening() -> f64 {
+    opening_that_holds(Kind::Forceps, EASED_MN)
+}
 
 /// What a stick asks of its hand: each way -1..=1, right and away.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,6 +74,8 @@ pub struct Input {
     pub close: bool,
     /// The ratchet was thrown or released.
     pub ratchet: bool,
+    /// The active jaws ease their hold on a thread, or take it firmly again.
+    pub ease: bool,
     /// The plane stands up.
     pub stand: bool,
     /// The plane is the ring plane about the parked shaft.
@@ -97,6 +110,7 @@ impl Input {
             raise: self.raise + later.raise,
             turn: self.turn + later.turn,
             ratchet: self.ratchet ^ later.ratchet,
+            ease: self.ease ^ later.ease,
             switch: self.switch ^ later.switch,
             cut: self.cut || later.cut,
             arm: self.arm || later.arm,
@@ -113,6 +127,7 @@ impl Input {
             raise: 0.0,
             turn: DVec2::ZERO,
             ratchet: false,
+            ease: false,
             switch: false,
             cut: false,
             arm: false,
@@ -300,6 +315,10 @@ impl Hands {
         let hand = &mut self.hands[hand];
         if active && input.ratchet {
             hand.locked = if hand.locked.is_some() { None } else { Some(0.0) };
+        }
+        if active && input.ease {
+            let eased = hand.locked.is_some_and(|opening| opening > 0.0);
+            hand.locked = Some(if eased { 0.0 } else { eased_opening() });
         }
         hand.squeezed |= squeeze > 0.0;
         if !active && !hand.squeezed {

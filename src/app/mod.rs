@@ -29,6 +29,8 @@ pub mod ticking;
 mod timing;
 pub mod tutorial;
 pub mod ui;
+#[cfg(test)]
+pub(crate) mod unseen;
 pub mod view;
 
 use std::sync::{Arc, Mutex};

@@ -79,9 +79,12 @@ pub(super) struct Posed(pub(super) Model);
 
 /// Adds the panels; needs [`Desk`] to be there.
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<Asked>()
-        .add_systems(EguiPrimaryContextPass, show_panels)
-        .add_systems(First, (note_refusals, do_what_was_asked).chain());
+    app.add_plugins(answers).add_systems(EguiPrimaryContextPass, show_panels);
+}
+
+/// Adds what panels ask for, without the panels.
+pub(super) fn answers(app: &mut App) {
+    app.init_resource::<Asked>().add_systems(First, (note_refusals, do_what_was_asked).chain());
 }
 
 /// Everything the panels show.

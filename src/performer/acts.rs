@@ -3,9 +3,10 @@
 use super::eyes::Eyes;
 use super::{Performer, Plan, number, word};
 use crate::input::script::Value;
+use crate::instruments::Kind;
 use crate::math::{DVec3, acos, atan2, cos, sin};
 use crate::quantity::TICK_MS;
-use crate::simulation::{LEFT, PRESS_GAP, RIGHT, World};
+use crate::simulation::{LEFT, RIGHT, World, opening_that_holds};
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
@@ -98,9 +99,7 @@ impl Performer {
 
     /// Left hand lets the strand slip through above this tension [mN].
     pub(super) fn hold_strand(&mut self, tension: f64) {
-        let design = crate::instruments::Kind::Forceps.design();
-        let share = (tension / design.grip_limit).min(1.0);
-        self.hands.jaw[LEFT] = PRESS_GAP * (1.0 - share) / design.gap_max;
+        self.hands.jaw[LEFT] = opening_that_holds(Kind::Forceps, tension);
     }
 
     fn look(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {

@@ -79,7 +79,14 @@ impl Default for HandLimits {
 const PADS: DVec3 = DVec3::new(1.5, 0.0, 0.0);
 
 /// Wanted gap at which the pads only guide the strand, and below which they press [mm].
-pub const PRESS_GAP: f64 = 0.3;
+const PRESS_GAP: f64 = 0.3;
+
+/// Opening, 0..=1, of jaws that let a thread run above this `tension` [mN].
+#[must_use]
+pub fn opening_that_holds(kind: Kind, tension: f64) -> f64 {
+    let design = kind.design();
+    PRESS_GAP * (1.0 - (tension / design.grip_limit).min(1.0)) / design.gap_max
+}
 
 /// Share of the grip below which the hand takes up slack.
 const GUIDE_SHARE: f64 = 1e-3;

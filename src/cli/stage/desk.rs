@@ -133,6 +133,18 @@ impl Desk {
         }
     }
 
+    /// The case.
+    #[cfg(test)]
+    pub(super) fn scenario(&self) -> &crate::scenario::Scenario {
+        &self.case.scenario
+    }
+
+    /// The world while an attempt is under way.
+    #[cfg(test)]
+    pub(super) fn world(&self) -> Option<&World> {
+        self.session.as_ref().map(|session| session.world())
+    }
+
     fn drop_session(&mut self) {
         self.session = None;
         if let Some(Err(error)) = self.kept.take().map(|kept| kept.end(self.own)) {
