@@ -2,11 +2,16 @@
 
 mod bench;
 mod desk;
+mod form;
 mod projector;
+#[cfg(test)]
+mod reload_tests;
 mod resumed;
 #[cfg(test)]
 mod tests;
+mod watch;
 
 pub(super) use bench::Bench;
 pub(super) use desk::Desk;
 pub(super) use projector::Projector;
+pub(super) use watch::Watch;
