@@ -110,7 +110,7 @@ impl Form {
         if !source.own {
             head.push(format!("Made from {}; what follows was said there.", source.file));
         }
-        head.extend(source.comment.iter().filter(|line| *line != FORM_MARK).cloned());
+        head.extend(said(source));
         Some(draft.text(&head))
     }
 
@@ -127,10 +127,15 @@ impl Form {
         view.warnings = warnings.iter().map(words).collect();
         let Some(scenario) = reading.scenario else { return };
         match Rubric::try_from(&scenario.rubric) {
-            Ok(rubric) => view.sentences = explain_case(&scenario, &rubric, &source.comment),
+            Ok(rubric) => view.sentences = explain_case(&scenario, &rubric, &said(source)),
             Err(problems) => view.problems.extend(problems.iter().map(ToString::to_string)),
         }
     }
+}
+
+/// What the file says before the case begins, without the line of the form.
+fn said(source: &FormSource) -> Vec<String> {
+    source.comment.iter().filter(|line| *line != FORM_MARK).cloned().collect()
 }
 
 /// A problem without its place in a file that is not written yet.

@@ -206,7 +206,11 @@ impl Seen<'_> {
 /// What became of the case's file, in words; empty if nothing did.
 #[must_use]
 pub fn file_words(file: &FileNews, live: bool, keys: &Bindings) -> String {
-    let FileNews { name, warnings, newer, taken, .. } = file;
+    let FileNews { name, problems, warnings, newer, taken } = file;
+    if !problems.is_empty() {
+        // They have a panel of their own.
+        return String::new();
+    }
     let mut words = match newer {
         Newer::None if *taken == 0 => String::new(),
         Newer::None => format!("{name} has changed: its case is on stage as it is now"),
@@ -214,7 +218,7 @@ pub fn file_words(file: &FileNews, live: bool, keys: &Bindings) -> String {
             let (begin, back) = (keys.label(Act::BeginAnew), keys.label(Act::TakeOver));
             let first = if live { format!("hand in or give back ({back}), then ") } else { String::new() };
             format!(
-                "{name} has changed. Your attempt keeps the case as it was; to take the change: {first}begin anew ({begin})"
+                "{name} has changed. The attempt keeps the case as it was; to take the change: {first}begin anew ({begin})"
             )
         }
     };

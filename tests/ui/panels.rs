@@ -390,6 +390,8 @@ fn a_file_that_is_not_in_order_is_said_with_all_its_problems_beside_the_rest() {
     let screen: Panel = |ui, model, out| ui::show(&ui.ctx().clone(), model, out);
     let broken = Model { file_problems: Some(("mine.ron".to_owned(), problems.to_owned())), ..model() };
     let said = words(screen, &broken);
-    assert!(said.contains("mine.ron is not in order") && said.contains(problems), "{said}");
+    for line in ["✖ mine.ron is not in order"].into_iter().chain(problems.lines()) {
+        assert!(said.contains(line), "no `{line}` in\n{said}");
+    }
     assert!(!words(screen, &model()).contains("not in order"));
 }

@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::{self, Align2, Id, RichText, TextEdit, Vec2, WidgetInfo, WidgetType};
 
+use super::file::line_of;
 use super::{BAD, GOOD, MUTED, TRANSPORT, corner};
 use crate::scenario::{Change, Control, Edit, Row};
 
@@ -126,7 +127,7 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
 fn beside(ui: &mut egui::Ui, form: &FormView, on_disk: &str) {
     if !on_disk.is_empty() {
         ui.label(RichText::new("✖ The file on the disk is not in order").color(BAD).strong());
-        ui.label(RichText::new(on_disk).monospace());
+        on_disk.lines().for_each(|line| line_of(ui, line));
         ui.separator();
     }
     if form.problems.is_empty() {

@@ -31,8 +31,7 @@ pub(super) fn write(file: &str, text: &str, before: Option<&str>) -> Result<(), 
         return Err(format!("{file}: a scenario's file ends in .ron"));
     }
     let Some(before) = before else {
-        let made = OpenOptions::new().write(true).create_new(true).open(file);
-        return made.and_then(|mut made| made.write_all(text.as_bytes())).map_err(in_words);
+        return write_new(file, text).map_err(in_words);
     };
     let found = fs::read_to_string(file).map_err(in_words)?;
     if found != before || !is_own(&found) {
@@ -40,7 +39,18 @@ pub(super) fn write(file: &str, text: &str, before: Option<&str>) -> Result<(), 
             "{file}: it was changed meanwhile, and nothing is written over that: save as another file"
         ));
     }
-    fs::write(file, text).map_err(in_words)
+    // A disk that is full leaves what was there.
+    let beside = format!("{file}.new");
+    fs::write(&beside, text).and_then(|()| fs::rename(&beside, file)).map_err(|error| {
+        drop(fs::remove_file(&beside));
+        in_words(error)
+    })
+}
+
+/// Writes a file that is not there, all of it or none.
+fn write_new(file: &str, text: &str) -> std::io::Result<()> {
+    let mut made = OpenOptions::new().write(true).create_new(true).open(file)?;
+    made.write_all(text.as_bytes()).inspect_err(|_| drop(fs::remove_file(file)))
 }
 
 fn is_own(text: &str) -> bool {
