@@ -27,6 +27,7 @@ pub(super) struct Checked {
     /// What its author should know, a problem each.
     pub warnings: Vec<String>,
     /// Its demonstration, if that is there.
+    #[cfg_attr(not(feature = "window"), expect(dead_code, reason = "only the window plays it"))]
     pub demonstration: Option<Script>,
     /// Where all that it is made of is, or would be.
     #[cfg_attr(not(feature = "window"), expect(dead_code, reason = "only the window looks at files again"))]
