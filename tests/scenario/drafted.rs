@@ -86,7 +86,7 @@ fn whatever_is_typed_for_a_number_leaves_the_rest_readable() {
 fn whatever_is_written_in_words_is_read_again() {
     for words in ["a \"quoted\" word", "back\\slash", "two\nlines", "  many   spaces  ", "ü – 35", "// no comment"] {
         let mut draft = Draft::read(FIRST);
-        let long = format!("{words} {}", "word ".repeat(60));
+        let long = format!("{words} {}{}", "word ".repeat(60), "wide   spaces ".repeat(40));
         draft.apply(&edit("title", Change::Text(words.to_owned())));
         draft.apply(&edit("case_text", Change::Text(long.clone())));
         let scenario = parse("x", &draft.text(&[])).unwrap_or_else(|problems| panic!("{words}: {problems}"));
@@ -96,6 +96,12 @@ fn whatever_is_written_in_words_is_read_again() {
 
 #[test]
 fn lists_maps_and_fields_that_may_be_left_out_grow_and_shrink() {
+    let mut draft = Draft::read(FIRST);
+    let last = parse("x", FIRST).expect("it is shipped").task.throws.len() - 1;
+    draft.apply(&edit(&format!("task.throws[{last}].wraps"), Change::Number("3".to_owned())));
+    draft.apply(&edit("task.throws", Change::Add));
+    let throws = parse("x", &draft.text(&[])).expect("it is in order").task.throws;
+    assert!(throws.len() == last + 2 && throws[last + 1] == throws[last] && throws[last].wraps == 3, "{throws:?}");
     let mut draft = Draft::read(FIRST);
     let before = draft.clone();
     draft.apply(&edit("rubric.critical", Change::Add));

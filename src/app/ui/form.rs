@@ -87,9 +87,6 @@ fn scrolled(ui: &mut egui::Ui, height: f32, show: impl FnOnce(&mut egui::Ui)) {
 fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(&form.file).strong().size(16.0));
-        if form.changed {
-            ui.label(RichText::new("not saved").color(BAD));
-        }
         if ui.button("Close the form").clicked() {
             out.push(FormAction::Close);
         }
@@ -113,10 +110,13 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
             out.push(FormAction::SaveAs);
         }
     });
-    if !in_order {
-        let count = form.problems.len();
-        ui.label(RichText::new(format!("✖ {count} not in order: it is saved once they are")).color(BAD));
-    }
+    // There is always such a line, so that no field moves away while something is typed in it.
+    let (words, colour) = match form.problems.len() {
+        0 if form.changed => ("In order, and not saved yet".to_owned(), GOOD),
+        0 => ("In order, as it is in the file".to_owned(), MUTED),
+        count => (format!("✖ {count} not in order: it is saved once they are"), BAD),
+    };
+    ui.label(RichText::new(words).color(colour));
     if let Some((written, words)) = &form.said {
         let (sign, colour) = if *written { ("✔", GOOD) } else { ("✖", BAD) };
         ui.label(RichText::new(format!("{sign} {words}")).color(colour));
