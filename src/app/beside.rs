@@ -9,7 +9,8 @@ use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
 use std::sync::{Mutex, PoisonError};
 use std::thread::{JoinHandle, spawn};
 
-use super::stage::{Replayed, Stage, ToPull};
+use super::Scene;
+use super::stage::{FileNews, FormSource, Replayed, Stage, ToPull};
 use crate::input::TickCommand;
 use crate::quantity::TICKS_PER_SECOND;
 use crate::report::ReadStitch;
@@ -42,6 +43,7 @@ struct Seen {
     recording: Option<Replayed>,
     offer: Option<String>,
     waits_for_hands: bool,
+    file: FileNews,
 }
 
 impl Seen {
@@ -57,6 +59,7 @@ impl Seen {
             recording: stage.recording(),
             offer: stage.offer(),
             waits_for_hands: stage.waits_for_hands(),
+            file: stage.file(),
         }
     }
 }
@@ -121,6 +124,16 @@ impl Beside {
             }
         }
         answer.recv().unwrap_or_else(|_| self.mourn())
+    }
+
+    /// Has another attempt begun; whether it was.
+    fn begin(&mut self, begin: impl FnOnce(&mut dyn Stage) -> bool + Send + 'static) -> bool {
+        let begun = self.ask(begin);
+        if begun {
+            // Of the attempt before, which is looked at no more.
+            self.seen.frames.clear();
+        }
+        begun
     }
 
     /// Looks at all that has come.
@@ -218,12 +231,28 @@ impl Stage for Beside {
     }
 
     fn begin_anew(&mut self) -> bool {
-        let begun = self.ask(Stage::begin_anew);
-        if begun {
-            // Of the attempt before, which is looked at no more.
-            self.seen.frames.clear();
-        }
-        begun
+        self.begin(Stage::begin_anew)
+    }
+
+    fn file(&self) -> FileNews {
+        self.seen.file.clone()
+    }
+
+    fn take_newer(&mut self) -> bool {
+        self.begin(Stage::take_newer)
+    }
+
+    fn new_scene(&mut self) -> Option<Scene> {
+        self.ask(Stage::new_scene)
+    }
+
+    fn form_source(&mut self) -> Option<FormSource> {
+        self.ask(Stage::form_source)
+    }
+
+    fn write_form(&mut self, file: &str, text: &str, before: Option<&str>) -> Result<(), String> {
+        let (file, text, before) = (file.to_owned(), text.to_owned(), before.map(str::to_owned));
+        self.ask(move |stage| stage.write_form(&file, &text, before.as_deref()))
     }
 
     fn offer(&self) -> Option<String> {

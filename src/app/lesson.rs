@@ -8,10 +8,10 @@ use super::tutorial::Tutorial;
 
 /// The tutorial, while there is one.
 #[derive(Resource, Debug, Clone, Default)]
-pub(super) struct Lesson(pub(super) Option<Tutorial>);
+pub struct Lesson(pub Option<Tutorial>);
 
 /// Adds the tutorial, if it is due.
-pub(super) fn plugin(app: &mut App) {
+pub fn plugin(app: &mut App) {
     let due = app.world().resource::<OnStage>().0.tutorial_due();
     app.insert_resource(Lesson(due.then(Tutorial::default))).add_systems(FixedUpdate, look.after(TickSystems::Step));
 }

@@ -11,12 +11,13 @@ pub mod bodies;
 pub mod camera;
 pub mod devices;
 pub mod film;
+pub mod form;
 pub mod frame;
 pub mod hands;
 mod key_codes;
-mod lesson;
+pub mod lesson;
 pub mod pad;
-mod panels;
+pub mod panels;
 pub mod plan;
 pub mod preflight;
 pub mod preset;
@@ -45,12 +46,13 @@ use bevy_egui::EguiPlugin;
 pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
 pub use self::preset::Preset;
 pub use self::screenshot::{Picture, ShotError, screenshot};
-pub use self::stage::{Replayed, Stage, ToPull};
+pub use self::stage::{FileNews, FormSource, Newer, Replayed, Stage, ToPull};
 pub use self::timing::{FrameCosts, frame_costs};
 
 use self::acts::{Acts, Bound};
 use self::beside::Beside;
 use self::camera::Orbit;
+use self::form::Form;
 use self::pad::PadState;
 use self::panels::Desk;
 use self::ticking::{Marks, OnStage};
@@ -68,6 +70,8 @@ pub struct WindowOptions {
     pub preset: Option<Preset>,
     /// Size of the window [pixel]; `None` chooses by the preset.
     pub size: Option<(u32, u32)>,
+    /// Whether the form of the case is to be seen at first.
+    pub edit: bool,
     /// Close by itself after so many frames; `None` stays open.
     pub frames: Option<u32>,
     /// What every act is given by.
@@ -139,6 +143,8 @@ pub fn adapters() -> Vec<String> {
 /// If a display or a driver is missing.
 pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Result<Outcome, Missing> {
     let adapter = preflight(&options.adapter)?;
+    let mut stage = stage;
+    let form = Form::of(stage.form_source(), options.edit);
     let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
     let mut app = quietly(|| open_window(&adapter, preset, scene, options))?;
     let mut notices = Vec::from_iter((!options.about_bindings.is_empty()).then(|| options.about_bindings.clone()));
@@ -150,6 +156,7 @@ pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Res
     app.insert_resource(Detail(preset))
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
+    app.insert_resource(form);
     // On a small window the card would lie over the field.
     play(&mut app, stage, scene, notices.join("\n"), preset == Preset::Normal);
     app.add_plugins((devices::plugin, camera::plugin, screen::plugin)).add_systems(Last, keep_diary);
@@ -195,11 +202,16 @@ fn median(numbers: &[f64]) -> Option<f64> {
     sorted.get(sorted.len() / 2).copied()
 }
 
+/// What a window says of a case.
+fn window_title(case: &str) -> String {
+    format!("knotwright: {case}")
+}
+
 /// The engine with its window, which panics when the display does not answer.
 fn open_window(adapter: &AdapterSummary, preset: Preset, scene: &Scene, options: &WindowOptions) -> App {
     let (width, height) = options.size.unwrap_or(preset.window_size());
     let window = Window {
-        title: format!("knotwright: {}", scene.title()),
+        title: window_title(scene.title()),
         resolution: WindowResolution::new(width, height),
         // Waiting for the screen's beat would only slow a processor that draws slower than it.
         present_mode: if adapter.software { PresentMode::AutoNoVsync } else { PresentMode::AutoVsync },

@@ -2,19 +2,23 @@
 
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
+use bevy::window::PrimaryWindow;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
-use super::Scene;
 use super::acts::{Acts, Bound};
+use super::form::Form;
 use super::hands::Hands;
 use super::lesson::Lesson;
 use super::pad::PadState;
+use super::plan::SitePlan;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, Marks, OnStage, Pace};
 use super::tutorial::Tutorial;
-use super::ui::{self, Action, KnotView, Model, Player, SiteView, Tab};
-use super::view::Shown;
+use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
+use super::view::{Shown, Site};
+use super::{FileNews, Newer, Scene, window_title};
+use crate::input::bindings::{Act, Bindings};
 use crate::report::site_order;
 use crate::scenario::{Aids, Scenario};
 use crate::simulation::RIGHT;
@@ -25,11 +29,15 @@ const REFUSAL_S: f32 = 8.0;
 
 /// What keys and buttons asked for and is not yet done.
 #[derive(Resource, Debug, Default)]
-pub(super) struct Asked(pub(super) Vec<Action>);
+pub struct Asked(pub Vec<Action>);
+
+/// What was asked of the form and is not yet done.
+#[derive(Resource, Debug, Default)]
+pub struct AskedOfForm(pub Vec<FormAction>);
 
 /// What the panels show that nothing else knows.
 #[derive(Resource, Debug, Clone, Default)]
-pub(super) struct Desk {
+pub struct Desk {
     pub(super) title: String,
     pub(super) case_text: String,
     /// The tooth that the order names, where the site is checked.
@@ -52,18 +60,29 @@ pub(super) struct Desk {
 }
 
 impl Desk {
-    pub(super) fn new(scene: &Scene, notice: String, show_help: bool) -> Desk {
-        let desk = Desk { title: scene.title().to_owned(), notice, show_help, ..Desk::default() };
-        match scene {
-            Scene::Mouth(scenario) => Desk {
-                case_text: told(scenario),
-                order: scenario.checks_site().then(|| scenario.site.lost_tooth()),
-                speed_cap: scenario.hands.speed_cap_mm_per_s,
-                aids: scenario.aids.clone(),
-                ..desk
-            },
-            Scene::Bench { .. } => desk,
+    /// What the panels show at first of a scene, with what to know about its drawing.
+    #[must_use]
+    pub fn new(scene: &Scene, notice: String, show_help: bool) -> Desk {
+        let mut desk = Desk { notice, show_help, ..Desk::default() };
+        desk.take(scene);
+        desk
+    }
+
+    /// Shows another scene.
+    fn take(&mut self, scene: &Scene) {
+        scene.title().clone_into(&mut self.title);
+        if let Scene::Mouth(scenario) = scene {
+            self.case_text = told(scenario);
+            self.order = scenario.checks_site().then(|| scenario.site.lost_tooth());
+            self.speed_cap = scenario.hands.speed_cap_mm_per_s;
+            self.aids = scenario.aids.clone();
         }
+    }
+
+    /// Title of the case.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.title
     }
 }
 
@@ -78,13 +97,18 @@ fn told(scenario: &Scenario) -> String {
 pub(super) struct Posed(pub(super) Model);
 
 /// Adds the panels; needs [`Desk`] to be there.
-pub(super) fn plugin(app: &mut App) {
-    app.add_plugins(answers).add_systems(EguiPrimaryContextPass, show_panels);
+pub fn plugin(app: &mut App) {
+    app.add_plugins(answers)
+        .add_systems(EguiPrimaryContextPass, show_panels)
+        .add_systems(Update, name_window.run_if(resource_changed::<Desk>));
 }
 
 /// Adds what panels ask for, without the panels.
 pub(super) fn answers(app: &mut App) {
-    app.init_resource::<Asked>().add_systems(First, (note_refusals, do_what_was_asked).chain());
+    app.init_resource::<Asked>()
+        .init_resource::<AskedOfForm>()
+        .init_resource::<Form>()
+        .add_systems(First, (note_refusals, do_what_was_asked, follow_file).chain());
 }
 
 /// Everything the panels show.
@@ -104,21 +128,25 @@ pub(super) struct Seen<'w> {
     acts: Res<'w, Acts>,
     pad: Res<'w, PadState>,
     posed: Option<Res<'w, Posed>>,
+    form: Res<'w, Form>,
 }
 
 pub(super) fn show_panels(
     mut contexts: EguiContexts,
     mut styled: Local<bool>,
     mut asked: ResMut<Asked>,
+    mut of_form: ResMut<AskedOfForm>,
     seen: Seen,
 ) -> Result {
     let ctx = contexts.ctx_mut()?;
     if !std::mem::replace(&mut *styled, true) {
         ui::set_style(ctx);
     }
-    match &seen.posed {
-        Some(posed) => ui::show(ctx, &posed.0, &mut asked.0),
-        None => ui::show(ctx, &seen.model(), &mut asked.0),
+    let model = seen.posed.as_ref().map_or_else(|| seen.model(), |posed| posed.0.clone());
+    ui::show(ctx, &model, &mut asked.0);
+    if let Some(form) = &model.form {
+        let on_disk = model.file_problems.as_ref().map_or("", |(_, problems)| problems);
+        ui::form::show(ctx, form, on_disk, &mut of_form.0);
     }
     if seen.live.0.is_some() && !ui::site_check::holds_keys(ctx) {
         // Tab changes hands now; a focused button would take the keys of the hands.
@@ -128,8 +156,15 @@ pub(super) fn show_panels(
 }
 
 impl Seen<'_> {
+    /// Whether the form is to be seen: never beside hands that are at work.
+    fn form_shows(&self) -> bool {
+        self.form.open && self.live.0.is_none() && !self.replay.open && self.stage.0.offer().is_none()
+    }
+
     fn model(&self) -> Model {
         let Seen { desk, shown, live, pace, marks, .. } = self;
+        let file = self.stage.0.file();
+        let notices = [desk.notice.clone(), file_words(&file, live.0.is_some(), &self.bound.bindings)];
         Model {
             title: desk.title.clone(),
             case_text: desk.case_text.clone(),
@@ -150,7 +185,10 @@ impl Seen<'_> {
             paused: pace.paused,
             speed: pace.speed,
             show_help: desk.show_help,
-            notice: desk.notice.clone(),
+            can_edit: self.form.is_there(),
+            form: Some(self.form.view()).filter(|_| self.form_shows()).cloned(),
+            notice: notices.into_iter().filter(|notice| !notice.is_empty()).collect::<Vec<_>>().join("\n"),
+            file_problems: if file.problems.is_empty() { None } else { Some((file.name, file.problems)) },
             score: marks.0.clone(),
             show_debrief: !desk.hide_debrief,
             tab: desk.tab,
@@ -166,6 +204,42 @@ impl Seen<'_> {
             keys: self.bound.bindings.clone(),
             going_on: self.acts.going_on(&self.bound.bindings),
             gamepad: self.pad.connected,
+        }
+    }
+}
+
+/// What became of the case's file, in words; empty if nothing did.
+#[must_use]
+pub fn file_words(file: &FileNews, live: bool, keys: &Bindings) -> String {
+    let FileNews { name, problems, warnings, newer, taken } = file;
+    if !problems.is_empty() {
+        // They have a panel of their own.
+        return String::new();
+    }
+    let mut words = match newer {
+        Newer::None if *taken == 0 => String::new(),
+        Newer::None => format!("{name} has changed: its case is on stage as it is now"),
+        Newer::Ready | Newer::Waits => {
+            let (begin, back) = (keys.label(Act::BeginAnew), keys.label(Act::TakeOver));
+            let first = if live { format!("hand in or give back ({back}), then ") } else { String::new() };
+            format!(
+                "{name} has changed. The attempt keeps the case as it was; to take the change: {first}begin anew ({begin})"
+            )
+        }
+    };
+    if !warnings.is_empty() {
+        words += if words.is_empty() { "" } else { "\n" };
+        words += warnings;
+    }
+    words
+}
+
+/// The window's own title is that of the case.
+fn name_window(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
+    for mut window in &mut windows {
+        let title = window_title(&desk.title);
+        if window.title != title {
+            window.title = title;
         }
     }
 }
@@ -195,9 +269,23 @@ struct Changed<'w> {
     reel: ResMut<'w, Reel>,
     marks: ResMut<'w, Marks>,
     stage: ResMut<'w, OnStage>,
+    site: Option<ResMut<'w, Site>>,
+    bound: Res<'w, Bound>,
+    form: ResMut<'w, Form>,
 }
 
-fn do_what_was_asked(mut asked: ResMut<Asked>, mut changed: Changed) {
+/// Puts the case on stage as its file has it now, unless hands are at work or an attempt is looked at.
+fn follow_file(mut changed: Changed) {
+    let free = changed.live.0.is_none() && !changed.replay.open;
+    if free && changed.stage.0.file().newer == Newer::Ready && changed.stage.0.take_newer() {
+        changed.clear();
+    }
+}
+
+fn do_what_was_asked(mut asked: ResMut<Asked>, mut of_form: ResMut<AskedOfForm>, mut changed: Changed) {
+    for action in of_form.0.drain(..) {
+        changed.form.take(action, changed.stage.0.as_mut());
+    }
     for action in asked.0.drain(..) {
         changed.by(action);
     }
@@ -219,6 +307,7 @@ impl Changed<'_> {
             Action::Finish => self.devices.0.finish = true,
             Action::ToggleHelp => self.desk.show_help = !self.desk.show_help,
             Action::ToggleDebrief => self.desk.hide_debrief = !self.desk.hide_debrief,
+            Action::ShowForm => self.form.open = true,
             Action::ShowTab(tab) => self.desk.tab = tab,
             Action::PullStitch(stitch) => self.pulls.choose(stitch),
             Action::PullPlay => self.pulls.toggle(),
@@ -277,13 +366,26 @@ impl Changed<'_> {
         if !can || self.replay.open || !self.stage.0.begin_anew() {
             return;
         }
+        *self.pace = Pace::default();
+        self.clear();
+        if oneself {
+            self.live.0 = Some(self.take_over());
+        }
+    }
+
+    /// Nothing is left to be seen of the attempt before, and what is around the new one is shown.
+    fn clear(&mut self) {
         (*self.marks, *self.reel, *self.pulls) = (Marks::default(), Reel::default(), Pulls::default());
-        (*self.replay, *self.live, *self.pace) = (Replay::default(), Live::default(), Pace::default());
+        (*self.replay, *self.live) = (Replay::default(), Live::default());
         self.desk.hide_debrief = false;
         self.desk.tab = Tab::Marks;
         (self.desk.chosen, self.desk.own_mark, self.desk.site_closed) = (None, false, false);
-        if oneself {
-            self.live.0 = Some(self.take_over());
+        if let Some(scene) = self.stage.0.new_scene() {
+            self.form.follow(self.stage.0.form_source());
+            self.desk.take(&scene);
+            if let (Scene::Mouth(scenario), Some(site)) = (&scene, &mut self.site) {
+                site.0 = SitePlan::new(scenario, self.bound.mirrored());
+            }
         }
     }
 

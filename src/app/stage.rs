@@ -1,5 +1,6 @@
 //! What the window shows and steers: anything that can be ticked and looked at.
 
+use super::Scene;
 use crate::input::TickCommand;
 use crate::pull::{Tabled, TiedStitch};
 use crate::report::ReadStitch;
@@ -67,6 +68,34 @@ pub trait Stage: Send + Sync + 'static {
         false
     }
 
+    /// What is known of the file that the case on stage is from.
+    fn file(&self) -> FileNews {
+        FileNews::default()
+    }
+
+    /// Puts the case on stage as its file has it by now, if [`Newer::Ready`] says that it can be; whether it was.
+    fn take_newer(&mut self) -> bool {
+        false
+    }
+
+    /// What is around the thread, if that is something else since this was last called.
+    fn new_scene(&mut self) -> Option<Scene> {
+        None
+    }
+
+    /// What the form of the case is made of, if there can be one.
+    fn form_source(&mut self) -> Option<FormSource> {
+        None
+    }
+
+    /// Writes a case into a file, and follows that from now on. Over a file that is there only if it is what it was `before`.
+    ///
+    /// # Errors
+    /// In words, if it was not written.
+    fn write_form(&mut self, file: &str, _text: &str, _before: Option<&str>) -> Result<(), String> {
+        Err(format!("{file}: nothing can be written from here"))
+    }
+
     /// What there is to choose before anything goes on, such as an attempt that was broken off.
     fn offer(&self) -> Option<String> {
         None
@@ -92,6 +121,48 @@ pub trait Stage: Send + Sync + 'static {
     fn reading(&self) -> Option<&ReadStitch> {
         None
     }
+}
+
+/// A case as a form is made of it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct FormSource {
+    /// The file that it was read from.
+    pub file: String,
+    /// The text that says all of it, extending nothing.
+    pub text: String,
+    /// What the file says before the case begins.
+    pub comment: Vec<String>,
+    /// Whether a form wrote the file, so that one may write over it.
+    pub own: bool,
+    /// The file as it is.
+    pub on_disk: String,
+}
+
+/// Whether a file has another case in order than the one on stage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Newer {
+    /// It has not.
+    #[default]
+    None,
+    /// It has, and nothing that someone's own hands made would be given up for it.
+    Ready,
+    /// It has, and waits until someone's own attempt is begun anew.
+    Waits,
+}
+
+/// What is known of the file that a case is from.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct FileNews {
+    /// What it is called.
+    pub name: String,
+    /// Everything that is wrong with it, as `scenario check` says it; empty if it is in order.
+    pub problems: String,
+    /// What its author should know although it is in order; empty if nothing.
+    pub warnings: String,
+    /// Whether it has another case than the one on stage.
+    pub newer: Newer,
+    /// How often another case has been taken from it.
+    pub taken: u32,
 }
 
 /// A knot to be pulled open.

@@ -48,8 +48,15 @@ impl Case {
     /// # Errors
     /// Everything that is wrong with it, each with the line it is in.
     pub(super) fn found(found: &Found) -> Result<Case, Failure> {
-        let reading = read(found);
-        let (name, problems) = (&found.name, reading.explained());
+        Case::of_reading(&found.name, read(found))
+    }
+
+    /// The case that was read, which messages call `name`.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it, each with the line it is in.
+    pub(super) fn of_reading(name: &str, reading: Reading) -> Result<Case, Failure> {
+        let problems = reading.explained();
         reading.scenario.map_or_else(|| Err(invalid(&problems)), |scenario| Case::of(name, scenario, reading.text))
     }
 
@@ -104,15 +111,26 @@ pub(super) fn open(path: &Path) -> Result<(Case, PathBuf), Failure> {
 
 /// Reads the scenario of a text that was found; those that it extends are looked for beside it and among the shipped ones.
 pub(super) fn read(found: &Found) -> Reading {
+    read_with_places(found).0
+}
+
+/// The same, and the places of all that it is: the texts that it was read from, and its scripts, whether they are there or not.
+pub(super) fn read_with_places(found: &Found) -> (Reading, Vec<PathBuf>) {
     let mut places = BTreeMap::from([(found.name.clone(), found.place.clone())]);
     let source = Source { name: found.name.clone(), text: found.text.clone() };
-    scenario::read_extending(&source, &mut |from, asked| {
+    let reading = scenario::read_extending(&source, &mut |from, asked| {
         let beside = files::find_beside(&places[&from.name], asked).map_err(|failure| failure.message)?;
         let Found { place, name, text } =
             beside.ok_or_else(|| format!("no such file beside {} or among the shipped ones", from.name))?;
         places.insert(name.clone(), place);
         Ok(Source { name, text })
-    })
+    });
+    let scripts = reading.scenario.iter().flat_map(|scenario| {
+        std::iter::once(&scenario.demonstration).chain(scenario.fault.iter().map(|fault| &fault.hands))
+    });
+    let scripts = scripts.filter_map(|name| script(name, &found.place).ok());
+    let places = places.into_values().chain(scripts).collect();
+    (reading, places)
 }
 
 /// Where a hand script that the scenario at `place` names is: beside it, or else among the shipped ones.

@@ -4,7 +4,7 @@ use super::arguments::{DemoArguments, WindowArguments, WindowFileArguments};
 use super::files::FIRST_SCENARIO;
 use super::keep::{BrokenOff, Folder};
 use super::pull::thread_of;
-use super::stage::{Bench, Desk, Projector};
+use super::stage::{Bench, Desk, Projector, Watch};
 use super::window::demo_arguments;
 use super::{Case, Failure, Status, again, case, demo, tabled};
 use crate::app::{Scene, Stage};
@@ -37,17 +37,23 @@ pub(super) fn first_case() -> Opened {
     desk(case, script, Err("only its frames are timed".to_owned()), None)
 }
 
-/// A scenario with its demonstration.
+/// A scenario with its demonstration, and with what becomes of its file.
 fn on_scenario(arguments: &DemoArguments, window: &WindowArguments) -> Opened {
     let (case, script) = demo::open(arguments)?;
     let folder = folder(window);
     let offer = folder.as_ref().ok().and_then(Folder::broken_off).filter(|offer| offer.case.text == case.text);
-    desk(case, script, folder, offer)
+    let scene = scene(&case);
+    let watch = Watch::of(arguments.scenario.clone());
+    Ok((Box::new(Desk::new(case, script, folder, offer)?.watching(watch)), scene))
 }
 
 fn desk(case: Case, script: Script, folder: Result<Folder, String>, offer: Option<BrokenOff>) -> Opened {
-    let scene = Scene::Mouth(Box::new(case.scenario.clone()));
+    let scene = scene(&case);
     Ok((Box::new(Desk::new(case, script, folder, offer)?), scene))
+}
+
+fn scene(case: &Case) -> Scene {
+    Scene::Mouth(Box::new(case.scenario.clone()))
 }
 
 fn folder(window: &WindowArguments) -> Result<Folder, String> {
@@ -69,6 +75,9 @@ pub(super) fn on_file(asked: &WindowFileArguments) -> Opened {
         }
         let arguments = DemoArguments { scenario: asked.file.clone(), ..demo_arguments() };
         return on_scenario(&arguments, &asked.window);
+    }
+    if asked.edit {
+        return Err(Failure::new(Status::Usage, "--edit is for a scenario only, whose file ends in .ron"));
     }
     let name = asked.file.display().to_string();
     let bytes = fs::read(&asked.file).map_err(|error| again::unreadable(&name, &error))?;

@@ -76,6 +76,7 @@ fn try_window(
         about_bindings,
         adapter: app::AdapterChoice { backend: arguments.backend.clone(), name: arguments.adapter.clone() },
         frames: arguments.frames,
+        edit: asked.is_some_and(|asked| asked.edit),
         ..app::WindowOptions::default()
     };
     if let Err(missing) = app::preflight(&options.adapter) {

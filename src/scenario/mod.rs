@@ -14,7 +14,9 @@
 mod amount;
 pub(crate) mod check;
 pub(crate) mod describe;
+mod draft;
 mod extend;
+mod form;
 mod head;
 pub(crate) mod nearest;
 pub(crate) mod parse;
@@ -29,7 +31,9 @@ pub(crate) mod translate;
 
 pub use amount::{Amount, Drawn};
 pub use describe::schema as describe_schema;
+pub use draft::{Change, Draft, Edit};
 pub use extend::{Others, Source};
+pub use form::{Control, Row};
 pub use head::{aim, opening_comment};
 pub use parse::{Reading, parse, read, read_extending};
 pub use problem::{Problem, Problems, Severity};

@@ -1,6 +1,7 @@
 //! Scenario files: what is shipped, what is refused and how, what is drawn.
 
 mod amounts;
+mod drafted;
 mod extending;
 mod malformed;
 mod mutated;

@@ -383,3 +383,15 @@ fn all_panels_fit_on_a_small_screen() {
         }
     }
 }
+
+#[test]
+fn a_file_that_is_not_in_order_is_said_with_all_its_problems_beside_the_rest() {
+    let problems = "mine.ron:3:1: seed is -1, allowed 0 to 9\n  3 | seed: -1,\n    | ^\nmine.ron:9:1: site.tooth is 95";
+    let screen: Panel = |ui, model, out| ui::show(&ui.ctx().clone(), model, out);
+    let broken = Model { file_problems: Some(("mine.ron".to_owned(), problems.to_owned())), ..model() };
+    let said = words(screen, &broken);
+    for line in ["✖ mine.ron is not in order"].into_iter().chain(problems.lines()) {
+        assert!(said.contains(line), "no `{line}` in\n{said}");
+    }
+    assert!(!words(screen, &model()).contains("not in order"));
+}

@@ -34,6 +34,10 @@ const SLIDES: usize = 4;
 #[derive(Component)]
 struct TipProxy(usize);
 
+/// A body of the site.
+#[derive(Component)]
+struct OfSite;
+
 /// Where both tips were when the tick began.
 #[derive(Resource, Debug, Clone, Copy)]
 pub struct TipsBefore(pub [Pose; 2]);
@@ -49,7 +53,8 @@ pub fn plugin(app: &mut App) {
                 })
                 .in_fixed_schedule(),
         )
-        .add_systems(Startup, (spawn_site, spawn_proxies))
+        .add_systems(Startup, spawn_proxies)
+        .add_systems(PreUpdate, spawn_site.run_if(resource_exists_and_changed::<Site>))
         .add_systems(FixedUpdate, stop_tips.in_set(TickSystems::Stop))
         .add_systems(FixedUpdate, follow_tips.after(TickSystems::Step).before(PhysicsSet::SyncBackend));
 }
@@ -89,16 +94,18 @@ fn configuration() -> RapierConfiguration {
     }
 }
 
-/// Teeth as the hulls of their crowns, bone as a slab whose top is the bed under the flaps.
-fn spawn_site(mut commands: Commands, site: Res<Site>) {
+/// Teeth as the hulls of their crowns, bone as a slab whose top is the bed under the flaps; instead of those of a site before.
+fn spawn_site(mut commands: Commands, site: Res<Site>, before: Query<Entity, With<OfSite>>) {
+    before.iter().for_each(|entity| commands.entity(entity).despawn());
     for points in crown_hulls(&site.0) {
         let Some(hull) = Collider::convex_hull(&points) else { continue };
-        commands.spawn((RigidBody::Fixed, hull, Transform::default()));
+        commands.spawn((OfSite, RigidBody::Fixed, hull, Transform::default()));
     }
     let depth = 6.0;
     #[expect(clippy::cast_possible_truncation, reason = "a stop for hands")]
     let top = -site.0.thickness as f32;
-    commands.spawn((RigidBody::Fixed, Collider::cuboid(45.0, depth, 18.0), Transform::from_xyz(0.0, top - depth, 0.0)));
+    let bone = (Collider::cuboid(45.0, depth, 18.0), Transform::from_xyz(0.0, top - depth, 0.0));
+    commands.spawn((OfSite, RigidBody::Fixed, bone));
 }
 
 /// Points of each crown's hull: its neck, its bulge and its top.

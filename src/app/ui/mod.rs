@@ -5,6 +5,8 @@
 pub mod arches;
 pub mod curve;
 pub mod debrief;
+pub mod file;
+pub mod form;
 pub mod help;
 pub mod knot;
 pub mod lesson;
@@ -21,6 +23,7 @@ use std::sync::Arc;
 
 use bevy_egui::egui::{self, Align2, Color32, Frame, Id, Margin, Stroke, Vec2};
 
+pub use self::form::{FormAction, FormView};
 pub use self::knot::KnotView;
 pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
@@ -128,6 +131,12 @@ pub struct Model {
     pub show_help: bool,
     /// What to know about the drawing, such as that a processor draws; empty if nothing.
     pub notice: String,
+    /// Whether the case can be edited in a form.
+    pub can_edit: bool,
+    /// The form, while it is to be seen instead of what stands beside the field.
+    pub form: Option<FormView>,
+    /// What the case's file is called, and everything that is wrong with it; `None` if it is in order.
+    pub file_problems: Option<(String, String)>,
     /// The marks, once there are some.
     pub score: Option<Score>,
     /// Whether they are shown.
@@ -183,6 +192,8 @@ pub enum Action {
     ToggleHelp,
     /// Show or hide the marks.
     ToggleDebrief,
+    /// Show the form of the case.
+    ShowForm,
     /// Another part of the debrief.
     ShowTab(Tab),
     /// The pull of another stitch, from 0.
@@ -229,10 +240,17 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
         corner(ctx, "offer", Align2::CENTER_CENTER, Vec2::ZERO, |ui| offer::show(ui, model, out));
         return;
     }
+    if let Some((name, problems)) = model.file_problems.as_ref().filter(|_| model.form.is_none()) {
+        let above = Vec2::new(margin, -margin - TRANSPORT);
+        corner(ctx, "file", Align2::LEFT_BOTTOM, above, |ui| file::show(ui, name, problems));
+    }
     if model.replay.open {
         corner(ctx, "replay", Align2::CENTER_BOTTOM, below, |ui| replay::show(ui, model, &model.replay, out));
     } else {
         corner(ctx, "transport", Align2::CENTER_BOTTOM, below, |ui| transport::show(ui, model, out));
+    }
+    if model.form.is_some() {
+        return;
     }
     if model.show_debrief && model.score.is_some() && !model.replay.open {
         corner(ctx, "debrief", Align2::CENTER_TOP, Vec2::new(0.0, margin), |ui| debrief::show(ui, model, out));

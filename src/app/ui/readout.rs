@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
-use super::{Action, BAD, GOOD, MUTED, Model, site_check};
+use super::{Action, BAD, GOOD, MUTED, Model, Player, site_check};
 use crate::input::bindings::Act;
 use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
@@ -29,6 +29,9 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     let closed = model.site.is_some_and(|site| !site.open);
     if closed && site_check::can_mark(model) && ui.button(model.keys.with_key("Site check", Act::SiteCheck)).clicked() {
         out.push(Action::ShowSiteCheck(true));
+    }
+    if model.can_edit && model.player == Player::Script && ui.button("Edit the case").clicked() {
+        out.push(Action::ShowForm);
     }
     ui.add_space(4.0);
     // Marks lie open once there are some, and so does what they rest on.

@@ -64,7 +64,12 @@ struct ToolHalf {
     joint: f32,
 }
 
+/// Something of the site, which stands still.
+#[derive(Component)]
+struct OfSite;
+
 /// Materials, made once.
+#[derive(Resource)]
 struct Materials {
     gum: Handle<StandardMaterial>,
     membrane: Handle<StandardMaterial>,
@@ -82,6 +87,7 @@ pub(super) fn plugin(app: &mut App) {
         .insert_resource(bevy::light::GlobalAmbientLight { brightness: 30.0, ..default() })
         .insert_resource(ClearColor(Color::srgb(0.02, 0.025, 0.03)))
         .add_systems(Startup, build_scene)
+        .add_systems(Update, build_site.run_if(resource_exists_and_changed::<Site>))
         .add_systems(
             Update,
             (draw_thread, (draw_needle, draw_flaps, draw_tools).run_if(resource_exists::<Site>))
@@ -115,14 +121,29 @@ fn build_scene(
     let look = make_materials(&mut materials, detail.0);
     light::spawn(&mut commands, detail.0);
     let coarseness = detail.0.coarseness();
-    let Some(site) = site else {
+    if site.is_none() {
         let cloth = (Mesh3d(meshes.add(ground::bench(coarseness).mesh())), MeshMaterial3d(look.cloth.clone()));
         commands.spawn((cloth, bevy::light::NotShadowCaster));
-        spawn_moving(&mut commands, &mut meshes, &look);
-        return;
-    };
+    } else {
+        spawn_tools(&mut commands, &mut meshes, &look, &shown.0);
+    }
+    spawn_moving(&mut commands, &mut meshes, &look);
+    commands.insert_resource(look);
+}
+
+/// All of the site that stands still, instead of what stood there before.
+fn build_site(
+    mut commands: Commands,
+    mut meshes: ResMut<Assets<Mesh>>,
+    site: Res<Site>,
+    detail: Res<Detail>,
+    look: Res<Materials>,
+    before: Query<Entity, With<OfSite>>,
+) {
+    before.iter().for_each(|entity| commands.entity(entity).despawn());
+    let coarseness = detail.0.coarseness();
     let mut still = |surface: Surface, material: &Handle<StandardMaterial>| {
-        commands.spawn((Mesh3d(meshes.add(surface.mesh())), MeshMaterial3d(material.clone()))).id()
+        commands.spawn((OfSite, Mesh3d(meshes.add(surface.mesh())), MeshMaterial3d(material.clone()))).id()
     };
     let ground = [
         still(ground::ridge(&site.0, coarseness), &look.gum),
@@ -135,8 +156,6 @@ fn build_scene(
     for lowest in ground {
         commands.entity(lowest).insert(bevy::light::NotShadowCaster);
     }
-    spawn_tools(&mut commands, &mut meshes, &look, &shown.0);
-    spawn_moving(&mut commands, &mut meshes, &look);
 }
 
 fn make_materials(materials: &mut Assets<StandardMaterial>, preset: Preset) -> Materials {
@@ -309,5 +328,34 @@ mod tests {
         let drawn = needle.surface(&line, needle.ring_count(&line), Vec3::ONE);
         show(&drawn, &handle, true, &mut meshes);
         assert_eq!(points(&meshes), Some(drawn.points.len()));
+    }
+
+    #[test]
+    fn another_site_stands_instead_of_the_one_before() {
+        let text = include_str!("../../../scenarios/first_stitch.ron");
+        let mut scenario = crate::scenario::parse("first_stitch.ron", text).expect("it is shipped");
+        let mut app = App::new();
+        app.add_plugins((MinimalPlugins, AssetPlugin::default()))
+            .init_asset::<Mesh>()
+            .init_asset::<StandardMaterial>()
+            .insert_resource(Detail(Preset::Low))
+            .insert_resource(Site(SitePlan::new(&scenario, false)))
+            .add_systems(Update, build_site.run_if(resource_exists_and_changed::<Site>));
+        let look = make_materials(&mut app.world_mut().resource_mut::<Assets<StandardMaterial>>(), Preset::Low);
+        app.insert_resource(look);
+        let standing = |app: &mut App| {
+            app.update();
+            let mut query = app.world_mut().query_filtered::<(Entity, &Mesh3d), With<OfSite>>();
+            query.iter(app.world()).map(|(entity, mesh)| (entity, mesh.0.clone())).collect::<Vec<_>>()
+        };
+        let before = standing(&mut app);
+        // Ridge, membrane, mouth and five crowns.
+        assert_eq!(before.len(), 8);
+        assert_eq!(standing(&mut app), before, "nothing is built anew without a change");
+        scenario.site.socket.mesiodistal_mm = 9.5;
+        app.insert_resource(Site(SitePlan::new(&scenario, false)));
+        let after = standing(&mut app);
+        assert_eq!(after.len(), before.len());
+        assert!(after.iter().all(|(_, mesh)| before.iter().all(|(_, other)| mesh != other)), "{after:?}");
     }
 }

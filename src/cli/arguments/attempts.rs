@@ -38,6 +38,9 @@ pub(in crate::cli) struct WindowFileArguments {
     /// A scenario, a recording, or a table of points as `tie` writes it
     #[arg(default_value = FIRST_SCENARIO)]
     pub file: PathBuf,
+    /// Show the form that writes the scenario
+    #[arg(long)]
+    pub edit: bool,
     /// Material of the thread of a table, by its generic name, so that its knot can be pulled
     #[arg(long, value_name = "NAME", requires = "size")]
     pub material: Option<String>,

@@ -1,7 +1,10 @@
 //! An attempt as the window sees it: the script plays until live hands take over.
 
+use super::form;
 use super::resumed::Resumed;
-use crate::app::{Stage, ToPull};
+use super::watch::Watch;
+use crate::app::{FileNews, FormSource, Newer, Scene, Stage, ToPull};
+use crate::cli::check::Checked;
 use crate::cli::keep::{self, BrokenOff, Folder, Kept, OWN_HANDS};
 use crate::cli::session::{Hands, Session};
 use crate::cli::{Case, Failure};
@@ -41,6 +44,18 @@ pub(crate) struct Desk {
     /// What is to be seen while no attempt is under way.
     still: Snapshot,
     refused: Option<String>,
+    /// The file that the case is from, where that is looked at.
+    file: Option<File>,
+    /// Whether the window has not been told yet of another case.
+    other_scene: bool,
+}
+
+/// The file of the case, as it has become.
+struct File {
+    watch: Watch,
+    news: FileNews,
+    /// Another case in order than the one on stage.
+    newer: Option<(Case, Script)>,
 }
 
 /// What came of an attempt.
@@ -79,7 +94,38 @@ impl Desk {
             script: Some(Hands::Scripted(Box::new(performer))),
             last,
             refused: trouble,
+            file: None,
+            other_scene: false,
         })
+    }
+
+    /// The same, with what becomes of the file that its case is from.
+    pub(crate) fn watching(mut self, watch: Watch) -> Desk {
+        let news = FileNews { name: watch.name(), ..FileNews::default() };
+        self.file = Some(File { watch, news, newer: None });
+        self
+    }
+
+    /// Looks whether the file has changed.
+    fn look_at_file(&mut self) {
+        let Some(file) = &mut self.file else { return };
+        let Some(read) = file.watch.look() else { return };
+        (file.newer, file.news.problems, file.news.warnings) = (None, String::new(), String::new());
+        match read {
+            Ok(Checked { case, demonstration: Some(script), warnings, .. }) => {
+                file.news.warnings = warnings.join("\n");
+                let other = case.text != self.case.text || script != self.demonstration;
+                file.newer = other.then_some((case, script));
+            }
+            // Without a demonstration there is nothing to play.
+            Ok(Checked { warnings, .. }) => file.news.problems = warnings.join("\n"),
+            Err(problems) => file.news.problems = problems,
+        }
+    }
+
+    /// Whether the stage can be given to another attempt without an attempt of someone's own hands being given up for it.
+    fn is_free(&self) -> bool {
+        !self.own && self.offer.is_none() && self.resumed.is_none() && self.marking.is_none()
     }
 
     /// One tick of an attempt under way; whether it has been handed in.
@@ -229,7 +275,40 @@ impl Stage for Desk {
         tied.cloned().map(Box::new).map(ToPull::Stitch).collect()
     }
 
+    fn file(&self) -> FileNews {
+        let Some(file) = &self.file else { return FileNews::default() };
+        let newer = match file.newer {
+            None => Newer::None,
+            Some(_) if self.is_free() => Newer::Ready,
+            Some(_) => Newer::Waits,
+        };
+        FileNews { newer, ..file.news.clone() }
+    }
+
+    fn form_source(&mut self) -> Option<FormSource> {
+        form::source(&self.file.as_ref()?.watch, &self.case)
+    }
+
+    fn write_form(&mut self, file: &str, text: &str, before: Option<&str>) -> Result<(), String> {
+        form::write(file, text, before)?;
+        if let Some(followed) = &mut self.file {
+            followed.watch = Watch::anew(file.into());
+            followed.news.name = followed.watch.name();
+        }
+        Ok(())
+    }
+
+    fn take_newer(&mut self) -> bool {
+        self.file().newer == Newer::Ready && self.begin_anew()
+    }
+
+    fn new_scene(&mut self) -> Option<Scene> {
+        let other = std::mem::take(&mut self.other_scene);
+        other.then(|| Scene::Mouth(Box::new(self.case.scenario.clone())))
+    }
+
     fn frames(&mut self) -> Vec<Snapshot> {
+        self.look_at_file();
         let mut frames = self.resumed.as_ref().map(Resumed::frames).unwrap_or_default();
         if let Some(last) = frames.last() {
             self.still = last.clone();
@@ -264,10 +343,18 @@ impl Stage for Desk {
         }
         self.drop_session();
         let folder = self.folder.clone().ok_or_else(String::new);
-        match Desk::new(self.case.clone(), self.demonstration.clone(), folder, None) {
+        let newer = self.file.as_mut().and_then(|file| file.newer.take());
+        let taken = newer.is_some();
+        let (case, script) = newer.unwrap_or_else(|| (self.case.clone(), self.demonstration.clone()));
+        match Desk::new(case, script, folder, None) {
             Ok(mut anew) => {
                 // That attempts are not kept was said when the window opened.
                 anew.refused.take_if(|_| self.folder.is_none());
+                anew.file = self.file.take();
+                anew.other_scene = taken || self.other_scene;
+                if let Some(file) = &mut anew.file {
+                    file.news.taken += u32::from(taken);
+                }
                 *self = anew;
                 true
             }

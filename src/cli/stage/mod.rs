@@ -4,13 +4,18 @@ mod bench;
 #[cfg(test)]
 mod by_mouse;
 mod desk;
+mod form;
 mod projector;
+#[cfg(test)]
+mod reload_tests;
 mod resumed;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]
 mod user;
+mod watch;
 
 pub(super) use bench::Bench;
 pub(super) use desk::Desk;
 pub(super) use projector::Projector;
+pub(super) use watch::Watch;

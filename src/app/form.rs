@@ -1,0 +1,151 @@
+//! The form of the case on stage: its draft, what is wrong with that, and the file that it writes.
+
+use bevy::prelude::*;
+
+use super::stage::{FormSource, Stage};
+use super::ui::{FormAction, FormView};
+use crate::report::explain_case;
+use crate::scenario::{self, Draft, Problem, Severity};
+use crate::score::Rubric;
+
+/// First line of a file that the form has written, and may write over.
+pub const FORM_MARK: &str =
+    "Written by the form of `knotwright window --edit`, which writes over this file as long as this line is here.";
+
+/// The form, while there is one.
+#[derive(Resource, Debug, Clone, Default)]
+pub struct Form {
+    /// Whether it is to be seen.
+    pub open: bool,
+    /// What it was made of.
+    source: Option<FormSource>,
+    draft: Option<Draft>,
+    view: FormView,
+}
+
+impl Form {
+    /// The form of a case; without one there is nothing to show.
+    #[must_use]
+    pub fn of(source: Option<FormSource>, open: bool) -> Form {
+        let Some(source) = source else { return Form::default() };
+        let draft = Draft::read(&source.text);
+        let view = FormView { new_file: copy_of(&source.file), ..FormView::default() };
+        let mut form = Form { open, source: Some(source), draft: Some(draft), view };
+        form.judge();
+        form
+    }
+
+    /// Whether there is something to edit.
+    #[must_use]
+    pub fn is_there(&self) -> bool {
+        self.source.is_some()
+    }
+
+    /// What there is to see of it.
+    #[must_use]
+    pub fn view(&self) -> &FormView {
+        &self.view
+    }
+
+    /// The file may be another one by now: what is not saved stays, all else is read anew.
+    pub fn follow(&mut self, source: Option<FormSource>) {
+        if !self.view.changed && self.source != source {
+            *self = Form {
+                view: FormView { said: self.view.said.take(), ..self.view.clone() },
+                ..Form::of(source, self.open)
+            };
+            self.judge();
+        }
+    }
+
+    /// Does what was asked for; the stage writes what is to be written.
+    pub fn take(&mut self, action: FormAction, stage: &mut dyn Stage) {
+        match action {
+            FormAction::Edit(edit) => {
+                let own = self.source.as_ref().is_some_and(|source| source.own);
+                if let Some(draft) = self.draft.as_mut().filter(|_| own) {
+                    draft.apply(&edit);
+                    (self.view.changed, self.view.said) = (true, None);
+                    self.judge();
+                }
+            }
+            FormAction::NameFile(name) => self.view.new_file = name,
+            FormAction::Save => {
+                if let Some(source) = self.source.clone().filter(|source| source.own) {
+                    self.write(&source.file, Some(source.on_disk), stage);
+                }
+            }
+            FormAction::SaveAs => {
+                let file = self.view.new_file.trim().to_owned();
+                self.write(&file, None, stage);
+            }
+            FormAction::Close => self.open = false,
+        }
+    }
+
+    /// Writes what is in order into a file, over what is there if it is as it was before.
+    fn write(&mut self, file: &str, before: Option<String>, stage: &mut dyn Stage) {
+        let (Some(source), Some(text)) = (&self.source, self.text()) else { return };
+        if !self.view.problems.is_empty() {
+            return;
+        }
+        let written = stage.write_form(file, &text, before.as_deref());
+        self.view.said = Some(match written {
+            Ok(()) => {
+                let comment = scenario::opening_comment(&text);
+                let own = FormSource { file: file.to_owned(), own: true, comment, on_disk: text.clone(), text };
+                let from = if source.file == file { String::new() } else { format!(", made from {}", source.file) };
+                (self.source, self.view.changed, self.view.new_file) = (Some(own), false, copy_of(file));
+                (true, format!("{file} is written{from}"))
+            }
+            Err(why) => (false, why),
+        });
+        self.judge();
+    }
+
+    /// What the file would be.
+    fn text(&self) -> Option<String> {
+        let (source, draft) = (self.source.as_ref()?, self.draft.as_ref()?);
+        let mut head = vec![FORM_MARK.to_owned()];
+        if !source.own {
+            head.push(format!("Made from {}; what follows was said there.", source.file));
+        }
+        head.extend(said(source));
+        Some(draft.text(&head))
+    }
+
+    /// Looks what is wrong with the draft, and what it says.
+    fn judge(&mut self) {
+        let (Some(source), Some(draft), Some(text)) = (&self.source, &self.draft, self.text()) else { return };
+        let reading = scenario::read(&source.file, &text);
+        let (errors, warnings): (Vec<Problem>, Vec<Problem>) =
+            reading.problems.0.into_iter().partition(|problem| problem.severity == Severity::Error);
+        let view = &mut self.view;
+        (view.file, view.own) = (source.file.clone(), source.own);
+        view.rows = draft.rows(&errors);
+        view.problems = errors.iter().map(words).collect();
+        view.warnings = warnings.iter().map(words).collect();
+        let Some(scenario) = reading.scenario else { return };
+        match Rubric::try_from(&scenario.rubric) {
+            Ok(rubric) => view.sentences = explain_case(&scenario, &rubric, &said(source)),
+            Err(problems) => view.problems.extend(problems.iter().map(ToString::to_string)),
+        }
+    }
+}
+
+/// What the file says before the case begins, without the line of the form.
+fn said(source: &FormSource) -> Vec<String> {
+    source.comment.iter().filter(|line| *line != FORM_MARK).cloned().collect()
+}
+
+/// A problem without its place in a file that is not written yet.
+fn words(problem: &Problem) -> String {
+    let Problem { field, found, allowed, hint, .. } = problem;
+    let hint = if hint.is_empty() { String::new() } else { format!(" ({hint})") };
+    format!("{field} is {found}, allowed {allowed}{hint}")
+}
+
+/// A name for a copy of a file.
+fn copy_of(file: &str) -> String {
+    format!("{}_copy.ron", file.trim_end_matches(".ron"))
+}
