@@ -3,7 +3,7 @@
 
 use knotwright::app::Stage;
 use knotwright::app::devices::{Sight, drag};
-use knotwright::app::hands::{Hands, Input, RING};
+use knotwright::app::hands::{Hands, Input, RING, eased_opening};
 use knotwright::input::{HandEvent, TickCommand};
 use knotwright::math::{DVec2, DVec3, Pose, rotation};
 
@@ -161,6 +161,30 @@ fn jaws_close_at_once_open_in_time_and_stay_under_the_ratchet() {
 }
 
 #[test]
+fn eased_jaws_let_a_thread_run_until_they_hold_it_firmly_again_in_whichever_hand() {
+    let mut hands = hands();
+    let press = |hands: &mut Hands, input: Input| {
+        hands.advance(&input);
+        hands.advance(&Input::default());
+        let command = hands.command();
+        [command.right.jaw_opening(), command.left.jaw_opening()]
+    };
+    let ease = Input { ease: true, ..Input::default() };
+    let switch = Input { switch: true, ..Input::default() };
+    assert!(hands.hands[LEFT].locked == Some(0.0), "they are shut");
+    press(&mut hands, switch);
+    let eased = press(&mut hands, ease)[LEFT];
+    // A command has the opening in 32767 steps.
+    assert!(eased > 0.0 && (eased - eased_opening()).abs() < 1.0 / 32_767.0, "{eased}");
+    assert_eq!(press(&mut hands, switch)[LEFT], eased, "a parked hand goes on as it was");
+    press(&mut hands, switch);
+    assert_eq!(press(&mut hands, ease)[LEFT], 0.0, "firm");
+    let open = press(&mut hands, Input { ratchet: true, ..Input::default() })[LEFT];
+    assert!(open > 0.0, "the ratchet still lets them open");
+    assert_eq!(press(&mut hands, ease)[LEFT], eased, "open jaws close as far as that");
+}
+
+#[test]
 fn a_right_drag_turns_about_the_tip() {
     let mut hands = hands();
     let before = hands.hands[RIGHT].pose;
@@ -213,6 +237,21 @@ fn a_plane_seen_edge_on_takes_the_pixels() {
     let above = Sight { origin: DVec3::new(0.0, 0.0, 100.0), direction: -DVec3::Z };
     let way = drag(&plane, above, above, DVec2::new(10.0, -20.0));
     assert!(way.x > 0.0 && (way.y + 2.0 * way.x).abs() < 1e-12, "{way}");
+}
+
+/// A hand that is drawn up past the eye must not stand still under the mouse.
+#[test]
+fn a_plane_seen_from_too_near_takes_the_pixels() {
+    let hands = hands();
+    let plane = plane(&hands, &Input::default());
+    let sight = |from: f64, x: f64| {
+        let eye = plane.origin + DVec3::Z * from;
+        Sight { origin: eye, direction: (plane.origin + DVec3::X * x - eye).normalize() }
+    };
+    let near = drag(&plane, sight(1.0, 0.0), sight(1.0, 0.1), DVec2::new(50.0, 0.0));
+    assert!(near.x > 1.0, "{near}");
+    let far = drag(&plane, sight(60.0, 0.0), sight(60.0, 6.0), DVec2::new(50.0, 0.0));
+    assert!((far.x - 6.0).abs() < 1e-9, "{far}");
 }
 
 #[test]

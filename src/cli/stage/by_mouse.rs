@@ -2,10 +2,13 @@
 
 use super::Desk;
 use super::user::User;
+use crate::app::unseen::{Doing, SIZE, Unseen};
 use crate::cli::keep::Folder;
 use crate::cli::{Case, run};
 use crate::input::script::{Script, parse};
 use crate::score::{CriterionMark, Score};
+use bevy::input::keyboard::KeyCode;
+use bevy::math::Vec2;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -73,6 +76,24 @@ fn graded(place: &PathBuf) -> u8 {
         std::fs::read_dir(place).expect("it is there").flatten().map(|entry| entry.path()).collect();
     let [attempt] = &attempts[..] else { panic!("one attempt is kept, found {attempts:?}") };
     run(["knotwright", "replay"].map(OsString::from).into_iter().chain([attempt.as_os_str().to_owned()]))
+}
+
+#[test]
+fn a_pointer_moved_while_the_hand_rests_moves_no_hand() {
+    let case = Case::read("first_stitch.ron", CASE).expect("it is shipped");
+    let scenario = case.scenario.clone();
+    let desk = Desk::new(case, script(&[]), Err("nothing is kept".to_owned()), None).expect("it can begin");
+    let mut window = Unseen::open(Box::new(desk), &scenario);
+    window.tick(&Doing { struck: vec![KeyCode::KeyB], ..Doing::default() });
+    let mut tip_after = |held: &[KeyCode], pointer: Vec2| {
+        window.tick(&Doing { held: held.to_vec(), pointer: Some(pointer), ..Doing::default() });
+        window.hands().expect("the key gave them").hands[0].pose.position
+    };
+    let (middle, beside) = (SIZE / 2.0, SIZE / 2.0 + 20.0);
+    let still = tip_after(&[], middle);
+    assert_eq!(tip_after(&[KeyCode::KeyZ], beside), still);
+    assert_eq!(tip_after(&[KeyCode::KeyZ], middle), still);
+    assert!(tip_after(&[], beside).distance(still) > 1.0, "without the key it goes along");
 }
 
 #[test]

@@ -192,9 +192,8 @@ impl User {
                 self.aim(RIGHT, &command.right);
                 self.aim(LEFT, &command.left);
                 self.events.extend(command.events);
-                if let Some(doing) = self.work() {
-                    self.act(&doing);
-                } else if self.events.is_empty() {
+                // What it asks for is begun at the next go; where it asks for nothing, time passes all the same.
+                if self.work().is_none() && self.events.is_empty() {
                     self.act(&Doing::default());
                 }
             }
