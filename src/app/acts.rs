@@ -139,7 +139,7 @@ fn look_at_buttons(mut acts: ResMut<Acts>, bound: Res<Bound>, live: Res<Live>, b
 }
 
 /// The engine's codes of a key: two, where either side counts.
-fn codes(key: Key) -> Vec<Code> {
+pub(super) fn codes(key: Key) -> Vec<Code> {
     if key.kind() == Kind::Pad {
         return vec![Code::Pad(key)];
     }

@@ -7,14 +7,14 @@ use std::time::Duration;
 use bevy::camera::{CameraProjection, RenderTargetInfo};
 use bevy::input::ButtonState;
 use bevy::input::InputPlugin;
-use bevy::input::keyboard::{Key as Typed, KeyboardInput};
+use bevy::input::keyboard::{Key as Typed, KeyboardInput, NativeKey};
 use bevy::input::mouse::{MouseButtonInput, MouseScrollUnit, MouseWheel};
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
 use bevy::window::{PrimaryWindow, WindowResolution};
 use bevy_egui::input::EguiWantsInput;
 
-use super::acts::{Acts, Bound};
+use super::acts::{Acts, Bound, Code, codes};
 use super::camera::{Orbit, View};
 use super::devices::{Sight, drag};
 use super::frame::{from_scene, to_scene};
@@ -28,6 +28,7 @@ use super::ticking::{self, Live, Marks, OnStage};
 use super::ui::Action;
 use super::view::{Shown, Site};
 use super::{Scene, Stage, bodies, devices};
+use crate::input::bindings::Key;
 use crate::math::{DVec2, DVec3};
 use crate::quantity::TICKS_PER_SECOND;
 use crate::scenario::schema::Scenario;
@@ -40,23 +41,22 @@ pub(crate) const SIZE: Vec2 = Vec2::new(1280.0, 720.0);
 pub(crate) struct Unseen {
     app: App,
     window: Entity,
-    held: Vec<KeyCode>,
-    buttons: Vec<MouseButton>,
+    held: Vec<Code>,
 }
 
 /// What a user does between two ticks.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Doing {
-    /// Keys that are held.
-    pub(crate) held: Vec<KeyCode>,
-    /// Buttons of the mouse that are held.
-    pub(crate) buttons: Vec<MouseButton>,
-    /// Keys that are struck.
-    pub(crate) struck: Vec<KeyCode>,
+    /// Names of keys and buttons that are held, as a file of keys has them.
+    pub(crate) held: Vec<&'static str>,
+    /// Names of those that are struck.
+    pub(crate) struck: Vec<&'static str>,
     /// Where the pointer goes [point]; `None` leaves it.
     pub(crate) pointer: Option<Vec2>,
     /// Notches of the wheel.
     pub(crate) notches: f32,
+    /// What is done on a gamepad; what is down there stays down as long as it is named. `None` where there is none.
+    pub(crate) pad: Option<PadState>,
 }
 
 impl Unseen {
@@ -88,7 +88,7 @@ impl Unseen {
         app.world_mut().spawn((camera, Camera3d::default(), place, GlobalTransform::from(place)));
         app.finish();
         app.cleanup();
-        let mut unseen = Unseen { app, window, held: Vec::new(), buttons: Vec::new() };
+        let mut unseen = Unseen { app, window, held: Vec::new() };
         // The first picture starts the clock, the second builds the bodies.
         unseen.picture(Duration::ZERO);
         unseen.picture(Duration::ZERO);
@@ -102,20 +102,17 @@ impl Unseen {
 
     /// Does something, and lets one tick pass.
     pub(crate) fn tick(&mut self, doing: &Doing) {
-        let (held, buttons) = (doing.held.clone(), doing.buttons.clone());
-        for key in std::mem::replace(&mut self.held, held.clone()) {
-            if !held.contains(&key) {
-                self.key(key, ButtonState::Released);
+        let held: Vec<Code> = doing.held.iter().map(|name| code(name)).collect();
+        for gone in std::mem::replace(&mut self.held, held.clone()) {
+            if !held.contains(&gone) {
+                self.write(gone, ButtonState::Released);
             }
         }
-        held.iter().chain(&doing.struck).for_each(|key| self.key(*key, ButtonState::Pressed));
-        doing.struck.iter().for_each(|key| self.key(*key, ButtonState::Released));
-        for button in std::mem::replace(&mut self.buttons, buttons.clone()) {
-            if !buttons.contains(&button) {
-                self.button(button, ButtonState::Released);
-            }
+        held.iter().for_each(|code| self.write(*code, ButtonState::Pressed));
+        for code in doing.struck.iter().map(|name| code(name)) {
+            self.write(code, ButtonState::Pressed);
+            self.write(code, ButtonState::Released);
         }
-        buttons.iter().for_each(|button| self.button(*button, ButtonState::Pressed));
         if doing.notches != 0.0 {
             let (unit, phase) = (MouseScrollUnit::Line, bevy::input::touch::TouchPhase::Moved);
             self.app.world_mut().write_message(MouseWheel {
@@ -130,25 +127,27 @@ impl Unseen {
             let mut window = self.app.world_mut().get_mut::<Window>(self.window).expect("it is open");
             window.set_cursor_position(doing.pointer);
         }
+        let before = std::mem::take(&mut self.app.world_mut().resource_mut::<PadState>().down);
+        if let Some(pad) = &doing.pad {
+            let began = pad.down.iter().filter(|key| !before.contains(key)).copied().collect();
+            self.app.insert_resource(PadState { connected: true, began, ..pad.clone() });
+        }
         // A screen twice as fast as the ticks: what is done is read in one picture and carried out in the next.
         self.picture(Duration::ZERO);
+        self.app.world_mut().resource_mut::<PadState>().began.clear();
         self.picture(Duration::from_secs(1) / TICKS_PER_SECOND);
     }
 
-    fn key(&mut self, key_code: KeyCode, state: ButtonState) {
-        let message = KeyboardInput {
-            key_code,
-            logical_key: Typed::Unidentified(bevy::input::keyboard::NativeKey::Unidentified),
-            state,
-            text: None,
-            repeat: false,
-            window: self.window,
-        };
-        self.app.world_mut().write_message(message);
-    }
-
-    fn button(&mut self, button: MouseButton, state: ButtonState) {
-        self.app.world_mut().write_message(MouseButtonInput { button, state, window: self.window });
+    fn write(&mut self, code: Code, state: ButtonState) {
+        let (world, window) = (self.app.world_mut(), self.window);
+        match code {
+            Code::Key(key_code) => {
+                let logical_key = Typed::Unidentified(NativeKey::Unidentified);
+                world.write_message(KeyboardInput { key_code, logical_key, state, text: None, repeat: false, window });
+            }
+            Code::Button(button) => drop(world.write_message(MouseButtonInput { button, state, window })),
+            Code::Pad(key) => panic!("{key:?} is held on the pad"),
+        }
     }
 
     /// Presses a button of the panels.
@@ -194,4 +193,10 @@ impl Unseen {
         let ways = glam::DMat2::from_cols(of(1.0, 0.0), of(0.0, 1.0));
         (ways.inverse() * way).as_vec2()
     }
+}
+
+/// The engine's code of a key or button.
+fn code(name: &str) -> Code {
+    let key = Key::named(name).unwrap_or_else(|| panic!("{name} is no key"));
+    codes(key)[0]
 }

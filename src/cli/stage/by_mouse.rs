@@ -7,8 +7,7 @@ use crate::cli::keep::Folder;
 use crate::cli::{Case, run};
 use crate::input::script::{Script, parse};
 use crate::score::{CriterionMark, Score};
-use bevy::input::keyboard::KeyCode;
-use bevy::math::Vec2;
+use glam::Vec2;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -48,12 +47,16 @@ const SAME_WAY: [(&str, &str); 3] = [
 
 /// Somebody who begins the first case with own hands, and where it is kept.
 fn at_the_mouse(name: &str, script: Script) -> (User, PathBuf) {
+    sitting(name, script, User::begin)
+}
+
+fn sitting(name: &str, script: Script, begin: fn(Desk, Script) -> User) -> (User, PathBuf) {
     let place = std::env::temp_dir().join(format!("knotwright-by-mouse-{name}-{}", std::process::id()));
     drop(std::fs::remove_dir_all(&place));
     let folder = Folder::of(Some(&place), |_| None).expect("a folder for passing files can be made");
     let case = Case::read("first_stitch.ron", CASE).expect("it is shipped");
     let desk = Desk::new(case, script.clone(), Ok(folder), None).expect("it can begin");
-    (User::begin(desk, script), place)
+    (begin(desk, script), place)
 }
 
 /// Whether tests that take minutes are to run.
@@ -84,15 +87,15 @@ fn a_pointer_moved_while_the_hand_rests_moves_no_hand() {
     let scenario = case.scenario.clone();
     let desk = Desk::new(case, script(&[]), Err("nothing is kept".to_owned()), None).expect("it can begin");
     let mut window = Unseen::open(Box::new(desk), &scenario);
-    window.tick(&Doing { struck: vec![KeyCode::KeyB], ..Doing::default() });
-    let mut tip_after = |held: &[KeyCode], pointer: Vec2| {
+    window.tick(&Doing { struck: vec!["B"], ..Doing::default() });
+    let mut tip_after = |held: &[&'static str], pointer: Vec2| {
         window.tick(&Doing { held: held.to_vec(), pointer: Some(pointer), ..Doing::default() });
         window.hands().expect("the key gave them").hands[0].pose.position
     };
     let (middle, beside) = (SIZE / 2.0, SIZE / 2.0 + 20.0);
     let still = tip_after(&[], middle);
-    assert_eq!(tip_after(&[KeyCode::KeyZ], beside), still);
-    assert_eq!(tip_after(&[KeyCode::KeyZ], middle), still);
+    assert_eq!(tip_after(&["Z"], beside), still);
+    assert_eq!(tip_after(&["Z"], middle), still);
     assert!(tip_after(&[], beside).distance(still) > 1.0, "without the key it goes along");
 }
 
@@ -102,6 +105,15 @@ fn the_needle_is_driven_through_both_flaps_by_the_mouse() {
     let bitten = |desk: &Desk| desk.world().is_some_and(|world| world.gum.bites.len() == 2);
     assert!(user.until(600, bitten), "no bite after {} ticks", user.ticks);
     assert!(user.struck < 10, "a needle is driven by turning the hand, not by {} keys", user.struck);
+    drop(std::fs::remove_dir_all(place));
+}
+
+/// The thumbs do not yet take the needle again behind its point: the rest of the stitch is the mouse's.
+#[test]
+fn the_needle_is_driven_through_both_flaps_by_the_gamepad() {
+    let (mut user, place) = sitting("thumbs", script(&[]), User::begin_with_pad);
+    let bitten = |desk: &Desk| desk.world().is_some_and(|world| world.gum.bites.len() == 2);
+    assert!(user.until(600, bitten), "no bite after {} ticks", user.ticks);
     drop(std::fs::remove_dir_all(place));
 }
 

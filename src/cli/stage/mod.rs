@@ -13,6 +13,8 @@ mod resumed;
 mod tests;
 #[cfg(test)]
 mod user;
+#[cfg(test)]
+mod user_of_pad;
 mod watch;
 
 pub(super) use bench::Bench;

@@ -4,6 +4,7 @@
 //! pressed, buttons that are held and a pointer that goes from pixel to pixel; one hand is moved after the other.
 
 use super::Desk;
+use super::user_of_pad::Sticks;
 use crate::app::Stage;
 use crate::app::hands::{Hands, Input, eased_opening};
 use crate::app::ui::Action;
@@ -15,9 +16,7 @@ use crate::performer::{Performer, Unsteadiness};
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 use crate::simulation::{LEFT, RIGHT};
-use bevy::input::keyboard::KeyCode;
-use bevy::input::mouse::MouseButton;
-use bevy::math::Vec2;
+use glam::Vec2;
 use std::collections::VecDeque;
 use std::f64::consts::{FRAC_PI_2, PI};
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -27,16 +26,16 @@ use std::time::Duration;
 /// A tip is where it is to be within this [mm]: half a point of the screen is an eighteenth of a millimetre.
 const NEAR: f64 = 0.06;
 /// The same for the shaft's direction and for the roll about it [rad]: half a point turns by 0.005.
-const ALONG: f64 = 0.02;
+pub(super) const ALONG: f64 = 0.02;
 const ROLLED: f64 = 0.003;
 /// Farthest that the parked hand may be from where it is to be, before it is taken up again [mm], and by how much turned
 /// [rad].
 const LAG: f64 = 1.0;
 const LAG_TURN: f64 = 0.1;
 /// Places within this of one that a hand did not get to are not tried again [mm].
-const BARRED: f64 = 0.5;
+pub(super) const BARRED: f64 = 0.5;
 /// A hand has not got to a place when it came no nearer in so many ticks.
-const TRIES: u32 = 6;
+pub(super) const TRIES: u32 = 6;
 /// Turn for a point [rad], and rise for a notch [mm], as the window has them.
 const TURN: f64 = 0.01;
 const NOTCH: f64 = 0.5;
@@ -111,24 +110,28 @@ impl Jaws {
 
 /// Where a hand is to be.
 #[derive(Debug, Clone, Copy)]
-struct Aim {
-    pose: Pose,
+pub(super) struct Aim {
+    pub(super) pose: Pose,
     jaws: Jaws,
+    /// Their opening, 0..=1, for who can choose it.
+    pub(super) opening: f64,
     /// The place nearby that it did not get to [mm].
-    barred: DVec3,
+    pub(super) barred: DVec3,
 }
 
 /// Somebody at the mouse.
 pub(super) struct User {
-    window: Unseen,
+    pub(super) window: Unseen,
     desk: Arc<Mutex<Desk>>,
     mind: Performer,
-    aims: [Aim; 2],
+    pub(super) aims: [Aim; 2],
     events: VecDeque<HandEvent>,
     /// What is to be rolled after a pitch [rad].
     roll_left: f64,
     /// How near the active hand came [mm], and for how many ticks it came no nearer.
     nearest: (f64, u32),
+    /// The gamepad that is used instead of the mouse.
+    pub(super) sticks: Option<Sticks>,
     /// Keys struck, and ticks gone by.
     pub(super) struck: usize,
     pub(super) ticks: u32,
@@ -141,14 +144,19 @@ impl User {
         let desk = Arc::new(Mutex::new(desk));
         let mut window = Unseen::open(Box::new(Watched(Arc::clone(&desk))), &scenario);
         // Two ticks: the key's act is done in the picture after the one that reads it.
-        window.tick(&Doing { struck: vec![KeyCode::KeyB], ..Doing::default() });
+        window.tick(&Doing { struck: vec!["B"], ..Doing::default() });
         window.tick(&Doing::default());
         let hands = window.hands().expect("the key gives the hands");
-        let aims =
-            hands.hands.map(|hand| Aim { pose: hand.pose, jaws: Jaws::now(hand.locked), barred: DVec3::INFINITY });
+        let aims = hands.hands.map(|hand| Aim {
+            pose: hand.pose,
+            jaws: Jaws::now(hand.locked),
+            opening: hand.opening,
+            barred: DVec3::INFINITY,
+        });
         let mind = Performer::new(script, look(&desk).world().expect("it has begun"), Unsteadiness::default());
         let nearest = (f64::INFINITY, 0);
-        User { window, desk, mind, aims, events: VecDeque::new(), roll_left: 0.0, nearest, struck: 1, ticks: 0 }
+        let events = VecDeque::new();
+        User { window, desk, mind, aims, events, roll_left: 0.0, nearest, sticks: None, struck: 1, ticks: 0 }
     }
 
     /// Goes on until something is so, for so many ticks at most; whether it came to be.
@@ -170,7 +178,8 @@ impl User {
             if let Some(score) = self.window.marks() {
                 return score.clone();
             }
-            assert!(look(&self.desk).busy().is_some(), "it is not handed in after {} ticks", self.ticks);
+            let log = &self.mind.log;
+            assert!(look(&self.desk).busy().is_some(), "it is not handed in after {} ticks: {log:?}", self.ticks);
             sleep(Duration::from_millis(5));
         }
     }
@@ -203,23 +212,36 @@ impl User {
 
     fn aim(&mut self, hand: usize, command: &HandCommand) {
         let aim = &mut self.aims[hand];
-        (aim.pose, aim.jaws) = (command.pose(), Jaws::wanted(hand, command.jaw_opening()));
+        let turned_on = aim.pose.rotation.dot(command.pose().rotation).abs() < 1.0 - 1e-6;
+        (aim.pose, aim.opening) = (command.pose(), command.jaw_opening());
+        aim.jaws = Jaws::wanted(hand, aim.opening);
         self.nearest = (f64::INFINITY, 0);
+        if let Some(sticks) = &mut self.sticks {
+            sticks[hand].begin(turned_on);
+        }
     }
 
-    fn act(&mut self, doing: &Doing) {
+    pub(super) fn act(&mut self, doing: &Doing) {
         self.ticks += 1;
         self.struck += doing.struck.len();
-        self.window.tick(doing);
+        if self.sticks.is_some() && doing.pad.is_none() {
+            // The triggers are held on.
+            self.window.tick(&Doing { pad: Some(self.held(&[])), ..doing.clone() });
+        } else {
+            self.window.tick(doing);
+        }
     }
 
-    fn strike(&mut self, key: KeyCode) {
+    fn strike(&mut self, key: &'static str) {
         self.act(&Doing { struck: vec![key], ..Doing::default() });
     }
 
     /// What a hand has to do next; `None` if both are near enough to where they are to be.
     fn work(&mut self) -> Option<Doing> {
         let hands = self.window.hands()?.clone();
+        if self.sticks.is_some() {
+            return self.work_of_sticks(&hands);
+        }
         if let Some(doing) = self.work_of_active(&hands) {
             return Some(doing);
         }
@@ -229,7 +251,7 @@ impl User {
         let lags = away > LAG && aim.barred.distance(aim.pose.position) >= BARRED;
         (lags || turned > LAG_TURN || Jaws::now(hand.locked) != aim.jaws).then(|| {
             self.nearest = (f64::INFINITY, 0);
-            Doing { struck: vec![KeyCode::Tab], ..Doing::default() }
+            Doing { struck: vec!["Tab"], ..Doing::default() }
         })
     }
 
@@ -238,7 +260,7 @@ impl User {
         let now = Jaws::now(hand.locked);
         if now != aim.jaws {
             let eases = aim.jaws == Jaws::Eased || now == Jaws::Eased && aim.jaws == Jaws::Shut;
-            let key = if eases { KeyCode::KeyG } else { KeyCode::KeyV };
+            let key = if eases { "G" } else { "V" };
             return Some(Doing { struck: vec![key], ..Doing::default() });
         }
         if let Some(angles) = self.turn(hand.pose.rotation, aim.pose.rotation) {
@@ -249,7 +271,7 @@ impl User {
             return None;
         }
         let doing = self.slid(hands, way)?;
-        if doing.held != [KeyCode::KeyZ] {
+        if doing.held != ["Z"] {
             let nearer = way.length() < self.nearest.0 - 0.02;
             self.nearest = if nearer { (way.length(), 0) } else { (self.nearest.0, self.nearest.1 + 1) };
         }
@@ -267,20 +289,13 @@ impl User {
         if left != 0.0 {
             return Some(DVec2::new(left, 0.0));
         }
-        let rolled = |turn: DQuat| {
-            let side = turn * DVec3::Y;
-            atan2(side.z, side.y)
-        };
         let turn = now.conjugate() * wanted;
         let shaft = turn * DVec3::X;
         if shaft.distance(DVec3::X) < ALONG {
             let roll = rolled(turn);
             return (roll.abs() > ROLLED).then_some(DVec2::new(roll, 0.0));
         }
-        let (mut roll, mut pitch) = (atan2(shaft.y, -shaft.z), acos(shaft.x.clamp(-1.0, 1.0)));
-        if roll.abs() > FRAC_PI_2 {
-            (roll, pitch) = (roll - PI * roll.signum(), -pitch);
-        }
+        let DVec2 { x: roll, y: pitch } = roll_and_pitch(shaft);
         let done = rotation(DVec3::X, roll) * rotation(DVec3::Y, pitch);
         self.roll_left = rolled(done.conjugate() * turn);
         Some(DVec2::new(roll, pitch))
@@ -294,7 +309,7 @@ impl User {
             self.roll_left = 0.0;
             return moved_alone(SIZE / 2.0);
         }
-        Doing { buttons: vec![MouseButton::Right], pointer: Some(to), ..Doing::default() }
+        Doing { held: vec!["MouseRight"], pointer: Some(to), ..Doing::default() }
     }
 
     /// The pointer moved and the wheel turned so that the tip goes this way [mm], as far as it gets in a tick.
@@ -314,7 +329,7 @@ impl User {
         if !inside(to) {
             return Some(moved_alone(SIZE / 2.0));
         }
-        let held = if stand { vec![KeyCode::ShiftLeft] } else { Vec::new() };
+        let held = if stand { vec!["Shift"] } else { Vec::new() };
         #[expect(clippy::cast_possible_truncation, reason = "a few notches")]
         let notches = notches as f32;
         (to != pointer || notches != 0.0).then(|| Doing { held, pointer: Some(to), notches, ..Doing::default() })
@@ -327,8 +342,8 @@ impl User {
                 self.window.press(Action::MarkSite(tooth.expect("a site is never wiped off here")));
                 self.act(&Doing::default());
             }
-            HandEvent::Arm => self.strike(KeyCode::KeyN),
-            HandEvent::Finish => self.strike(KeyCode::KeyF),
+            HandEvent::Arm => self.strike("N"),
+            HandEvent::Finish => self.strike("F"),
             HandEvent::Cut { at } => self.cut(DVec3::from_array(at.map(|steps| f64::from(steps) / STEPS_PER_MM))),
         }
     }
@@ -340,22 +355,36 @@ impl User {
             self.aims[RIGHT].pose.position = at + DVec3::Z * above;
             (self.nearest, self.aims[RIGHT].barred) = ((f64::INFINITY, 0), DVec3::INFINITY);
             if self.window.hands().is_some_and(|hands| hands.active != RIGHT) {
-                self.strike(KeyCode::Tab);
+                self.strike("Tab");
             }
             for _ in 0..200 {
                 let Some(hands) = self.window.hands().cloned() else { return };
-                let Some(doing) = self.work_of_active(&hands) else { break };
+                let on_pad = self.sticks.is_some();
+                let doing = if on_pad { self.work_of_sticks(&hands) } else { self.work_of_active(&hands) };
+                let Some(doing) = doing else { break };
                 self.act(&doing);
             }
         }
-        self.strike(KeyCode::KeyX);
+        self.strike("X");
         self.aims[RIGHT].pose.position = kept;
     }
 }
 
+/// Roll of a turn about the shaft [rad].
+pub(super) fn rolled(turn: DQuat) -> f64 {
+    let side = turn * DVec3::Y;
+    atan2(side.z, side.y)
+}
+
+/// The smaller roll, and the pitch after it, that bring a shaft there [rad].
+pub(super) fn roll_and_pitch(shaft: DVec3) -> DVec2 {
+    let (roll, pitch) = (atan2(shaft.y, -shaft.z), acos(shaft.x.clamp(-1.0, 1.0)));
+    if roll.abs() > FRAC_PI_2 { DVec2::new(roll - PI * roll.signum(), -pitch) } else { DVec2::new(roll, pitch) }
+}
+
 /// The pointer moved while the hand rests.
 fn moved_alone(to: Vec2) -> Doing {
-    Doing { held: vec![KeyCode::KeyZ], pointer: Some(snapped(to)), ..Doing::default() }
+    Doing { held: vec!["Z"], pointer: Some(snapped(to)), ..Doing::default() }
 }
 
 /// A place of the pointer on a screen with two pixels to a point.
