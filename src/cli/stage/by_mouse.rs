@@ -28,7 +28,7 @@ fn script(changes: &[(&str, &str)]) -> Script {
 
 /// Where one hand goes after the other the first throw is drawn down with a smaller lean.
 ///
-/// Found by trying: of 32 ways to lag and to pull fifteen are read 2=1=1, and in two of those the first throw lies flat.
+/// Found by trying: of 32 ways to lag and to pull eleven are read 2=1=1, and in two of those the first throw lies flat.
 const LESS_LEAN: [(&str, &str); 2] =
     [("tail 0.8 N lean 0.5", "tail 0.8 N lean 0.3"), ("tail 0.3 N lean 0.5", "tail 0.3 N lean 0.3")];
 
