@@ -139,6 +139,5 @@ fn whoever_ties_a_granny_by_the_mouse_is_told_so() {
     let score = user.finish(TIME);
     let laid = mark(&score, "laid_square");
     assert!(laid.evidence.contains('x') && laid.failed && !score.passed, "{score:?}");
-    assert_eq!(graded(&place), 0, "carried out again without a window, it comes to the same states and marks");
     drop(std::fs::remove_dir_all(place));
 }
