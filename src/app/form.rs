@@ -140,9 +140,7 @@ fn said(source: &FormSource) -> Vec<String> {
 
 /// A problem without its place in a file that is not written yet.
 fn words(problem: &Problem) -> String {
-    let Problem { field, found, allowed, hint, .. } = problem;
-    let hint = if hint.is_empty() { String::new() } else { format!(" ({hint})") };
-    format!("{field} is {found}, allowed {allowed}{hint}")
+    format!("{} {}", problem.field, problem.verdict())
 }
 
 /// A name for a copy of a file.

@@ -92,11 +92,7 @@ fn is_settled(shape: &Shape) -> bool {
 }
 
 fn row(node: Option<&Node>, shape: &'static Shape, path: String, name: String, problems: &[Problem]) -> Row {
-    let own = problems.iter().filter(|problem| problem.field == path).map(|problem| {
-        let Problem { found, allowed, hint, .. } = problem;
-        let hint = if hint.is_empty() { String::new() } else { format!(" ({hint})") };
-        format!("is {found}, allowed {allowed}{hint}")
-    });
+    let own = problems.iter().filter(|problem| problem.field == path).map(Problem::verdict);
     let allowed = match shape {
         Shape::Group(_) | Shape::Choice(_) | Shape::Switch | Shape::Map(_) => String::new(),
         Shape::Text(max) => format!("1 to {max} characters"),

@@ -33,6 +33,14 @@ pub struct Problem {
 }
 
 impl Problem {
+    /// What is wrong, without where.
+    #[must_use]
+    pub fn verdict(&self) -> String {
+        let Problem { found, allowed, hint, .. } = self;
+        let hint = if hint.is_empty() { String::new() } else { format!(" ({hint})") };
+        format!("is {found}, allowed {allowed}{hint}")
+    }
+
     /// The line of `text` that it points at, with a mark below the place; each line begins with a line break. Nothing, if
     /// the text has no such line.
     #[must_use]
@@ -52,13 +60,9 @@ const EXCERPT_CHARS: usize = 100;
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Problem { file, line, column, field, found, allowed, hint, .. } = self;
+        let Problem { file, line, column, field, .. } = self;
         let warning = if self.severity == Severity::Warning { "warning: " } else { "" };
-        write!(f, "{file}:{line}:{column}: {warning}{field} is {found}, allowed {allowed}")?;
-        if !hint.is_empty() {
-            write!(f, " ({hint})")?;
-        }
-        Ok(())
+        write!(f, "{file}:{line}:{column}: {warning}{field} {}", self.verdict())
     }
 }
 
