@@ -26,7 +26,7 @@ use std::time::Duration;
 /// A tip is where it is to be within this [mm]: half a point of the screen is an eighteenth of a millimetre.
 const NEAR: f64 = 0.06;
 /// The same for the shaft's direction and for the roll about it [rad]: half a point turns by 0.005.
-pub(super) const ALONG: f64 = 0.02;
+const ALONG: f64 = 0.02;
 const ROLLED: f64 = 0.003;
 /// Farthest that the parked hand may be from where it is to be, before it is taken up again [mm], and by how much turned
 /// [rad].
@@ -289,16 +289,9 @@ impl User {
         if left != 0.0 {
             return Some(DVec2::new(left, 0.0));
         }
-        let turn = now.conjugate() * wanted;
-        let shaft = turn * DVec3::X;
-        if shaft.distance(DVec3::X) < ALONG {
-            let roll = rolled(turn);
-            return (roll.abs() > ROLLED).then_some(DVec2::new(roll, 0.0));
-        }
-        let DVec2 { x: roll, y: pitch } = roll_and_pitch(shaft);
-        let done = rotation(DVec3::X, roll) * rotation(DVec3::Y, pitch);
-        self.roll_left = rolled(done.conjugate() * turn);
-        Some(DVec2::new(roll, pitch))
+        let (first, roll_left) = turn_parts(now, wanted, ROLLED)?;
+        self.roll_left = roll_left;
+        Some(first)
     }
 
     /// The right button held, and the pointer moved.
@@ -370,16 +363,26 @@ impl User {
     }
 }
 
-/// Roll of a turn about the shaft [rad].
-pub(super) fn rolled(turn: DQuat) -> f64 {
-    let side = turn * DVec3::Y;
-    atan2(side.z, side.y)
-}
-
-/// The smaller roll, and the pitch after it, that bring a shaft there [rad].
-pub(super) fn roll_and_pitch(shaft: DVec3) -> DVec2 {
-    let (roll, pitch) = (atan2(shaft.y, -shaft.z), acos(shaft.x.clamp(-1.0, 1.0)));
-    if roll.abs() > FRAC_PI_2 { DVec2::new(roll - PI * roll.signum(), -pitch) } else { DVec2::new(roll, pitch) }
+/// A turn as a roll and a pitch, and the roll after them [rad]; no pitch where the shaft lies well enough, and `None` if it is
+/// rolled within this as well.
+pub(super) fn turn_parts(now: DQuat, wanted: DQuat, within: f64) -> Option<(DVec2, f64)> {
+    let rolled = |turn: DQuat| {
+        let side = turn * DVec3::Y;
+        atan2(side.z, side.y)
+    };
+    let turn = now.conjugate() * wanted;
+    let shaft = turn * DVec3::X;
+    if shaft.distance(DVec3::X) < ALONG {
+        let roll = rolled(turn);
+        return (roll.abs() > within).then_some((DVec2::new(roll, 0.0), 0.0));
+    }
+    // Of the two ways, that with the smaller roll before the pitch.
+    let (mut roll, mut pitch) = (atan2(shaft.y, -shaft.z), acos(shaft.x.clamp(-1.0, 1.0)));
+    if roll.abs() > FRAC_PI_2 {
+        (roll, pitch) = (roll - PI * roll.signum(), -pitch);
+    }
+    let done = rotation(DVec3::X, roll) * rotation(DVec3::Y, pitch);
+    Some((DVec2::new(roll, pitch), rolled(done.conjugate() * turn)))
 }
 
 /// The pointer moved while the hand rests.

@@ -1,13 +1,13 @@
 //! The same somebody with a gamepad: a stick for each hand, and a trigger for its jaws.
 
 use super::Desk;
-use super::user::{ALONG, BARRED, TRIES, User, roll_and_pitch, rolled};
+use super::user::{BARRED, TRIES, User, turn_parts};
 use crate::app::hands::Hands;
 use crate::app::pad::{DEAD_ZONE, PadState};
 use crate::app::unseen::Doing;
 use crate::input::bindings::Key;
 use crate::input::script::Script;
-use crate::math::{DQuat, DVec2, DVec3, pow};
+use crate::math::{DQuat, DVec2, pow};
 use crate::simulation::{LEFT, RIGHT};
 
 /// A tip is where it is to be within this [mm].
@@ -112,16 +112,11 @@ impl User {
     }
 }
 
-/// Roll or pitch that comes next [rad]: a turn is a roll, a pitch and a roll.
+/// Roll or pitch that comes next [rad]: a stick does the one before the other.
 fn turn(now: DQuat, wanted: DQuat) -> Option<DVec2> {
-    let turn = now.conjugate() * wanted;
-    let shaft = turn * DVec3::X;
-    if shaft.distance(DVec3::X) < ALONG {
-        let roll = rolled(turn);
-        return (roll.abs() > ROLLED).then_some(DVec2::new(roll, 0.0));
-    }
-    let DVec2 { x: roll, y: pitch } = roll_and_pitch(shaft);
-    Some(if roll.abs() > ROLLED_TO_PITCH { DVec2::new(roll, 0.0) } else { DVec2::new(0.0, pitch) })
+    let (DVec2 { x: roll, y: pitch }, _) = turn_parts(now, wanted, ROLLED)?;
+    let rolls = pitch == 0.0 || roll.abs() > ROLLED_TO_PITCH;
+    Some(if rolls { DVec2::new(roll, 0.0) } else { DVec2::new(0.0, pitch) })
 }
 
 /// How far a stick goes over for a way of which it does `full` in a tick.
