@@ -31,3 +31,14 @@ pub(super) fn drawn(test: &str, draw_to: &str, path: &Path) -> Option<Vec<u8>> {
     });
     Some(bytes)
 }
+
+/// The same, in the file that the variable `keep` names, or else in one that is removed again.
+pub(super) fn drawn_and_kept(test: &str, draw_to: &str, keep: &str) -> Option<Vec<u8>> {
+    if let Some(kept) = std::env::var_os(keep) {
+        return drawn(test, draw_to, Path::new(&kept));
+    }
+    let own = std::env::temp_dir().join(format!("knotwright-{}-{}.png", keep.to_lowercase(), std::process::id()));
+    let bytes = drawn(test, draw_to, &own)?;
+    std::fs::remove_file(&own).expect("the picture can be removed");
+    Some(bytes)
+}

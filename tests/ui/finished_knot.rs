@@ -6,7 +6,6 @@
 //! `KNOTWRIGHT_PICTURE_BENCH=1` the stitch alone on a bench; `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws
 //! another shipped scenario.
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use knotwright::app::ui::{KnotView, Player, PullState, PullView, ReplayView, Tab};
@@ -20,7 +19,7 @@ use knotwright::scenario;
 use knotwright::score::{Rubric, TaskOrder, score};
 use knotwright::simulation::attempt::Attempt;
 
-use super::child::drawn;
+use super::child::drawn_and_kept;
 
 const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_KNOT_TO";
 const KEEP: &str = "KNOTWRIGHT_KEEP_PICTURE";
@@ -103,13 +102,7 @@ fn the_finished_knot_can_be_seen() {
         draw(&path);
         return;
     }
-    let kept = std::env::var_os(KEEP).map(PathBuf::from);
-    let own = std::env::temp_dir().join(format!("knotwright-knot-{}.png", std::process::id()));
-    let path = kept.as_ref().unwrap_or(&own);
-    let Some(bytes) = drawn("ui::finished_knot::the_finished_knot_can_be_seen", DRAW_TO, path) else { return };
-    if kept.is_none() {
-        std::fs::remove_file(&own).expect("the picture can be removed");
-    }
+    let Some(bytes) = drawn_and_kept("ui::finished_knot::the_finished_knot_can_be_seen", DRAW_TO, KEEP) else { return };
     // A picture of one colour packs to a few kilobytes; a lit scene of this size needs far more.
     assert!(bytes.len() > 100_000, "the picture holds only {} bytes: nothing is drawn in it", bytes.len());
 }

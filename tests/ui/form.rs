@@ -11,7 +11,7 @@ use knotwright::scenario::{self, Amount, Level, NeedlePoint, Scenario, Start};
 use knotwright::score::Score;
 use knotwright::simulation::snapshot::Snapshot;
 
-use super::child::drawn;
+use super::child::drawn_and_kept;
 use super::fake::{Fake, scenario};
 
 /// Tells the child where to draw to; where to keep the picture, to be looked at.
@@ -355,12 +355,6 @@ fn the_form_is_drawn_beside_the_field() {
         screenshot(&picture, path.as_ref()).expect("the picture is drawn");
         return;
     }
-    let kept = std::env::var_os(KEEP).map(std::path::PathBuf::from);
-    let own = std::env::temp_dir().join(format!("knotwright-form-{}.png", std::process::id()));
-    let path = kept.as_ref().unwrap_or(&own);
-    let Some(bytes) = drawn("ui::form::the_form_is_drawn_beside_the_field", DRAW_TO, path) else { return };
-    if kept.is_none() {
-        std::fs::remove_file(&own).expect("the picture can be removed");
-    }
+    let Some(bytes) = drawn_and_kept("ui::form::the_form_is_drawn_beside_the_field", DRAW_TO, KEEP) else { return };
     assert!(bytes.len() > 100_000, "the picture holds only {} bytes: nothing is drawn in it", bytes.len());
 }

@@ -9,7 +9,7 @@ use knotwright::score::CheckedSite;
 use knotwright::tooth::Tooth;
 
 use super::adapter::decode;
-use super::child::drawn;
+use super::child::drawn_and_kept;
 use super::fake::{Fake, scenario, score};
 
 /// Tells the child where to draw to; where to keep the picture, to be looked at.
@@ -293,13 +293,9 @@ fn both_arches_are_drawn_over_the_field() {
         screenshot(&picture, path.as_ref()).expect("the picture is drawn");
         return;
     }
-    let kept = std::env::var_os(KEEP).map(std::path::PathBuf::from);
-    let own = std::env::temp_dir().join(format!("knotwright-site-{}.png", std::process::id()));
-    let path = kept.as_ref().unwrap_or(&own);
-    let Some(bytes) = drawn("ui::site_check::both_arches_are_drawn_over_the_field", DRAW_TO, path) else { return };
-    if kept.is_none() {
-        std::fs::remove_file(&own).expect("the picture can be removed");
-    }
+    let Some(bytes) = drawn_and_kept("ui::site_check::both_arches_are_drawn_over_the_field", DRAW_TO, KEEP) else {
+        return;
+    };
     // The colours of `arches` on the right two thirds above the bar: 32 teeth of 26 by 25 points, less their numbers, take a
     // twentieth, and one of them is chosen. A large picture is to be looked at.
     if std::env::var_os(LARGE).is_some() {
