@@ -141,9 +141,8 @@ pub fn adapters() -> Vec<String> {
 ///
 /// # Errors
 /// If a display or a driver is missing.
-pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Result<Outcome, Missing> {
+pub fn run(mut stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Result<Outcome, Missing> {
     let adapter = preflight(&options.adapter)?;
-    let mut stage = stage;
     let form = Form::of(stage.form_source(), options.edit);
     let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
     let mut app = quietly(|| open_window(&adapter, preset, scene, options))?;
@@ -154,9 +153,9 @@ pub fn run(stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) -> Res
     }
     let diary = Arc::new(Mutex::new(Diary::default()));
     app.insert_resource(Detail(preset))
+        .insert_resource(form)
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
-    app.insert_resource(form);
     // On a small window the card would lie over the field.
     play(&mut app, stage, scene, notices.join("\n"), preset == Preset::Normal);
     app.add_plugins((devices::plugin, camera::plugin, screen::plugin)).add_systems(Last, keep_diary);
