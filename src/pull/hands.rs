@@ -21,15 +21,12 @@ const STRAND: (f64, f64) = (14.0, 11.0);
 /// Strand that the first throw takes with its limb and the fingers' distance, and every further throw [mm].
 const TAKEN: (f64, f64) = (17.0, 4.0);
 /// More strand for a sliding knot, whose turns are farther from the fingers, and which stays up on its post until it is
-/// slid down [mm].
-const SLIDING_MORE: f64 = 8.0;
-/// The same where the strand was too short: an end of nylon did not reach round for the throw upon a double first one. With
-/// it always, the strand of gut is too long to come down upon its third crossed throw.
-const SLIDING_STILL_MORE: f64 = 16.0;
+/// slid down; the longer ones for wraps and hitches that take more than those of a limp thread [mm].
+const SLIDING_MORE: [f64; 3] = [16.0, 26.0, 36.0];
 /// How far from the knot other fingers take the strands [mm], one after the other tried: nearer to it the hitches of a stiff
 /// thread open less.
 const FINGERS: [f64; 2] = [5.0, 2.0];
-/// How far the post leans toward the other strand [1], 27 degrees.
+/// How far a flat knot's post leans toward the other strand [1], 27 degrees.
 const LEAN: f64 = 0.5;
 /// Heights along the post of the first turn and the last [mm].
 const HEIGHTS: (f64, f64) = (9.0, 3.0);
@@ -48,13 +45,17 @@ const BENDING: f64 = 4.0;
 const POST: f64 = 4.0;
 /// Force of a hand that brings a slack strand to its place [mN].
 const FIRM: f64 = 1000.0;
-/// Ways to draw a sliding knot's strands; estimates, found by trying. The winding strand is drawn less than the post, so that
-/// this stays straight.
-const POST_STRAIGHT: Drawing = Drawing { share: 0.3, down: 0.3, post_yields: false };
-/// The same for a slippery thread, whose throws run out of their turns under more, or when they are drawn down steeply.
-const POST_YIELDS: Drawing = Drawing { share: 0.2, down: 0.1, post_yields: true };
-/// The same where that was still too much.
-const POST_YIELDS_MORE: Drawing = Drawing { share: 0.1, down: 0.3, post_yields: true };
+/// Ways to draw a sliding knot's strands; estimates, found by trying, as is which of them come first. A stiff and slippery
+/// thread's hitches stand open unless they are drawn firmly, and slide off the one before if they are drawn down steeply.
+const FIRMLY: Drawing = Drawing { lean: LEAN, down: 0.0, post_yields: false };
+/// The same for wraps that stand open all the same.
+const UPRIGHT: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: false };
+/// The same for a thread that is drawn out of its hitch by a firm post.
+const POST_YIELDS: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: true };
+/// The same for hitches that slip off two wraps.
+const UPWARD: Drawing = Drawing { lean: LEAN, down: -0.4, post_yields: false };
+/// Share of the pretension by which a sliding knot's winding strand is drawn: less than the post, so that this stays straight.
+const SLIDING_SHARE: f64 = 0.5;
 /// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
 /// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
 const POST_RATIO: f64 = 2.0;
@@ -77,8 +78,8 @@ pub(super) fn strand(throws: &[Throw], number: usize, way: Way) -> f64 {
 /// How the strands of a sliding knot are drawn.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Drawing {
-    /// Share of the pretension by which the winding strand is drawn.
-    share: f64,
+    /// How far the post leans toward where the winding strand comes from [1].
+    lean: f64,
     /// How steeply the winding strand of later throws is drawn downward [1]: the hitch slides down to the one before.
     down: f64,
     /// Whether the post is pulled with [`POST_RATIO`] times the winding strand's force only.
@@ -102,12 +103,12 @@ impl Way {
     /// Ways to throw a knot, one after the other tried.
     pub(super) fn all(form: Form) -> impl Iterator<Item = Way> {
         let strands: &[(f64, Drawing)] = match form {
-            Form::Flat => &[(0.0, POST_STRAIGHT)],
+            Form::Flat => &[(0.0, FIRMLY)],
             Form::Sliding => &[
-                (SLIDING_MORE, POST_STRAIGHT),
-                (SLIDING_STILL_MORE, POST_STRAIGHT),
-                (SLIDING_STILL_MORE, POST_YIELDS),
-                (SLIDING_STILL_MORE, POST_YIELDS_MORE),
+                (SLIDING_MORE[0], FIRMLY),
+                (SLIDING_MORE[1], UPRIGHT),
+                (SLIDING_MORE[2], POST_YIELDS),
+                (SLIDING_MORE[2], UPWARD),
             ],
         };
         strands
@@ -151,7 +152,7 @@ impl Hands<'_> {
         let side = if bench.end(winder).x < bench.end(1 - winder).x || number == 0 { -1.0 } else { 1.0 };
         let free = strand(&test.throws, number, way) * bench.scale;
         let mut foot = bench.knot.rod.positions[bench.knot.limbs[1 - winder]];
-        if let Some(running) = Running::of(&bench.knot, test.wraps_max()) {
+        if let Some(running) = Running::of(&bench.knot, test.wraps_apart(form, number)) {
             for (strand, Running { exit, .. }) in running.into_iter().enumerate() {
                 let node = bench.node_at(strand, exit + fingers);
                 let is_straight_post = form == Form::Sliding && strand != winder;
@@ -188,7 +189,7 @@ impl Hands<'_> {
     /// Along the post: leaning to the winder's side, or as at first where the post stays as it is.
     fn up(&self) -> DVec3 {
         let side = if self.form == Form::Sliding { -1.0 } else { self.side };
-        DVec3::new(side * LEAN, 0.0, 1.0).normalize()
+        DVec3::new(side * self.drawing.lean, 0.0, 1.0).normalize()
     }
 
     /// Where the post's hand pulls to, out of reach.
@@ -286,7 +287,7 @@ impl Hands<'_> {
         self.bench.let_go();
         let share = match self.form {
             Form::Flat => 1.0,
-            Form::Sliding => self.drawing.share,
+            Form::Sliding => SLIDING_SHARE,
         };
         let most = share * self.pretension;
         for k in 1..=GROWING_STEPS {

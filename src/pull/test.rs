@@ -6,6 +6,7 @@ use super::mesh::FINER;
 use super::notation::Throw;
 use super::outcome::{End, Place, Point, Pull};
 use super::running::Running;
+use crate::analysis::reading::Form;
 use crate::rod::Section;
 use crate::rod::breaking::Break;
 
@@ -44,6 +45,15 @@ impl Test {
     /// Most wraps of a throw.
     pub(super) fn wraps_max(&self) -> usize {
         self.throws.iter().map(|throw| throw.wraps).max().unwrap_or(0)
+    }
+
+    /// Wraps by which one strand can be further along than the other where they press on each other, after so many throws:
+    /// those of one throw in a flat knot; of all in a sliding one, whose post runs straight through what winds about it.
+    pub(super) fn wraps_apart(&self, form: Form, made: usize) -> usize {
+        match form {
+            Form::Flat => self.wraps_max(),
+            Form::Sliding => self.throws[..made].iter().map(|throw| throw.wraps).sum::<usize>().max(self.wraps_max()),
+        }
     }
 }
 

@@ -127,7 +127,7 @@ fn cut(bench: &Bench, test: &Test, form: Form) -> Result<Thrown, Untied> {
     let last = test.throws.len() - 1;
     let wanted = in_words(&test.throws, form);
     let untouched = || misthrown(last, "no throw".to_owned(), wanted.clone());
-    let tight = Running::of(&bench.knot, test.wraps_max()).ok_or_else(untouched)?;
+    let tight = Running::of(&bench.knot, test.wraps_apart(form, test.throws.len())).ok_or_else(untouched)?;
     let in_hand = |hold_up: bool| {
         let mut bench = bench.clone();
         if hold_up {
