@@ -255,6 +255,11 @@ impl Stage for Beside {
         self.ask(move |stage| stage.write_form(&file, &text, before.as_deref()))
     }
 
+    fn keep_unsaved(&mut self, file: &str, changes: Option<&str>) -> Result<(), String> {
+        let (file, changes) = (file.to_owned(), changes.map(str::to_owned));
+        self.ask(move |stage| stage.keep_unsaved(&file, changes.as_deref()))
+    }
+
     fn offer(&self) -> Option<String> {
         self.seen.offer.clone()
     }

@@ -5,7 +5,7 @@ use bevy::prelude::*;
 use super::stage::{FormSource, Stage};
 use super::ui::{FormAction, FormView};
 use crate::report::explain_case;
-use crate::scenario::{self, Draft, Problem, Severity};
+use crate::scenario::{self, Draft, Edits, Problem, Severity};
 use crate::score::Rubric;
 
 /// First line of a file that the form has written, and may write over.
@@ -20,6 +20,8 @@ pub struct Form {
     /// What it was made of.
     source: Option<FormSource>,
     draft: Option<Draft>,
+    /// What makes the draft of the source.
+    edits: Edits,
     view: FormView,
 }
 
@@ -28,9 +30,24 @@ impl Form {
     #[must_use]
     pub fn of(source: Option<FormSource>, open: bool) -> Form {
         let Some(source) = source else { return Form::default() };
-        let draft = Draft::read(&source.text);
-        let view = FormView { new_file: copy_of(&source.file), ..FormView::default() };
-        let mut form = Form { open, source: Some(source), draft: Some(draft), view };
+        let mut draft = Draft::read(&source.text);
+        let mut view = FormView { new_file: copy_of(&source.file), ..FormView::default() };
+        let unsaved = source.unsaved.as_ref().filter(|_| source.own).map(|text| Edits::read(text));
+        let edits = match unsaved {
+            None => Edits::default(),
+            Some(Ok(edits)) => {
+                view.said = Some((true, "What was not saved when the form was last here is in it again".to_owned()));
+                edits
+            }
+            Some(Err(why)) => {
+                let words = format!("What was not saved cannot be read, and the next change writes over it: {why}");
+                view.said = Some((false, words));
+                Edits::default()
+            }
+        };
+        edits.apply(&mut draft);
+        view.changed = !edits.is_empty();
+        let mut form = Form { open, source: Some(source), draft: Some(draft), edits, view };
         form.judge();
         form
     }
@@ -50,10 +67,10 @@ impl Form {
     /// The file may be another one by now: what is not saved stays, all else is read anew.
     pub fn follow(&mut self, source: Option<FormSource>) {
         if !self.view.changed && self.source != source {
-            *self = Form {
-                view: FormView { said: self.view.said.take(), ..self.view.clone() },
-                ..Form::of(source, self.open)
-            };
+            let anew = Form::of(source, self.open);
+            let said = self.view.said.take().or_else(|| anew.view.said.clone());
+            let view = FormView { said, changed: anew.view.changed, ..self.view.clone() };
+            *self = Form { view, ..anew };
             self.judge();
         }
     }
@@ -65,9 +82,17 @@ impl Form {
                 let own = self.source.as_ref().is_some_and(|source| source.own);
                 if let Some(draft) = self.draft.as_mut().filter(|_| own) {
                     draft.apply(&edit);
+                    self.edits.push(edit);
                     (self.view.changed, self.view.said) = (true, None);
+                    self.keep_unsaved(stage);
                     self.judge();
                 }
+            }
+            FormAction::GiveUpChanges => {
+                self.draft = self.source.as_ref().map(|source| Draft::read(&source.text));
+                (self.edits, self.view.changed, self.view.said) = (Edits::default(), false, None);
+                self.keep_unsaved(stage);
+                self.judge();
             }
             FormAction::NameFile(name) => self.view.new_file = name,
             FormAction::Save => {
@@ -83,18 +108,36 @@ impl Form {
         }
     }
 
+    /// Keeps what is not saved until it is, so that a window that is closed loses nothing.
+    fn keep_unsaved(&mut self, stage: &mut dyn Stage) {
+        let Some(source) = &mut self.source else { return };
+        source.unsaved = (!self.edits.is_empty()).then(|| self.edits.text());
+        if let Err(why) = stage.keep_unsaved(&source.file, source.unsaved.as_deref()) {
+            self.view.said = Some((false, format!("What is not saved is not kept either: {why}")));
+        }
+    }
+
     /// Writes what is in order into a file, over what is there if it is as it was before.
     fn write(&mut self, file: &str, before: Option<String>, stage: &mut dyn Stage) {
         let (Some(source), Some(text)) = (&self.source, self.text()) else { return };
         if !self.view.problems.is_empty() {
             return;
         }
-        let written = stage.write_form(file, &text, before.as_deref());
-        self.view.said = Some(match written {
+        self.view.said = Some(match stage.write_form(file, &text, before.as_deref()) {
             Ok(()) => {
                 let comment = scenario::opening_comment(&text);
-                let own = FormSource { file: file.to_owned(), own: true, comment, on_disk: text.clone(), text };
                 let from = if source.file == file { String::new() } else { format!(", made from {}", source.file) };
+                let own = FormSource {
+                    file: file.to_owned(),
+                    own: true,
+                    comment,
+                    on_disk: text.clone(),
+                    text,
+                    unsaved: None,
+                };
+                // The file that it was read from has nothing unsaved any more: that is in this one.
+                self.edits = Edits::default();
+                self.keep_unsaved(stage);
                 (self.source, self.view.changed, self.view.new_file) = (Some(own), false, copy_of(file));
                 (true, format!("{file} is written{from}"))
             }

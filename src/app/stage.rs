@@ -96,6 +96,14 @@ pub trait Stage: Send + Sync + 'static {
         Err(format!("{file}: nothing can be written from here"))
     }
 
+    /// Keeps what is changed about a case beside its file until it is saved; `None` once nothing is.
+    ///
+    /// # Errors
+    /// In words, if it is not kept.
+    fn keep_unsaved(&mut self, _file: &str, _changes: Option<&str>) -> Result<(), String> {
+        Ok(())
+    }
+
     /// What there is to choose before anything goes on, such as an attempt that was broken off.
     fn offer(&self) -> Option<String> {
         None
@@ -136,6 +144,8 @@ pub struct FormSource {
     pub own: bool,
     /// The file as it is.
     pub on_disk: String,
+    /// What was changed and not saved when the form was there last, see [`Stage::keep_unsaved`].
+    pub unsaved: Option<String>,
 }
 
 /// Whether a file has another case in order than the one on stage.

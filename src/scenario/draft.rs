@@ -3,6 +3,7 @@
 use super::scan::{Entry, Kind, Value, join, scan};
 use super::shape::{EXTENDS, Field, SCENARIO, Shape};
 use super::template::template;
+use serde::{Deserialize, Serialize};
 
 /// Where a long text is broken in the file, in characters.
 const TEXT_COLUMNS: usize = 90;
@@ -31,7 +32,7 @@ pub struct Draft {
 }
 
 /// What is changed about a draft: which value, by its path such as `task.throws[1].wraps`, and how.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Edit {
     /// The value's path.
     pub path: String,
@@ -40,7 +41,7 @@ pub struct Edit {
 }
 
 /// A change of one value.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Change {
     /// Other words in quotes.
     Text(String),

@@ -44,6 +44,14 @@ impl Stage for Disk {
         self.0.insert(file.to_owned(), text.to_owned());
         Ok(())
     }
+    fn keep_unsaved(&mut self, file: &str, changes: Option<&str>) -> Result<(), String> {
+        let kept = format!("{file}.unsaved");
+        match changes {
+            Some(changes) => drop(self.0.insert(kept, changes.to_owned())),
+            None => drop(self.0.remove(&kept)),
+        }
+        Ok(())
+    }
 }
 
 /// A screen with the form alone on it, high enough for all of it.
@@ -150,7 +158,7 @@ fn form(text: &str, own: bool) -> Form {
         comment.insert(0, FORM_MARK.to_owned());
     }
     let (file, text, on_disk) = ("mine.ron".to_owned(), text.to_owned(), text.to_owned());
-    Form::of(Some(FormSource { file, text, comment, own, on_disk }), true)
+    Form::of(Some(FormSource { file, text, comment, own, on_disk, unsaved: None }), true)
 }
 
 /// What a reader of the screen says of a part: its label, or its words.
@@ -239,7 +247,7 @@ fn what_is_out_of_its_limits_is_said_at_its_field_and_in_the_words_of_the_check_
         assert!(said.contains(&format!("thread.length_mm is {found}, allowed 80 to 750 mm")), "{said}");
         assert!(said.contains("✖ 1 not in order"), "{said}");
         screen.click("Save");
-        assert!(screen.disk.0.is_empty(), "it was saved");
+        assert!(!screen.disk.0.contains_key("mine.ron"), "it was saved");
     }
     screen.write("length_mm", "200");
     assert_eq!(screen.saved().thread.length_mm.to_string(), "200");
@@ -331,7 +339,8 @@ fn what_is_not_saved_stays_when_the_file_becomes_another_one() {
     let other = FIRST.replacen("First stitch over a grafted socket", "Another", 1);
     let source = |text: &str| {
         let (file, text, on_disk) = ("mine.ron".to_owned(), text.to_owned(), text.to_owned());
-        Some(FormSource { file, text, comment: vec![FORM_MARK.to_owned()], own: true, on_disk })
+        let comment = vec![FORM_MARK.to_owned()];
+        Some(FormSource { file, text, comment, own: true, on_disk, unsaved: None })
     };
     let title = |form: &Form| form.view().sentences.lines().next().unwrap_or_default().to_owned();
     let mut form = Form::of(source(FIRST), true);
@@ -341,6 +350,44 @@ fn what_is_not_saved_stays_when_the_file_becomes_another_one() {
     form.take(FormAction::Edit(scenario::Edit { path: "title".to_owned(), change }), &mut Disk::default());
     form.follow(source(FIRST));
     assert_eq!(title(&form), "Mine");
+}
+
+#[test]
+fn what_was_not_saved_is_in_the_form_again_when_the_window_opens_anew() {
+    let mut screen = Screen::on(FIRST, true);
+    screen.open(&["thread"]);
+    screen.write("length_mm", "12");
+    screen.write("title", "Mine");
+    let unsaved = screen.disk.0.get("mine.ron.unsaved").cloned();
+    assert!(unsaved.is_some() && !screen.disk.0.contains_key("mine.ron"), "it is kept and not saved");
+    let source = FormSource {
+        file: "mine.ron".to_owned(),
+        text: FIRST.to_owned(),
+        comment: vec![FORM_MARK.to_owned()],
+        own: true,
+        on_disk: FIRST.to_owned(),
+        unsaved,
+    };
+    screen.form = Form::of(Some(source.clone()), true);
+    let said = words(&screen.nodes());
+    assert!(said.contains("✔ What was not saved") && said.contains("thread.length_mm is 12, allowed 80"), "{said}");
+    screen.write("length_mm", "120");
+    let saved = screen.saved();
+    assert_eq!((&*saved.title, saved.thread.length_mm.to_string()), ("Mine", "120".to_owned()));
+    assert!(!screen.disk.0.contains_key("mine.ron.unsaved"), "what is saved is not kept as unsaved");
+    // What cannot be read is no change, and is said.
+    let strange = FormSource { unsaved: Some("[(".to_owned()), ..source };
+    screen.form = Form::of(Some(strange), true);
+    assert!(words(&screen.nodes()).contains("✖ What was not saved cannot be read") && !screen.form.view().changed);
+}
+
+#[test]
+fn changes_that_are_given_up_leave_the_form_as_the_file_is() {
+    let mut screen = Screen::on(FIRST, true);
+    screen.write("title", "Mine");
+    screen.click("Give up changes");
+    assert!(!screen.form.view().changed && screen.disk.0.is_empty(), "{:?}", screen.disk.0.keys());
+    assert!(screen.form.view().sentences.starts_with("First stitch over a grafted socket"));
 }
 
 #[test]

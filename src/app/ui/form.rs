@@ -52,6 +52,8 @@ pub enum FormAction {
     Edit(Edit),
     /// Write over its own file.
     Save,
+    /// Go back to what is in the file.
+    GiveUpChanges,
     /// Another name of the file to be written anew.
     NameFile(String),
     /// Write a new file of that name, and go on with it.
@@ -98,6 +100,9 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
     ui.horizontal_wrapped(|ui| {
         if form.own && ui.add_enabled(in_order && form.changed, egui::Button::new("Save")).clicked() {
             out.push(FormAction::Save);
+        }
+        if form.own && ui.add_enabled(form.changed, egui::Button::new("Give up changes")).clicked() {
+            out.push(FormAction::GiveUpChanges);
         }
         let label = ui.label(RichText::new("New file").color(MUTED));
         let mut name = form.new_file.clone();

@@ -298,6 +298,10 @@ impl Stage for Desk {
         Ok(())
     }
 
+    fn keep_unsaved(&mut self, file: &str, changes: Option<&str>) -> Result<(), String> {
+        form::keep_unsaved(file, changes)
+    }
+
     fn take_newer(&mut self) -> bool {
         self.file().newer == Newer::Ready && self.begin_anew()
     }

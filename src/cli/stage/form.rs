@@ -18,7 +18,32 @@ pub(super) fn source(watch: &Watch, case: &Case) -> Option<FormSource> {
     let own = whole && is_own(&found.text) && watch.file().is_file();
     let text = if reading.scenario.is_some() { reading.text } else { case.text.clone() };
     let file = watch.file().display().to_string();
-    Some(FormSource { file, text, comment, own, on_disk: found.text })
+    let unsaved = fs::read_to_string(unsaved_of(&file)).ok();
+    Some(FormSource { file, text, comment, own, on_disk: found.text, unsaved })
+}
+
+/// Where that is kept which is changed and not saved.
+fn unsaved_of(file: &str) -> String {
+    format!("{file}.unsaved")
+}
+
+/// Keeps what is changed and not saved beside its file, or nothing any more.
+pub(super) fn keep_unsaved(file: &str, changes: Option<&str>) -> Result<(), String> {
+    let unsaved = unsaved_of(file);
+    let kept = match changes {
+        Some(changes) => write_whole(&unsaved, changes),
+        None => fs::remove_file(&unsaved).or_else(|error| match error.kind() {
+            ErrorKind::NotFound => Ok(()),
+            _ => Err(error),
+        }),
+    };
+    kept.map_err(|error| format!("{unsaved}: {error}"))
+}
+
+/// Writes all of a file or leaves it as it was, on a disk that is full too.
+fn write_whole(file: &str, text: &str) -> std::io::Result<()> {
+    let beside = format!("{file}.new");
+    fs::write(&beside, text).and_then(|()| fs::rename(&beside, file)).inspect_err(|_| drop(fs::remove_file(&beside)))
 }
 
 /// Writes a case; over a file only if the form wrote that and it is what it was `before`.
@@ -39,12 +64,7 @@ pub(super) fn write(file: &str, text: &str, before: Option<&str>) -> Result<(), 
             "{file}: it was changed meanwhile, and nothing is written over that: save as another file"
         ));
     }
-    // A disk that is full leaves what was there.
-    let beside = format!("{file}.new");
-    fs::write(&beside, text).and_then(|()| fs::rename(&beside, file)).map_err(|error| {
-        drop(fs::remove_file(&beside));
-        in_words(error)
-    })
+    write_whole(file, text).map_err(in_words)
 }
 
 /// Writes a file that is not there, all of it or none.

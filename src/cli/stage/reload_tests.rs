@@ -220,3 +220,22 @@ fn a_form_writes_over_its_own_file_only_as_long_as_nobody_else_has_changed_it() 
     refused(&mut desk, &copy, Some(&again), "it was changed meanwhile");
     assert_eq!(fs::read_to_string(&file).expect("it is there"), FIRST, "what was written by hand stays");
 }
+
+#[test]
+fn what_is_not_saved_is_kept_beside_the_file_until_it_is() {
+    let place = folder("unsaved");
+    let file = place.join("mine.ron");
+    let mut desk = on_file(&file, &format!("// {FORM_MARK}\n{FIRST}"), not_kept());
+    let name = file.display().to_string();
+    let mut keeps = |changes: Option<&str>| {
+        desk.keep_unsaved(&name, changes).expect("it can be written");
+        desk.form_source().expect("it can be edited").unsaved
+    };
+    assert_eq!(keeps(None), None, "there is nothing to remove");
+    assert_eq!(keeps(Some("[1]")).as_deref(), Some("[1]"));
+    assert_eq!(keeps(Some("[2]")).as_deref(), Some("[2]"));
+    assert_eq!(fs::read_dir(&place).expect("it is there").count(), 2, "the case and what is unsaved");
+    assert_eq!(keeps(None), None);
+    let said = desk.keep_unsaved(&place.join("nowhere/mine.ron").display().to_string(), Some("[1]"));
+    assert!(said.expect_err("there is no such folder").contains("mine.ron.unsaved"));
+}
