@@ -92,6 +92,9 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
         if ui.button("Close the form").clicked() {
             out.push(FormAction::Close);
         }
+        if form.own && ui.add_enabled(form.changed, egui::Button::new("Give up changes")).clicked() {
+            out.push(FormAction::GiveUpChanges);
+        }
     });
     if !form.own {
         ui.label("This file was written by hand and stays as it is. Make a copy of it to change.");
@@ -100,9 +103,6 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
     ui.horizontal_wrapped(|ui| {
         if form.own && ui.add_enabled(in_order && form.changed, egui::Button::new("Save")).clicked() {
             out.push(FormAction::Save);
-        }
-        if form.own && ui.add_enabled(form.changed, egui::Button::new("Give up changes")).clicked() {
-            out.push(FormAction::GiveUpChanges);
         }
         let label = ui.label(RichText::new("New file").color(MUTED));
         let mut name = form.new_file.clone();
