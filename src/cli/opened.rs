@@ -17,18 +17,19 @@ type Opened = Result<(Box<dyn Stage>, Scene), Failure>;
 
 /// The first scenario, or the case of the last attempt that was broken off.
 pub(super) fn at_first(window: &WindowArguments) -> Opened {
-    let (mut case, mut script) = demo::open(&demo_arguments())?;
+    let (case, script) = demo::open(&demo_arguments())?;
     let folder = folder(window);
     let mut offer = folder.as_ref().ok().and_then(Folder::broken_off);
     if let Some(other) = offer.as_ref().filter(|offer| offer.case.text != case.text) {
         let shipped = case::script(&other.case.scenario.demonstration, Path::new(FIRST_SCENARIO));
         match shipped.and_then(|shipped| case::hands(&shipped)) {
-            Ok(own) => (case, script) = (other.case.clone(), own),
+            // A recording holds its case, and not the file that it was from.
+            Ok(own) => return desk(other.case.clone(), own, folder, offer),
             // Without a script it can still be gone through: it stays where it is.
             Err(_) => offer = None,
         }
     }
-    desk(case, script, folder, offer)
+    watched(case, script, folder, offer, FIRST_SCENARIO.into())
 }
 
 /// The first scenario with its demonstration; no attempt is kept.
@@ -42,9 +43,18 @@ fn on_scenario(arguments: &DemoArguments, window: &WindowArguments) -> Opened {
     let (case, script) = demo::open(arguments)?;
     let folder = folder(window);
     let offer = folder.as_ref().ok().and_then(Folder::broken_off).filter(|offer| offer.case.text == case.text);
+    watched(case, script, folder, offer, arguments.scenario.clone())
+}
+
+fn watched(
+    case: Case,
+    script: Script,
+    folder: Result<Folder, String>,
+    offer: Option<BrokenOff>,
+    file: PathBuf,
+) -> Opened {
     let scene = scene(&case);
-    let watch = Watch::of(arguments.scenario.clone());
-    Ok((Box::new(Desk::new(case, script, folder, offer)?.watching(watch)), scene))
+    Ok((Box::new(Desk::new(case, script, folder, offer)?.watching(Watch::of(file))), scene))
 }
 
 fn desk(case: Case, script: Script, folder: Result<Folder, String>, offer: Option<BrokenOff>) -> Opened {
@@ -107,4 +117,21 @@ fn on_table(asked: &WindowFileArguments, name: &str, bytes: Vec<u8>) -> Opened {
         thread: thread.as_ref().map_or_else(String::new, |thread| thread.name.to_owned()),
     };
     Ok((Box::new(Bench::new(knot, thread)), scene))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::Newer;
+
+    #[test]
+    fn the_case_that_is_there_without_a_file_being_named_can_be_edited_and_is_followed_too() {
+        let place = std::env::temp_dir().join(format!("knotwright-at-first-{}", std::process::id()));
+        let window = WindowArguments { backend: None, adapter: None, data_dir: Some(place), keys: None, frames: None };
+        let (mut stage, _) = at_first(&window).expect("it opens");
+        let source = stage.form_source().expect("it can be edited");
+        assert_eq!((source.file.as_str(), source.own), (FIRST_SCENARIO, false));
+        let news = stage.file();
+        assert_eq!((news.name.as_str(), news.newer), ("first_stitch.ron", Newer::None), "{news:?}");
+    }
 }

@@ -15,6 +15,7 @@ mod pad;
 mod panels;
 mod preflight;
 mod pulling;
+mod real_events;
 mod reload;
 mod site_check;
 mod tube;

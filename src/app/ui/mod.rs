@@ -279,9 +279,14 @@ fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: im
     egui::Area::new(Id::new(name)).anchor(align, offset).show(ctx, |ui| frame.show(ui, show));
 }
 
-/// Letters of at least 14 points and a dark ground.
+/// A press that is let go of within this time is a click [s]; estimate: a driver without a card draws a picture or two a second,
+/// and what is pressed and let go of is then seen a picture or two apart.
+const CLICK_S: f64 = 5.0;
+
+/// Letters of at least 14 points, a dark ground, and clicks that slow pictures do not swallow.
 pub fn set_style(ctx: &egui::Context) {
     ctx.set_visuals(egui::Visuals::dark());
+    ctx.options_mut(|options| options.input_options.max_click_duration = CLICK_S);
     ctx.all_styles_mut(|style| {
         for font in style.text_styles.values_mut() {
             font.size = font.size.max(14.0);
