@@ -9,6 +9,7 @@ pub mod acts;
 pub mod beside;
 pub mod bodies;
 pub mod camera;
+pub mod cues;
 pub mod devices;
 pub mod film;
 pub mod form;

@@ -6,6 +6,7 @@ use bevy::window::PrimaryWindow;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
 use super::acts::{Acts, Bound};
+use super::cues::{self, Cues};
 use super::form::Form;
 use super::hands::Hands;
 use super::lesson::Lesson;
@@ -79,6 +80,12 @@ impl Desk {
         }
     }
 
+    /// What the case shows of its numbers.
+    #[must_use]
+    pub fn aids(&self) -> &Aids {
+        &self.aids
+    }
+
     /// Title of the case.
     #[must_use]
     pub fn title(&self) -> &str {
@@ -98,7 +105,7 @@ pub(super) struct Posed(pub(super) Model);
 
 /// Adds the panels; needs [`Desk`] to be there.
 pub fn plugin(app: &mut App) {
-    app.add_plugins(answers)
+    app.add_plugins((answers, cues::plugin))
         .add_systems(EguiPrimaryContextPass, show_panels)
         .add_systems(Update, name_window.run_if(resource_changed::<Desk>));
 }
@@ -129,6 +136,7 @@ pub(super) struct Seen<'w> {
     pad: Res<'w, PadState>,
     posed: Option<Res<'w, Posed>>,
     form: Res<'w, Form>,
+    cues: Res<'w, Cues>,
 }
 
 pub(super) fn show_panels(
@@ -196,6 +204,7 @@ impl Seen<'_> {
             replay: self.replay.view(&self.reel.0),
             busy: self.stage.0.busy().unwrap_or_default(),
             refusal: desk.refusal.0.clone(),
+            cue: self.cues.caption().to_owned(),
             offer: self.stage.0.offer().unwrap_or_default(),
             lesson: self.lesson.0.as_ref().map(Tutorial::task),
             can_begin_anew: self.stage.0.recording().is_none(),

@@ -395,3 +395,13 @@ fn a_file_that_is_not_in_order_is_said_with_all_its_problems_beside_the_rest() {
     }
     assert!(!words(screen, &model()).contains("not in order"));
 }
+
+#[test]
+fn what_is_told_to_the_ear_stands_in_a_line_as_well_and_goes_on_in_the_next() {
+    let cue: Panel = |ui, model, _| ui::cue(ui, &model.cue);
+    let told = Model { cue: "The loop is above 0.20 N".to_owned(), ..model() };
+    let (texts, _) = draw(cue, &told, None);
+    let [(text, place)] = &texts[..] else { panic!("{texts:?}") };
+    assert_eq!(text, "♪ The loop is above 0.20 N");
+    assert!(place.width() <= 150.0 && place.height() > 25.0, "two lines beside the bar: {place}");
+}

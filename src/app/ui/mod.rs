@@ -151,6 +151,8 @@ pub struct Model {
     pub busy: String,
     /// What a hand asked for last and did not get, and why; empty if nothing.
     pub refusal: String,
+    /// What happened just now, for who does not look at the numbers or does not hear its tone; empty if nothing.
+    pub cue: String,
     /// What there is to choose before anything goes on; empty if nothing.
     pub offer: String,
     /// The tutorial's task, from 0, or `Some(None)` once all are done; `None` without a tutorial.
@@ -227,6 +229,9 @@ const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
 /// Height that the bar below takes with all its lines [point].
 const TRANSPORT: f32 = 100.0;
 
+/// Width of the line of a cue: what is left beside that bar in the smallest window [point].
+const CUE: f32 = 150.0;
+
 /// All panels, each in its corner; the middle stays free for the field, until the marks are shown there instead.
 pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
     let margin = 12.0;
@@ -243,6 +248,9 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
     if let Some((name, problems)) = model.file_problems.as_ref().filter(|_| model.form.is_none()) {
         let above = Vec2::new(margin, -margin - TRANSPORT);
         corner(ctx, "file", Align2::LEFT_BOTTOM, above, |ui| file::show(ui, name, problems));
+    }
+    if !model.cue.is_empty() {
+        corner(ctx, "cue", Align2::LEFT_BOTTOM, Vec2::new(margin, -margin), |ui| cue(ui, &model.cue));
     }
     if model.replay.open {
         corner(ctx, "replay", Align2::CENTER_BOTTOM, below, |ui| replay::show(ui, model, &model.replay, out));
@@ -268,6 +276,12 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
             corner(ctx, "lesson", Align2::RIGHT_BOTTOM, above, |ui| lesson::show(ui, model, task, out));
         }
     }
+}
+
+/// What happened just now, as a line.
+pub fn cue(ui: &mut egui::Ui, words: &str) {
+    ui.set_width(CUE);
+    ui.label(egui::RichText::new(format!("♪ {words}")).strong());
 }
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {
