@@ -10,16 +10,12 @@ use knotwright::app::adapters;
 /// `required` makes a missing adapter a failure.
 const REQUIRED: &str = "KNOTWRIGHT_ADAPTER_TESTS";
 
-/// Whether a test that finds no adapter here fails.
-pub(super) fn required() -> bool {
-    std::env::var(REQUIRED).is_ok_and(|value| value == "required")
-}
-
 /// The file that `test`, run alone by a child that finds `path` under `draw_to`, draws there; `None`, said loudly, if no
 /// adapter answers.
 pub(super) fn drawn(test: &str, draw_to: &str, path: &Path) -> Option<Vec<u8>> {
     if adapters().is_empty() {
-        assert!(!required(), "{REQUIRED}=required, but no adapter answers here");
+        let required = std::env::var(REQUIRED).is_ok_and(|value| value == "required");
+        assert!(!required, "{REQUIRED}=required, but no adapter answers here");
         // Straight to the terminal: what a passing test prints is swallowed.
         let said = format!("NOT RUN: no adapter answers here, so nothing was drawn and nothing checked by {test}");
         writeln!(std::io::stderr(), "{said}").expect("the terminal is there");
