@@ -5,6 +5,9 @@
 //! turns and a half. Then both ends are drawn apart, which lays the throw flat, or for a sliding knot the post is kept
 //! straight and the other end alone is drawn. While the next throw is wound other fingers keep the strands as they
 //! were drawn, near the knot.
+//!
+//! What is left out: the hitches of a sliding knot are not slid down to each other. They lock where they were drawn, some
+//! millimetres apart on the post.
 
 use super::bench::Bench;
 use super::knot::Knot;
