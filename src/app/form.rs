@@ -46,7 +46,6 @@ impl Form {
             }
         };
         edits.apply(&mut draft);
-        view.changed = !edits.is_empty();
         let mut form = Form { open, source: Some(source), draft: Some(draft), edits, view };
         form.judge();
         form
@@ -69,7 +68,7 @@ impl Form {
         if !self.view.changed && self.source != source {
             let anew = Form::of(source, self.open);
             let said = self.view.said.take().or_else(|| anew.view.said.clone());
-            let view = FormView { said, changed: anew.view.changed, ..self.view.clone() };
+            let view = FormView { said, ..self.view.clone() };
             *self = Form { view, ..anew };
             self.judge();
         }
@@ -83,14 +82,14 @@ impl Form {
                 if let Some(draft) = self.draft.as_mut().filter(|_| own) {
                     draft.apply(&edit);
                     self.edits.push(edit);
-                    (self.view.changed, self.view.said) = (true, None);
+                    self.view.said = None;
                     self.keep_unsaved(stage);
                     self.judge();
                 }
             }
             FormAction::GiveUpChanges => {
                 self.draft = self.source.as_ref().map(|source| Draft::read(&source.text));
-                (self.edits, self.view.changed, self.view.said) = (Edits::default(), false, None);
+                (self.edits, self.view.said) = (Edits::default(), None);
                 self.keep_unsaved(stage);
                 self.judge();
             }
@@ -138,7 +137,7 @@ impl Form {
                 // The file that it was read from has nothing unsaved any more: that is in this one.
                 self.edits = Edits::default();
                 self.keep_unsaved(stage);
-                (self.source, self.view.changed, self.view.new_file) = (Some(own), false, copy_of(file));
+                (self.source, self.view.new_file) = (Some(own), copy_of(file));
                 (true, format!("{file} is written{from}"))
             }
             Err(why) => (false, why),
@@ -164,7 +163,7 @@ impl Form {
         let (errors, warnings): (Vec<Problem>, Vec<Problem>) =
             reading.problems.0.into_iter().partition(|problem| problem.severity == Severity::Error);
         let view = &mut self.view;
-        (view.file, view.own) = (source.file.clone(), source.own);
+        (view.file, view.own, view.changed) = (source.file.clone(), source.own, !self.edits.is_empty());
         view.rows = draft.rows(&errors);
         view.problems = errors.iter().map(words).collect();
         view.warnings = warnings.iter().map(words).collect();

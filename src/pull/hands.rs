@@ -23,8 +23,8 @@ use core::f64::consts::PI;
 const STRAND: (f64, f64) = (14.0, 11.0);
 /// Strand that the first throw takes with its limb and the fingers' distance, and every further throw [mm].
 const TAKEN: (f64, f64) = (17.0, 4.0);
-/// More strand for a sliding knot, whose turns are farther from the fingers, and which stays up on its post until it is
-/// slid down; the longer ones for wraps and hitches that take more than those of a limp thread [mm].
+/// More strand for a sliding knot, whose turns are farther from the fingers, and which stays up on its post; the longer ones
+/// for wraps and hitches that take more than those of a limp thread [mm].
 const SLIDING_MORE: [f64; 3] = [16.0, 26.0, 36.0];
 /// How far from the knot other fingers take the strands [mm], one after the other tried: nearer to it the hitches of a stiff
 /// thread open less.
@@ -49,15 +49,16 @@ const POST: f64 = 4.0;
 /// Force of a hand that brings a slack strand to its place [mN].
 const FIRM: f64 = 1000.0;
 /// Ways to draw a sliding knot's strands; estimates, found by trying, as is which of them come first. A stiff and slippery
-/// thread's hitches stand open unless they are drawn firmly, and slide off the one before if they are drawn down steeply.
-const FIRMLY: Drawing = Drawing { lean: LEAN, down: 0.0, post_yields: false };
+/// thread's hitches slide off the one before if they are drawn down steeply.
+const LEVEL: Drawing = Drawing { lean: LEAN, down: 0.0, post_yields: false };
 /// The same for wraps that stand open all the same.
 const UPRIGHT: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: false };
 /// The same for a thread that is drawn out of its hitch by a firm post.
 const POST_YIELDS: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: true };
 /// The same for hitches that slip off two wraps.
 const UPWARD: Drawing = Drawing { lean: LEAN, down: -0.4, post_yields: false };
-/// Share of the pretension by which a sliding knot's winding strand is drawn: less than the post, so that this stays straight.
+/// Share of the pretension by which a sliding knot's winding strand is drawn: less than the post, so that this stays straight, and
+/// firmly, for the hitches of a stiff thread stand open otherwise; estimate.
 const SLIDING_SHARE: f64 = 0.5;
 /// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
 /// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
@@ -83,7 +84,7 @@ pub(super) fn strand(throws: &[Throw], number: usize, way: Way) -> f64 {
 pub(super) struct Drawing {
     /// How far the post leans toward where the winding strand comes from [1].
     lean: f64,
-    /// How steeply the winding strand of later throws is drawn downward [1]: the hitch slides down to the one before.
+    /// How steeply the winding strand of later throws is drawn downward [1]; upward if negative.
     down: f64,
     /// Whether the post is pulled with [`POST_RATIO`] times the winding strand's force only.
     post_yields: bool,
@@ -106,9 +107,9 @@ impl Way {
     /// Ways to throw a knot, one after the other tried.
     pub(super) fn all(form: Form) -> impl Iterator<Item = Way> {
         let strands: &[(f64, Drawing)] = match form {
-            Form::Flat => &[(0.0, FIRMLY)],
+            Form::Flat => &[(0.0, LEVEL)],
             Form::Sliding => &[
-                (SLIDING_MORE[0], FIRMLY),
+                (SLIDING_MORE[0], LEVEL),
                 (SLIDING_MORE[1], UPRIGHT),
                 (SLIDING_MORE[2], POST_YIELDS),
                 (SLIDING_MORE[2], UPWARD),
