@@ -28,6 +28,9 @@ fn thrown(arguments: &TieArguments, test: &Test) -> Result<Tied, Failure> {
             "let go of, the knot comes loose and reads {found}: the table has it with its cut ends still in hand"
         ));
     }
+    if tied.stands_open {
+        complain("no way was found to run all hitches down to each other: one stands open on the post");
+    }
     Ok(tied)
 }
 

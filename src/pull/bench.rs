@@ -6,9 +6,10 @@
 use super::knot::Knot;
 use super::lay::{LAID_RADIUS, resampled};
 use super::running::Running;
-use crate::math::DVec3;
+use crate::math::{DVec3, cos, sin};
 use crate::rod::surroundings::{Grip, Hand, RoundCone, Tool};
 use crate::rod::{Rod, Section};
+use core::f64::consts::PI;
 
 /// The holes are so far from the middle between them [mm]; for another thread all lengths go with its radius.
 const HOLE: f64 = 6.0;
@@ -35,6 +36,15 @@ const RAISED: f64 = 2.0;
 /// The loop goes down from its holes by so much [mm], where it is solid and keeps a turn from slipping off a strand.
 const BELOW: f64 = 10.0;
 
+/// What a straight post comes out of: solid and round, so far below the hole [radii of the thread] and so thick [mm]. A hitch of
+/// slippery thread is drawn off the post's foot without.
+const TISSUE: (f64, f64) = (2.0, 1.5);
+/// A knot pusher, a disc with a hole that the post runs through, is so many spokes ...
+const SPOKES: u32 = 12;
+/// ... from so near to the post's middle to so far, and so thick [radii of the thread]: one strand fits through the hole, two do not,
+/// and none gets between the spokes.
+const SPOKE: (f64, f64, f64) = (3.6, 11.5, 2.0);
+
 /// The thread, its holes and the hands at its ends. Strand 0 is the rod's start, from the left hole (-x), strand 1 its end.
 #[derive(Debug, Clone)]
 pub(super) struct Bench {
@@ -42,6 +52,10 @@ pub(super) struct Bench {
     pub(super) knot: Knot,
     /// Lengths over those for a thread of [`LAID_RADIUS`].
     pub(super) scale: f64,
+    /// Which tool is the knot pusher, while there is one.
+    pusher: Option<usize>,
+    /// Whether a hitch was left that was not run down.
+    pub(super) stands_open: bool,
 }
 
 impl Bench {
@@ -73,12 +87,17 @@ impl Bench {
             let loop_below = RoundCone::capsule(-DVec3::Z * (2.0 * thread), -DVec3::Z * (BELOW * scale), thread);
             knot.around.tools.push(Tool::new(hole, vec![loop_below], None));
         }
-        Bench { knot, scale }
+        Bench { knot, scale, pusher: None, stands_open: false }
     }
 
-    /// Takes the solid loop away: the turns about a straight post are above both holes.
-    pub(super) fn open_below(&mut self) {
+    /// Solid below the hole of `post` instead of all along the loop: the turns about a straight post are above both holes.
+    pub(super) fn stand(&mut self, post: usize) {
         self.knot.around.tools.truncate(2);
+        let (below, thick) = (TISSUE.0 * self.knot.rod.section.radius, TISSUE.1 * self.scale);
+        let (middle, half) = (-DVec3::Z * (below + thick), DVec3::Y * thick);
+        let tissue = RoundCone::capsule(middle - half, middle + half, thick);
+        let hole = self.knot.rod.positions[self.knot.limbs[post]];
+        self.knot.around.tools.push(Tool::new(hole, vec![tissue], None));
     }
 
     /// Where a strand's end is [mm].
@@ -102,17 +121,22 @@ impl Bench {
         let reach = self.reach();
         let steps = (longest / reach).ceil().max(1.0);
         self.knot.led = [0, 1].map(|k| (to[k] - from[k]) / (steps * STEP_MS)).to_vec();
+        self.lead(steps);
+        let mut waited = 0;
+        while waited < ARRIVAL_STEPS && self.is_sound() && self.end(awaited).distance(to[awaited]) > reach {
+            self.step();
+            waited += 1;
+        }
+    }
+
+    /// Leads the hands for so many steps, unless something goes wrong.
+    fn lead(&mut self, steps: f64) {
         let mut step = 0.0;
         while step < steps && self.is_sound() {
             self.step();
             step += 1.0;
         }
         self.knot.led.clear();
-        let mut waited = 0;
-        while waited < ARRIVAL_STEPS && self.is_sound() && self.end(awaited).distance(to[awaited]) > reach {
-            self.step();
-            waited += 1;
-        }
     }
 
     /// Other fingers take a strand firmly at `node`, where it is.
@@ -207,6 +231,62 @@ impl Bench {
             self.knot.around.tools.truncate(first);
         }
         self.knot.memory.topology_changed();
+    }
+
+    /// Threads a knot pusher on a strand at `from`, and leads it down to `to` with `force` [mN] at most. It stays until it is
+    /// [taken](Bench::take_pusher).
+    pub(super) fn push(&mut self, from: DVec3, to: DVec3, force: f64) {
+        let radius = self.knot.rod.section.radius;
+        let across = (to - from).cross(DVec3::Y).normalize();
+        let spoke = |k: u32| {
+            let angle = 2.0 * PI * f64::from(k) / f64::from(SPOKES);
+            let out = (across * cos(angle) + DVec3::Y * sin(angle)) * radius;
+            RoundCone::capsule(out * SPOKE.0, out * SPOKE.1, SPOKE.2 * radius)
+        };
+        let hand = Hand { target: from, stiffness: HAND.0, force_max: force, damping: HAND.1 };
+        let tool = self.knot.around.tools.len();
+        self.knot.around.tools.push(Tool::new(from, (0..SPOKES).map(spoke).collect(), Some(hand)));
+        self.pusher = Some(tool);
+        self.knot.memory.topology_changed();
+        let steps = (from.distance(to) / self.reach()).ceil().max(1.0);
+        self.knot.led = vec![DVec3::ZERO; tool];
+        self.knot.led.push((to - from) / (steps * STEP_MS));
+        self.lead(steps);
+        self.wait(ARRIVAL_STEPS);
+    }
+
+    /// From now on the pusher pushes with `force` [mN] at most, if there is one.
+    pub(super) fn press(&mut self, force: f64) {
+        if let Some(hand) = self.pusher.and_then(|tool| self.knot.around.tools[tool].hand.as_mut()) {
+            hand.force_max = force;
+        }
+    }
+
+    /// Where the pusher is [mm], if there is one.
+    pub(super) fn pusher(&self) -> Option<DVec3> {
+        self.pusher.map(|tool| self.knot.around.tools[tool].position)
+    }
+
+    /// Takes the pusher away, and whatever was put on the bench after it.
+    pub(super) fn take_pusher(&mut self) {
+        if let Some(tool) = self.pusher.take() {
+            self.knot.around.tools.truncate(tool);
+            self.knot.memory.topology_changed();
+        }
+    }
+
+    /// How far along `strand` the other one is last beside it, no farther away than `within` [mm]; depths as of
+    /// [`node_at`](Bench::node_at) [mm].
+    pub(super) fn last_beside(&self, strand: usize, within: f64) -> Option<f64> {
+        let nodes = |strand: usize| {
+            let (hole, end) = (self.knot.limbs[strand], self.knot.around.grips[strand].node);
+            hole.min(end)..=hole.max(end)
+        };
+        let rod = &self.knot.rod;
+        let depth = |node: usize| (rod.material[node] - rod.material[self.knot.limbs[strand]]).abs();
+        let beside =
+            |node: &usize| nodes(1 - strand).any(|other| rod.positions[other].distance(rod.positions[*node]) < within);
+        nodes(strand).filter(beside).map(depth).reduce(f64::max)
     }
 
     /// Keeps the hands where they are for `steps` steps.

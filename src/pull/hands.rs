@@ -6,8 +6,8 @@
 //! straight and the other end alone is drawn. While the next throw is wound other fingers keep the strands as they
 //! were drawn, near the knot.
 //!
-//! What is left out: the hitches of a sliding knot are not slid down to each other. They lock where they were drawn, some
-//! millimetres apart on the post.
+//! A sliding knot's hitches are run down with a knot pusher on the post (common practice, no source): the winder is drawn
+//! meanwhile, so that no slack stays below, and the hitch is drawn close under the pusher.
 
 use super::bench::Bench;
 use super::knot::Knot;
@@ -48,21 +48,21 @@ const BENDING: f64 = 4.0;
 const POST: f64 = 4.0;
 /// Force of a hand that brings a slack strand to its place [mN].
 const FIRM: f64 = 1000.0;
-/// Ways to draw a sliding knot's strands; estimates, found by trying, as is which of them come first. A stiff and slippery
-/// thread's hitches slide off the one before if they are drawn down steeply.
-const LEVEL: Drawing = Drawing { lean: LEAN, down: 0.0, post_yields: false };
-/// The same for wraps that stand open all the same.
-const UPRIGHT: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: false };
-/// The same for a thread that is drawn out of its hitch by a firm post.
-const POST_YIELDS: Drawing = Drawing { lean: 0.2, down: -0.2, post_yields: true };
-/// The same for hitches that slip off two wraps.
-const UPWARD: Drawing = Drawing { lean: LEAN, down: -0.4, post_yields: false };
-/// Share of the pretension by which a sliding knot's winding strand is drawn: less than the post, so that this stays straight, and
-/// firmly, for the hitches of a stiff thread stand open otherwise; estimate.
-const SLIDING_SHARE: f64 = 0.5;
-/// How many times the winding strand's force pulls on a post that yields; estimate: a post that is pulled much harder draws
-/// a slippery thread out of its hitch, for round a turn friction holds no more than exp(2 pi mu), 1.9 at 0.1.
-const POST_RATIO: f64 = 2.0;
+/// Ways to run a hitch down, one after the other tried; all shares are estimates, found by trying, as is which comes first.
+const DRAWINGS: [Drawing; 4] = [
+    Drawing { slack: 4.0, push: 0.3, press: 0.5, draw: 0.5 },
+    Drawing { slack: 1.0, push: 0.5, press: 1.0, draw: 0.8 },
+    Drawing { slack: 12.0, push: 0.15, press: 0.5, draw: 0.5 },
+    Drawing { slack: 6.0, push: 0.15, press: 1.0, draw: 1.0 },
+];
+/// A hitch's top is where the winder is last so near to the post [radii of the thread], open as it may be.
+const BESIDE: f64 = 12.0;
+/// The pusher is threaded on the post so far above a hitch, and led down to so far above what is below it [radii]; estimate:
+/// a hitch is two threads high, and the pusher one from its middle to its underside.
+const PUSHER: (f64, f64) = (8.0, 6.0);
+/// A hitch is run down if it is no higher than this for each of its wraps and once for its crossing [radii]; estimate: three
+/// diameters, for a stiff thread's turns stand as open as that.
+const HITCH: f64 = 6.0;
 /// Steps in which a pull grows.
 const GROWING_STEPS: u32 = 100;
 
@@ -79,51 +79,55 @@ pub(super) fn strand(throws: &[Throw], number: usize, way: Way) -> f64 {
     throws[number..].iter().enumerate().map(need).fold(0.0, f64::max) + way.more
 }
 
-/// How the strands of a sliding knot are drawn.
+/// How a hitch of a sliding knot is run down: slack is drawn out as it is pushed, then it is closed under the pusher.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Drawing {
-    /// How far the post leans toward where the winding strand comes from [1].
-    lean: f64,
-    /// How steeply the winding strand of later throws is drawn downward [1]; upward if negative.
-    down: f64,
-    /// Whether the post is pulled with [`POST_RATIO`] times the winding strand's force only.
-    post_yields: bool,
+    /// How many times the force that draws slack out of other throws draws the winder meanwhile.
+    slack: f64,
+    /// Share of the pretension with which the pusher pushes at most.
+    push: f64,
+    /// Share with which it stays on the hitch.
+    press: f64,
+    /// Share by which the winder is drawn then; the post by all of it, so that it stays straight.
+    draw: f64,
 }
 
-/// What is done otherwise when a throw did not come out [mm for a thread of the laid radius].
+/// What is done otherwise with a whole knot when its throws did not come out [mm for a thread of the laid radius].
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Way {
-    /// Distance from the post at which is wound, see [`WINDINGS`].
-    pub(super) winding: f64,
     /// Distance of the fingers from the knot, see [`FINGERS`].
     pub(super) fingers: f64,
     /// Strand beyond what a flat knot needs.
     pub(super) more: f64,
-    /// What a sliding knot's strands are drawn with; a flat knot's are drawn alike.
-    pub(super) drawing: Drawing,
+    /// Whether a hitch that is not run down does not count.
+    pub(super) run_down: bool,
 }
 
 impl Way {
     /// Ways to throw a knot, one after the other tried.
     pub(super) fn all(form: Form) -> impl Iterator<Item = Way> {
-        let strands: &[(f64, Drawing)] = match form {
-            Form::Flat => &[(0.0, LEVEL)],
-            Form::Sliding => &[
-                (SLIDING_MORE[0], LEVEL),
-                (SLIDING_MORE[1], UPRIGHT),
-                (SLIDING_MORE[2], POST_YIELDS),
-                (SLIDING_MORE[2], UPWARD),
-            ],
+        let (strands, strict): (&[f64], &[bool]) = match form {
+            Form::Flat => (&[0.0], &[false]),
+            Form::Sliding => (&SLIDING_MORE, &[true, false]),
         };
-        strands
-            .iter()
-            .flat_map(|&(more, drawing)| FINGERS.map(|fingers| Way { winding: WINDINGS[0], fingers, more, drawing }))
+        strict.iter().flat_map(move |&run_down| {
+            strands.iter().flat_map(move |&more| FINGERS.map(|fingers| Way { fingers, more, run_down }))
+        })
+    }
+}
+
+/// Ways to draw a throw down that was wound, one after the other tried; a flat one has no other.
+pub(super) fn drawings(form: Form) -> Vec<Option<Drawing>> {
+    match form {
+        Form::Flat => vec![None],
+        Form::Sliding => DRAWINGS.map(Some).to_vec(),
     }
 }
 
 /// Where the hands go for one throw.
-pub(super) struct Hands<'bench> {
-    bench: &'bench mut Bench,
+#[derive(Debug, Clone)]
+pub(super) struct Hands {
+    bench: Bench,
     throw: Throw,
     form: Form,
     pretension: f64,
@@ -137,20 +141,14 @@ pub(super) struct Hands<'bench> {
     free: f64,
     /// Distance from the post at which is wound [mm].
     winding: f64,
-    /// As in [`Way`].
-    drawing: Drawing,
 }
 
-impl Hands<'_> {
-    /// Both strands in hand for throw `number`, with fingers at the knot if there is one.
-    pub(super) fn at<'bench>(
-        bench: &'bench mut Bench,
-        test: &Test,
-        number: usize,
-        form: Form,
-        way: Way,
-    ) -> Hands<'bench> {
-        let (winding, fingers) = (way.winding * bench.scale, way.fingers * bench.scale);
+impl Hands {
+    /// Both strands in hand for throw `number`, with fingers at the knot if there is one, to wind at `winding`
+    /// (see [`WINDINGS`]) from the post.
+    pub(super) fn at(bench: &Bench, test: &Test, number: usize, form: Form, way: Way, winding: f64) -> Hands {
+        let mut bench = bench.clone();
+        let (winding, fingers) = (winding * bench.scale, way.fingers * bench.scale);
         let leftmost = usize::from(bench.end(1).x < bench.end(0).x);
         let winder = if number == 0 || form == Form::Sliding { 0 } else { leftmost };
         let side = if bench.end(winder).x < bench.end(1 - winder).x || number == 0 { -1.0 } else { 1.0 };
@@ -181,7 +179,6 @@ impl Hands<'_> {
             foot,
             free,
             winding,
-            drawing: way.drawing,
         }
     }
 
@@ -190,10 +187,15 @@ impl Hands<'_> {
         &self.bench.knot
     }
 
+    /// Both hands as they are.
+    pub(super) fn bench(self) -> Bench {
+        self.bench
+    }
+
     /// Along the post: leaning to the winder's side, or as at first where the post stays as it is.
     fn up(&self) -> DVec3 {
         let side = if self.form == Form::Sliding { -1.0 } else { self.side };
-        DVec3::new(side * self.drawing.lean, 0.0, 1.0).normalize()
+        DVec3::new(side * LEAN, 0.0, 1.0).normalize()
     }
 
     /// Where the post's hand pulls to, out of reach.
@@ -227,7 +229,7 @@ impl Hands<'_> {
     pub(super) fn raise_post(&mut self) {
         let (w, scale) = (self.winder, self.bench.scale);
         let straight = self.form == Form::Sliding;
-        let post_force = if straight && !self.drawing.post_yields { self.pretension } else { self.light() };
+        let post_force = if straight { self.pretension } else { self.light() };
         self.bench.hold(1 - w, post_force);
         if !straight {
             let (here, reach) = (self.bench.end(w), 0.7 * self.free);
@@ -257,7 +259,7 @@ impl Hands<'_> {
         let out = DVec3::new(self.side * up.z, 0.0, -self.side * up.x);
         let force = self.bending().max(0.5 * self.light());
         self.bench.hold(self.winder, force);
-        if self.form == Form::Flat || self.drawing.post_yields {
+        if self.form == Form::Flat {
             self.bench.hold(1 - self.winder, self.light().max(POST * force));
         }
         let corners = self.throw.wraps as f64 * f64::from(CORNERS) + f64::from(CORNERS / 2);
@@ -274,42 +276,67 @@ impl Hands<'_> {
     }
 
     /// Draws the slack out, then the throw down.
-    pub(super) fn draw(&mut self) {
+    pub(super) fn draw(&mut self, drawing: Option<Drawing>) {
         let (w, side) = (self.winder, self.side);
         let reach = self.bench.length(0).max(self.bench.length(1));
         let straight = self.form == Form::Sliding;
         let slack = self.bending().max(self.light());
         self.bench.hold(w, slack);
         self.hold_post(slack);
-        let slides_down = straight && self.bench.pinched().is_some();
+        let up = if straight && self.bench.pinched().is_some() { 0.0 } else { LIFT * self.bench.scale };
         for share in [0.7, 1.3] {
-            let up = if slides_down { -self.drawing.down * share * reach } else { LIFT * self.bench.scale };
             let away = |side: f64| self.beside(side, share * reach, up);
             let post = if straight { self.post() } else { away(side) };
             self.carry(away(-side), post);
         }
         self.bench.let_go();
-        let share = match self.form {
-            Form::Flat => 1.0,
-            Form::Sliding => SLIDING_SHARE,
-        };
-        let most = share * self.pretension;
-        for k in 1..=GROWING_STEPS {
-            let force = slack + (most - slack) * f64::from(k) / f64::from(GROWING_STEPS);
-            self.bench.hold(w, force);
-            self.hold_post(force);
-            self.bench.wait(1);
+        match drawing {
+            None => self.grow(slack, self.pretension),
+            Some(Drawing { slack: times, push, press, draw }) => {
+                self.bench.hold(w, times * slack);
+                self.push_down(push * self.pretension);
+                self.bench.press(press * self.pretension);
+                self.grow(times * slack, draw * self.pretension);
+            }
         }
         self.bench.settle();
     }
 
+    /// Draws harder and harder, between these forces [mN].
+    fn grow(&mut self, from: f64, to: f64) {
+        for k in 1..=GROWING_STEPS {
+            let force = from + (to - from) * f64::from(k) / f64::from(GROWING_STEPS);
+            self.bench.hold(self.winder, force);
+            self.hold_post(force);
+            self.bench.wait(1);
+        }
+    }
+
+    /// Pushes the hitch down its post to what is below, with `force` [mN]. The pusher stays there, as a finger does, until the
+    /// next hitch comes down or the knot is cut.
+    fn push_down(&mut self, force: f64) {
+        self.bench.take_pusher();
+        let (post, radius) = (1 - self.winder, self.bench.knot.rod.section.radius);
+        let Some(top) = self.bench.last_beside(post, BESIDE * radius) else { return };
+        let from = self.bench.knot.rod.positions[self.bench.node_at(post, top + PUSHER.0 * radius)];
+        let down = self.foot - from;
+        if down.length() > PUSHER.1 * radius {
+            self.bench.push(from, self.foot - down.normalize() * (PUSHER.1 * radius), force);
+        }
+    }
+
+    /// How far a hitch is from what is below it and how far it may be [mm], if that is farther than what is run down.
+    pub(super) fn stands_open(&self) -> Option<(f64, f64)> {
+        let pusher = self.bench.pusher()?;
+        let height = pusher.distance(self.foot);
+        let allowed = (PUSHER.1 + HITCH * (1 + self.throw.wraps) as f64) * self.bench.knot.rod.section.radius;
+        (height > allowed).then_some((height, allowed))
+    }
+
     /// Holds the post as the winder is drawn with `force` [mN]: alike for a flat throw, as it was for a straight post.
     fn hold_post(&mut self, force: f64) {
-        let post = 1 - self.winder;
-        if self.drawing.post_yields {
-            self.bench.hold(post, (POST_RATIO * force).min(self.pretension));
-        } else if self.form == Form::Flat {
-            self.bench.hold(post, force);
+        if self.form == Form::Flat {
+            self.bench.hold(1 - self.winder, force);
         }
     }
 }

@@ -115,7 +115,7 @@ impl Kept {
         Ok(Some(kept))
     }
 
-    /// The knot in a thread of this section, its loop cut, `wraps` being the most of a throw; `None` if it does not come
+    /// The knot in a thread of this section, its loop cut, `wraps` as of [`TiedStitch::wraps`]; `None` if it does not come
     /// to rest soundly.
     #[must_use]
     pub fn stitch(&self, curve: &StitchCurve, section: Section, wraps: usize) -> Option<TiedStitch> {

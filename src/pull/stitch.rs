@@ -35,7 +35,8 @@ pub struct TiedStitch {
     pub holes: [usize; 2],
     /// The thread as it is pulled: its friction on the bench need not be that in which it was tied.
     pub section: Section,
-    /// Most wraps of a throw.
+    /// Wraps by which one strand can be further along than the other, see
+    /// [`Reading::wraps_apart`](crate::analysis::reading::Reading::wraps_apart).
     pub wraps: usize,
     /// Where its strands ran when it was drawn tight, from which slip counts, that of the rod's start first; `None` if that
     /// is as they run now.
@@ -45,7 +46,7 @@ pub struct TiedStitch {
 }
 
 impl TiedStitch {
-    /// A stitch of which the centreline alone is known, `wraps` being the most of a throw, in a thread of this section.
+    /// A stitch of which the centreline alone is known, with `wraps` as [there](TiedStitch::wraps), in a thread of this section.
     ///
     /// The thread was straight, takes the set that the shape gives it and comes to rest with its loop held: of the twist
     /// and the pull with which it was tied nothing is known. `None` if a limb is shorter than an edge.

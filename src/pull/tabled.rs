@@ -12,7 +12,7 @@ pub struct Tabled {
     pub curve: StitchCurve,
     /// The thread's state; `None` if the shape alone is known.
     pub kept: Option<Kept>,
-    /// Most wraps of a throw.
+    /// As of [`Reading::wraps_apart`].
     wraps: usize,
 }
 
@@ -20,8 +20,7 @@ impl Tabled {
     /// A knot that reads so.
     #[must_use]
     pub fn new(curve: StitchCurve, reading: &Reading, kept: Option<Kept>) -> Tabled {
-        let wraps = reading.throws.iter().map(|throw| throw.wraps as usize).max().unwrap_or(1);
-        Tabled { curve, kept, wraps }
+        Tabled { curve, kept, wraps: reading.wraps_apart() }
     }
 
     /// The knot in a thread of this section; `None` if it does not come to rest soundly.

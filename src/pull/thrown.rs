@@ -4,7 +4,7 @@
 //! are cut. A throw that is not what it is to be is taken back and thrown again in another way.
 
 use super::bench::Bench;
-use super::hands::{Hands, WINDINGS, Way, strand};
+use super::hands::{Drawing, Hands, WINDINGS, Way, drawings, strand};
 use super::knot::{Fault, Knot};
 use super::notation::{Throw, notation};
 use super::running::Running;
@@ -12,7 +12,8 @@ use super::test::Test;
 use super::tie::centreline;
 use crate::analysis::reading::{Form, Reading, read};
 
-/// Throws that are tried at most for a knot, for each of the ways; estimate: about a minute's worth.
+/// Throws that are tried at most for a knot, for each of the ways; estimate: half a minute's worth; a throw
+/// that is wound counts, and so does each further way to draw it down.
 const TRIES_MAX: usize = 20;
 
 /// Why a knot could not be thrown.
@@ -42,6 +43,18 @@ pub enum Untied {
         /// What it was to read.
         wanted: String,
     },
+    /// A hitch of a sliding knot was not run down.
+    #[error(
+        "throw {throw}: the hitch stays {height:.1} mm above what is below it, at most {allowed:.1} mm is run down"
+    )]
+    Open {
+        /// Which throw, from 1.
+        throw: usize,
+        /// How far its top is above what is below [mm].
+        height: f64,
+        /// How far it may be [mm].
+        allowed: f64,
+    },
     /// The throws were right until the ends were held up and cut.
     #[error("with its ends cut it reads {found}, asked for was {wanted}")]
     Miscut {
@@ -65,6 +78,11 @@ impl Thrown {
         &self.bench.knot
     }
 
+    /// Whether it has a hitch that was not run down.
+    pub(super) fn stands_open(&self) -> bool {
+        self.bench.stands_open
+    }
+
     /// The knot with its ends let go.
     pub(super) fn released(mut self) -> Knot {
         self.bench.release();
@@ -81,12 +99,16 @@ pub(super) fn thrown(test: &Test, mesh: f64, form: Form) -> Result<Thrown, Untie
     let mut ways = Way::all(form).map(|way| {
         let mut bench = Bench::new(test.section, mesh, strand(&test.throws, 0, way));
         if form == Form::Sliding {
-            bench.open_below();
+            bench.stand(1);
         }
         thrown_on(&bench, test, 0, form, way, &mut { TRIES_MAX })
     });
     let first = ways.next().expect("there are ways");
-    first.or_else(|first| ways.find_map(Result::ok).ok_or(first))
+    first.or_else(|first| match first {
+        // No other way spares the thread.
+        Untied::Broke { .. } => Err(first),
+        _ => ways.find_map(Result::ok).ok_or(first),
+    })
 }
 
 /// Throw `number` and those that follow, in as many tries as are left, each with another winding.
@@ -107,15 +129,29 @@ fn thrown_on(
             break;
         }
         *left -= 1;
-        let thrown = tried(bench, test, number, form, Way { winding, ..way });
-        match thrown.and_then(|bench| thrown_on(&bench, test, number + 1, form, way, left)) {
-            Ok(thrown) => return Ok(thrown),
+        let hands = match wound(bench, test, number, form, way, winding) {
+            Ok(hands) => hands,
             Err(untied) => {
-                // No other way spares the thread.
-                if matches!(untied, Untied::Broke { .. }) {
-                    *left = 0;
-                }
                 failed = failed.or(Some(untied));
+                continue;
+            }
+        };
+        for (again, drawing) in drawings(form).into_iter().enumerate() {
+            if again > 0 {
+                if *left == 0 {
+                    break;
+                }
+                *left -= 1;
+            }
+            let drawn = drawn(hands.clone(), test, number, form, way, drawing);
+            match drawn.and_then(|bench| thrown_on(&bench, test, number + 1, form, way, left)) {
+                Ok(thrown) => return Ok(thrown),
+                Err(untied) => {
+                    if matches!(untied, Untied::Broke { .. }) {
+                        *left = 0;
+                    }
+                    failed = failed.or(Some(untied));
+                }
             }
         }
     }
@@ -154,23 +190,38 @@ fn misthrown(number: usize, found: String, wanted: String) -> Untied {
     Untied::Misthrown { throw: number + 1, found, wanted }
 }
 
-/// The bench after throw `number`, thrown in this way.
-fn tried(bench: &Bench, test: &Test, number: usize, form: Form, way: Way) -> Result<Bench, Untied> {
-    let mut bench = bench.clone();
-    let mut hands = Hands::at(&mut bench, test, number, form, way);
+/// Both hands when throw `number` is wound but not yet drawn down.
+fn wound(bench: &Bench, test: &Test, number: usize, form: Form, way: Way, winding: f64) -> Result<Hands, Untied> {
+    let mut hands = Hands::at(bench, test, number, form, way, winding);
     hands.raise_post();
     hands.wind();
     // Turns that are not drawn down lie anyhow, but they are there.
-    let wound = &test.throws[..=number];
-    judged(
-        hands.knot(),
-        number,
-        |reading| reading.clear && reading.notation == notation(wound),
-        words(&notation(wound), None),
-    )?;
-    hands.draw();
-    let wanted = in_words(wound, form);
-    judged(&bench.knot, number, |reading| said(reading) == wanted, wanted.clone())?;
+    let wanted = notation(&test.throws[..=number]);
+    let right = |reading: &Reading| reading.clear && reading.notation == wanted;
+    judged(hands.knot(), number, right, words(&wanted, None))?;
+    Ok(hands)
+}
+
+/// The bench when throw `number` is drawn down.
+fn drawn(
+    mut hands: Hands,
+    test: &Test,
+    number: usize,
+    form: Form,
+    way: Way,
+    drawing: Option<Drawing>,
+) -> Result<Bench, Untied> {
+    hands.draw(drawing);
+    let open = hands.stands_open();
+    if way.run_down
+        && let Some((height, allowed)) = open
+    {
+        return Err(Untied::Open { throw: number + 1, height, allowed });
+    }
+    let wanted = in_words(&test.throws[..=number], form);
+    judged(hands.knot(), number, |reading| said(reading) == wanted, wanted.clone())?;
+    let mut bench = hands.bench();
+    bench.stands_open |= open.is_some();
     Ok(bench)
 }
 

@@ -24,7 +24,12 @@ pub fn tie(test: &Test) -> Result<Option<Tied>, Fault> {
         return Err(fault);
     }
     let tight = cut.filter(|_| knot.thread_break.is_none()).map(|cut| cut.tight);
-    Ok(tight.map(|tight| Tied { curve: centreline(&knot), kept: Some(kept(&knot, tight)), comes_loose: None }))
+    Ok(tight.map(|tight| Tied {
+        curve: centreline(&knot),
+        kept: Some(kept(&knot, tight)),
+        comes_loose: None,
+        stands_open: false,
+    }))
 }
 
 fn kept(knot: &Knot, tight: [Running; 2]) -> Kept {
@@ -41,6 +46,8 @@ pub struct Tied {
     pub kept: Option<Kept>,
     /// What the thread reads once its ends are let go, if that is not the knot.
     pub comes_loose: Option<String>,
+    /// Whether a sliding knot has a hitch that in no way was run down to what is below it.
+    pub stands_open: bool,
 }
 
 /// Throws a knot by moving the ends of its strands, draws it tight and cuts its tails.
@@ -51,7 +58,7 @@ pub fn throw(test: &Test, form: Form) -> Result<Tied, Untied> {
     let thrown = thrown(test, edge_length(test.section), form)?;
     let wanted = in_words(&test.throws, form);
     let in_hand = centreline(thrown.knot());
-    let tight = thrown.tight;
+    let (tight, stands_open) = (thrown.tight, thrown.stands_open());
     let mut knot = thrown.released();
     knot.run(REST_STEPS, STEP_MS);
     if let Some(fault) = knot.fault {
@@ -60,9 +67,9 @@ pub fn throw(test: &Test, form: Form) -> Result<Tied, Untied> {
     let let_go = centreline(&knot);
     let found = said(&read(&let_go));
     Ok(if found == wanted {
-        Tied { curve: let_go, kept: Some(kept(&knot, tight)), comes_loose: None }
+        Tied { curve: let_go, kept: Some(kept(&knot, tight)), comes_loose: None, stands_open }
     } else {
-        Tied { curve: in_hand, kept: None, comes_loose: Some(found) }
+        Tied { curve: in_hand, kept: None, comes_loose: Some(found), stands_open }
     })
 }
 

@@ -16,14 +16,13 @@ impl Attempt {
         let world = &self.world;
         let (strand, tail) = world.loop_nodes(stitch)?;
         let reading = read(&world.stitch_curve(stitch)?);
-        let wraps = reading.throws.iter().map(|throw| throw.wraps).max().unwrap_or(1);
         Some(TiedStitch {
             rod: world.rod.clone(),
             memory: world.memory.without_lists(),
             piece: world.stitch_piece(stitch),
             holes: [strand, tail],
             section: self.thread,
-            wraps: wraps as usize,
+            wraps: reading.wraps_apart(),
             tight: None,
             slip_limit: SLIP_MAX,
         })

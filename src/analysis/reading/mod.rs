@@ -136,6 +136,15 @@ impl Reading {
         Reading { reason: Some(reason), ..Reading::nothing() }
     }
 
+    /// Wraps by which one strand can be further along than the other where they press on each other: the most of a throw, but
+    /// all of them in a sliding knot, whose post runs straight through what winds about it. At least 1.
+    #[must_use]
+    pub fn wraps_apart(&self) -> usize {
+        let wraps = self.throws.iter().map(|throw| throw.wraps as usize);
+        let apart = if self.form == Some(Form::Sliding) { wraps.sum() } else { wraps.max().unwrap_or(1) };
+        apart.max(1)
+    }
+
     /// The throws as pieces of knot, the one nearest to the tissue first.
     pub fn half_knots(&self) -> impl Iterator<Item = HalfKnot> {
         self.throws.iter().map(|throw| HalfKnot { wraps: throw.wraps, handedness: throw.handedness })

@@ -28,7 +28,7 @@ pub(in crate::cli) struct TiedArguments {
     #[arg(long)]
     pub dry: bool,
     /// Pull on each end while the knot is drawn tight [N]
-    #[arg(long, value_name = "N", default_value_t = PRETENSION_N, value_parser = pretension, allow_negative_numbers = true)]
+    #[arg(long, visible_alias = "pretension", value_name = "N", default_value_t = PRETENSION_N, value_parser = pretension, allow_negative_numbers = true)]
     pub pretension_n: f64,
     /// Length of the cut tails [mm]
     #[arg(long, value_name = "MM", default_value_t = TAIL_MM, value_parser = tail, allow_negative_numbers = true)]
@@ -64,7 +64,7 @@ pub(in crate::cli) struct BenchArguments {
     #[arg(long)]
     pub dry: bool,
     /// Pull on each end while the knot is drawn tight [N] [default: 2]
-    #[arg(long, value_name = "N", value_parser = pretension, allow_negative_numbers = true)]
+    #[arg(long, visible_alias = "pretension", value_name = "N", value_parser = pretension, allow_negative_numbers = true)]
     pub pretension_n: Option<f64>,
     /// Length of the cut tails [mm] [default: 3]
     #[arg(long, value_name = "MM", value_parser = tail, allow_negative_numbers = true)]
