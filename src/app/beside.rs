@@ -276,6 +276,11 @@ impl Stage for Beside {
         self.ask(Stage::tutorial_over);
     }
 
+    fn remember_language(&mut self, code: &str) {
+        let code = code.to_owned();
+        self.ask(move |stage| stage.remember_language(&code));
+    }
+
     fn waits_for_hands(&self) -> bool {
         self.seen.waits_for_hands
     }

@@ -120,6 +120,9 @@ pub trait Stage: Send + Sync + 'static {
     /// The tutorial has been done or skipped, which is to be remembered.
     fn tutorial_over(&mut self) {}
 
+    /// The language of this code has been chosen, which is to be remembered.
+    fn remember_language(&mut self, _code: &str) {}
+
     /// Whether only live hands move anything on.
     fn waits_for_hands(&self) -> bool {
         false

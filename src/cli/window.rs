@@ -68,7 +68,9 @@ fn try_window(
 ) -> Result<Result<Status, String>, Failure> {
     use super::opened;
     use crate::app;
+    use crate::app::words::Language;
 
+    let language = arguments.language.clone().or_else(|| opened::language(arguments));
     let keys = arguments.keys.clone().or_else(|| opened::keys(arguments));
     let (bindings, about_bindings) = super::keys::in_window(keys.as_deref());
     let options = app::WindowOptions {
@@ -76,6 +78,7 @@ fn try_window(
         about_bindings,
         adapter: app::AdapterChoice { backend: arguments.backend.clone(), name: arguments.adapter.clone() },
         frames: arguments.frames,
+        language: language.and_then(|code| Language::coded(&code)).unwrap_or_default(),
         edit: asked.is_some_and(|asked| asked.edit),
         ..app::WindowOptions::default()
     };

@@ -379,6 +379,12 @@ impl Stage for Desk {
         }
     }
 
+    fn remember_language(&mut self, code: &str) {
+        if let Some(Err(error)) = self.folder.as_ref().map(|folder| folder.remember_language(code)) {
+            self.refused = Some(format!("The language cannot be remembered: {error}"));
+        }
+    }
+
     fn waits_for_hands(&self) -> bool {
         self.session.is_some() && self.script.is_none()
     }
