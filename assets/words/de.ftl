@@ -30,7 +30,7 @@ transport-forceps-active = { $whose }: Pinzette aktiv, Nadelhalter ruht
 transport-your-hands = Eigene Hände
 transport-your-left-hands = Eigene Hände, linkshändig
 transport-paused = { $doing } (angehalten)
-transport-slow = Gezeichnet wird ohne Grafikkarte: nur wenige Bilder je Sekunde; den Versuch selbst berührt das nicht
+transport-slow = Ohne Grafikkarte gezeichnet: wenige Bilder je Sekunde; den Versuch selbst berührt das nicht
 
 ## Numbers of the moment
 
@@ -225,12 +225,39 @@ criterion-holds = Knoten hält
 criterion-snug = Naht liegt an
 criterion-time = In guter Zeit
 
+## What becomes of an attempt
+
+stage-marking = Der Versuch wird bewertet …
+stage-resuming = Der Versuch wird noch einmal ausgeführt: { $percent } %
+stage-broken-off = Ein eigener Versuch wurde nach { $seconds } s abgebrochen und ist noch auf der Platte.
+stage-holds-nothing = Der abgebrochene Versuch enthält nichts
+stage-file-stays = Die Datei des abgebrochenen Versuchs bleibt: { $why }
+stage-not-set-aside = Der abgebrochene Versuch ließ sich nicht beiseitelegen: { $why }
+stage-attempts-not-kept = Versuche werden nicht aufbewahrt: { $why }
+stage-attempt-not-kept = Der Versuch wird nicht aufbewahrt: { $why }
+stage-this-not-kept = Dieser Versuch wird nicht aufbewahrt: { $why }
+stage-tutorial-again = Die Einführung kommt wieder, denn das lässt sich nicht merken: { $why }
+stage-language = Die Sprache lässt sich nicht merken: { $why }
+stage-name-thread = Zum Aufziehen dieses Knotens angeben, aus welchem Faden er ist: --material NAME --size SIZE
+refused-no-needle = Die Nadel wird nicht gesetzt: es gibt keine Nadel
+refused-sticks = Die Nadel wird nicht gesetzt: sie steckt im Zahnfleisch: erst herausziehen
+refused-thread-in-gum = Die Nadel wird nicht gesetzt: ihr Faden läuft noch durch das Zahnfleisch: erst knoten und schneiden
+refused-holds-thread = Die Nadel wird nicht gesetzt: der Nadelhalter hält Faden: erst loslassen
+refused-jaws-open = Die Nadel wird nicht gesetzt: das Maul des Nadelhalters ist offen: erst schließen
+refused-in-the-way = Die Nadel wird nicht gesetzt: wo ihr Faden liegen würde, liegt etwas: erst Instrumente und lose Enden wegbewegen
+refused-cut = Nichts wird geschnitten: kein Faden liegt näher als 3 mm an den Schneiden
+refused-mark = Die Markierung zählt nicht mehr: der erste Stich ist begonnen
+
 ## The replay
 
 replay-bar = Der Versuch
 replay-second = { $seek_back } { $seek_on } eine Sekunde
 replay-phase = Wiedergabe: { $phase }
 replay-times = { $at } von { $end } s
+recording-so-far = bisher noch einmal ausgeführt: { $percent } %
+recording-being-marked = noch einmal ausgeführt; wird bewertet …
+recording-verdict = Aufzeichnung: { $verdict }
+recording-failed = ✖ Die Aufzeichnung ließ sich nicht bis zum Ende ausführen: { $why }
 
 ## A knot on the bench, and its pull
 
@@ -273,7 +300,7 @@ form-close = Formular schließen
 form-give-up = Änderungen verwerfen
 form-by-hand = Diese Datei ist von Hand geschrieben und bleibt, wie sie ist. Zum Ändern eine Kopie anlegen.
 form-save = Speichern
-form-new-file = Neue Datei
+form-new-file = Datei
 form-save-as = Speichern als
 form-copy = Kopieren
 form-in-order-unsaved = In Ordnung und noch nicht gespeichert

@@ -224,12 +224,39 @@ criterion-holds = Knot holds
 criterion-snug = Stitch snug
 criterion-time = In good time
 
+## What becomes of an attempt
+
+stage-marking = The attempt is being marked …
+stage-resuming = Your attempt is carried out again: { $percent } %
+stage-broken-off = An attempt of yours was broken off after { $seconds } s and is still on the disk.
+stage-holds-nothing = The attempt that was broken off holds nothing
+stage-file-stays = The file of the attempt that was broken off stays: { $why }
+stage-not-set-aside = The attempt that was broken off could not be set aside: { $why }
+stage-attempts-not-kept = Attempts are not kept: { $why }
+stage-attempt-not-kept = The attempt is not kept: { $why }
+stage-this-not-kept = This attempt is not kept: { $why }
+stage-tutorial-again = The tutorial will come again, for that cannot be remembered: { $why }
+stage-language = The language cannot be remembered: { $why }
+stage-name-thread = To pull this knot open, say what thread it is in: --material NAME --size SIZE
+refused-no-needle = The needle is not set: there is no needle
+refused-sticks = The needle is not set: the needle sticks in the gum: draw it out first
+refused-thread-in-gum = The needle is not set: its thread still runs through the gum: tie and cut it first
+refused-holds-thread = The needle is not set: the needle holder holds thread: let that go first
+refused-jaws-open = The needle is not set: the needle holder's jaws are open: shut them first
+refused-in-the-way = The needle is not set: something lies where its thread would be laid out: move the instruments and loose ends away first
+refused-cut = Nothing is cut: no thread is within 3 mm of the blades
+refused-mark = The mark counts no more: the first bite has been begun
+
 ## The replay
 
 replay-bar = The attempt
 replay-second = { $seek_back } { $seek_on } a second
 replay-phase = Replay: { $phase }
 replay-times = { $at } of { $end } s
+recording-so-far = carried out again so far: { $percent } %
+recording-being-marked = carried out again; it is being marked …
+recording-verdict = Recording: { $verdict }
+recording-failed = ✖ The recording could not be carried out to its end: { $why }
 
 ## A knot on the bench, and its pull
 

@@ -3,8 +3,8 @@
 use bevy::prelude::*;
 
 use super::stage::{FormSource, Stage};
-use super::ui::form::Said;
 use super::ui::{FormAction, FormView};
+use super::words::Text;
 use crate::report::explain_case;
 use crate::scenario::{self, Draft, Edits, Problem, Severity};
 use crate::score::Rubric;
@@ -37,11 +37,11 @@ impl Form {
         let edits = match unsaved {
             None => Edits::default(),
             Some(Ok(edits)) => {
-                view.said = Some((true, Said::Again));
+                view.said = Some((true, Text::of("form-again")));
                 edits
             }
             Some(Err(why)) => {
-                view.said = Some((false, Said::Unreadable(why.to_string())));
+                view.said = Some((false, Text::why("form-unreadable", why)));
                 Edits::default()
             }
         };
@@ -112,7 +112,7 @@ impl Form {
         let Some(source) = &mut self.source else { return };
         source.unsaved = (!self.edits.is_empty()).then(|| self.edits.text());
         if let Err(why) = stage.keep_unsaved(&source.file, source.unsaved.as_deref()) {
-            self.view.said = Some((false, Said::NotKept(why)));
+            self.view.said = Some((false, Text::why("form-not-kept", why)));
         }
     }
 
@@ -125,7 +125,8 @@ impl Form {
         self.view.said = Some(match stage.write_form(file, &text, before.as_deref()) {
             Ok(()) => {
                 let comment = scenario::opening_comment(&text);
-                let from = (source.file != file).then(|| source.file.clone());
+                let written = vec![("file", file.to_owned()), ("source", source.file.clone())];
+                let key = if source.file == file { "form-written" } else { "form-made-from" };
                 let own = FormSource {
                     file: file.to_owned(),
                     own: true,
@@ -138,9 +139,9 @@ impl Form {
                 self.edits = Edits::default();
                 self.keep_unsaved(stage);
                 (self.source, self.view.new_file) = (Some(own), copy_of(file));
-                (true, Said::Written { file: file.to_owned(), source: from })
+                (true, Text::Key(key, written))
             }
-            Err(why) => (false, Said::NotWritten(why)),
+            Err(why) => (false, why.into()),
         });
         self.judge();
     }

@@ -18,7 +18,7 @@ use super::ticking::{Devices, Live, Marks, OnStage, Pace};
 use super::tutorial::Tutorial;
 use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
 use super::view::{Shown, Site};
-use super::words::Language;
+use super::words::{Language, Text};
 use super::{FileNews, Newer, Scene, window_title};
 use crate::input::bindings::Bindings;
 use crate::scenario::Aids;
@@ -59,7 +59,7 @@ pub struct Desk {
     pub(super) tab: Tab,
     aids: Aids,
     /// What was refused last, and the time for which it is still shown [s].
-    refusal: (String, f32),
+    refusal: Option<(Text, f32)>,
 }
 
 impl Desk {
@@ -209,10 +209,10 @@ impl Seen<'_> {
             tab: desk.tab,
             pull: self.pulls.view(),
             replay: self.replay.view(&self.reel.0),
-            busy: self.stage.0.busy().unwrap_or_default(),
-            refusal: desk.refusal.0.clone(),
+            busy: self.stage.0.busy().map(|busy| language.word(&busy)).unwrap_or_default(),
+            refusal: desk.refusal.as_ref().map(|(refusal, _)| language.word(refusal)).unwrap_or_default(),
             cue: self.cues.caption(language),
-            offer: self.stage.0.offer().unwrap_or_default(),
+            offer: self.stage.0.offer().map(|offer| language.word(&offer)).unwrap_or_default(),
             lesson: self.lesson.0.as_ref().map(Tutorial::task),
             can_begin_anew: self.stage.0.recording().is_none(),
             waits: self.stage.0.waits_for_hands(),
@@ -261,12 +261,10 @@ fn name_window(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWind
 /// Shows what a hand asked for and did not get, for a while.
 fn note_refusals(mut desk: ResMut<Desk>, mut stage: ResMut<OnStage>, time: Res<Time<Real>>) {
     if let Some(refusal) = stage.0.refused() {
-        desk.refusal = (refusal, REFUSAL_S);
-    } else if !desk.refusal.0.is_empty() {
-        desk.refusal.1 -= time.delta_secs();
-        if desk.refusal.1 <= 0.0 {
-            desk.refusal.0.clear();
-        }
+        desk.refusal = Some((refusal, REFUSAL_S));
+    } else if let Some((refusal, left)) = desk.refusal.take() {
+        let left = left - time.delta_secs();
+        desk.refusal = (left > 0.0).then_some((refusal, left));
     }
 }
 

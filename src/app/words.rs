@@ -11,6 +11,8 @@ use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};
 
 use crate::input::bindings::{ACTS, Act, Bindings, Key};
+use crate::simulation::arming::NotArmed;
+use crate::simulation::attempt::Refusal;
 use crate::tooth::Tooth;
 
 /// A language that the window speaks.
@@ -30,6 +32,50 @@ static TEXTS: LazyLock<[Bundle; 2]> = LazyLock::new(|| Language::ALL.map(read));
 
 /// What stands in a text: names and what is put in for them.
 pub type Args<'a> = [(&'a str, String)];
+
+/// A text that is worded only when it is drawn, in the language that is spoken then.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Text {
+    /// That of a key, with this put in.
+    Key(&'static str, Vec<(&'static str, String)>),
+    /// Words that come from elsewhere, such as from the file system: the same in every language.
+    Words(String),
+}
+
+impl Text {
+    /// The text of a key.
+    #[must_use]
+    pub fn of(key: &'static str) -> Text {
+        Text::Key(key, Vec::new())
+    }
+
+    /// The text of a key that ends in a reason.
+    #[must_use]
+    pub fn why(key: &'static str, why: impl ToString) -> Text {
+        Text::Key(key, vec![("why", why.to_string())])
+    }
+}
+
+impl From<String> for Text {
+    fn from(words: String) -> Text {
+        Text::Words(words)
+    }
+}
+
+impl From<Refusal> for Text {
+    fn from(refusal: Refusal) -> Text {
+        Text::of(match refusal {
+            Refusal::Arm(NotArmed::NoNeedle) => "refused-no-needle",
+            Refusal::Arm(NotArmed::Sticks) => "refused-sticks",
+            Refusal::Arm(NotArmed::ThreadInGum) => "refused-thread-in-gum",
+            Refusal::Arm(NotArmed::HoldsThread) => "refused-holds-thread",
+            Refusal::Arm(NotArmed::JawsOpen) => "refused-jaws-open",
+            Refusal::Arm(NotArmed::InTheWay) => "refused-in-the-way",
+            Refusal::Cut => "refused-cut",
+            Refusal::Mark => "refused-mark",
+        })
+    }
+}
 
 impl Language {
     /// All of them.
@@ -90,6 +136,15 @@ impl Language {
     pub fn tell(self, key: &str, args: &Args) -> String {
         // A test holds that English has every key; one that it has not is easier to find than a gap.
         self.find(key, args).unwrap_or_else(|| key.to_owned())
+    }
+
+    /// A text, worded.
+    #[must_use]
+    pub fn word(self, text: &Text) -> String {
+        match text {
+            Text::Key(key, args) => self.tell(key, args),
+            Text::Words(words) => words.clone(),
+        }
     }
 
     /// What is pressed for each act, to be put into texts that speak of acts.

@@ -138,3 +138,25 @@ pub(super) fn costs(frames: u32, size: (u32, u32)) -> Result<Vec<String>, Failur
         ),
     ])
 }
+
+#[cfg(all(test, feature = "window"))]
+mod tests {
+    use super::*;
+    use crate::app::words::Language;
+
+    #[test]
+    fn every_language_of_the_window_can_be_asked_for_and_no_other() {
+        #[derive(Debug, Parser)]
+        struct Alone {
+            #[command(flatten)]
+            window: WindowArguments,
+        }
+        let asked =
+            |code: &str| Alone::try_parse_from(["window", "--language", code]).map(|alone| alone.window.language);
+        for language in Language::ALL {
+            assert_eq!(asked(language.code()).ok(), Some(Some(language.code().to_owned())));
+        }
+        let refused = asked("xx").expect_err("there is none").to_string();
+        assert!(refused.contains("en, de"), "{refused}");
+    }
+}

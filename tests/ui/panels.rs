@@ -345,7 +345,7 @@ fn all_panels_fit_on_a_small_screen() {
             open: true,
             end: 9,
             have: 5,
-            note: "Recording: verified; whole".to_owned(),
+            note: Some("Recording: verified; whole".to_owned().into()),
             ..ReplayView::default()
         },
         ..marked.clone()

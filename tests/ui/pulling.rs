@@ -59,7 +59,7 @@ fn a_pull_is_seen_while_it_goes_on_and_ends_with_the_same_curve_as_without_a_win
 #[test]
 fn what_cannot_be_pulled_says_why() {
     let why = "no thread was named".to_owned();
-    let (view, _) = pulled(ToPull::Nothing { radius: 0.1, why: why.clone() });
+    let (view, _) = pulled(ToPull::Nothing { radius: 0.1, why: why.clone().into() });
     assert_eq!(result(English, &view), why);
 }
 

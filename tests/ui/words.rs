@@ -20,6 +20,8 @@ use knotwright::report::CAUTIONS;
 use knotwright::scenario::CRITERION_IDS;
 use knotwright::score::CRITERIA;
 use knotwright::score::{CheckedSite, CriticalMark};
+use knotwright::simulation::arming::NotArmed;
+use knotwright::simulation::attempt::Refusal;
 use knotwright::tooth::Tooth;
 
 use super::fake::{Fake, score};
@@ -43,7 +45,8 @@ fn put_in(text: &str) -> BTreeSet<&str> {
 /// A file of the window and the text literals in it, those of its own tests left out.
 fn literals() -> Vec<(String, Vec<String>)> {
     let mut found = Vec::new();
-    let mut folders = vec![Path::new(env!("CARGO_MANIFEST_DIR")).join("src/app")];
+    let mut folders =
+        ["src/app", "src/cli/stage"].map(|path| Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).to_vec();
     while let Some(folder) = folders.pop() {
         for entry in fs::read_dir(folder).expect("it is there") {
             let path = entry.expect("it can be read").path();
@@ -67,10 +70,10 @@ fn quoted(code: &str) -> Vec<String> {
     lines.flat_map(|line| line.split('"').skip(1).step_by(2).map(str::to_owned)).collect()
 }
 
-/// Whether something is a key and no word: small letters in parts, `-` between them.
+/// Whether something is a key and no word: small letters and figures in parts, `-` between them.
 fn looks_like_a_key(text: &str) -> bool {
     let small = |part: &str| !part.is_empty() && part.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit());
-    text.contains('-') && text.split('-').all(small)
+    text.contains('-') && text.starts_with(char::is_alphabetic) && text.split('-').all(small)
 }
 
 /// Keys that are put together from what core calls things by.
@@ -151,6 +154,17 @@ fn in_english_the_window_calls_things_as_core_does() {
     }
     for entry in ACTS.iter().filter(|entry| entry.held) {
         assert_eq!(english.say(&format!("act-{}", entry.name)), entry.does);
+    }
+    let arm = [
+        NotArmed::NoNeedle,
+        NotArmed::Sticks,
+        NotArmed::ThreadInGum,
+        NotArmed::HoldsThread,
+        NotArmed::JawsOpen,
+        NotArmed::InTheWay,
+    ];
+    for refusal in arm.map(Refusal::Arm).into_iter().chain([Refusal::Cut, Refusal::Mark]) {
+        assert_eq!(english.word(&refusal.into()), refusal.to_string());
     }
     for (caution, number) in CAUTIONS.iter().zip(1..) {
         assert_eq!(english.say(&format!("debrief-caution-{number}")), *caution);
@@ -308,11 +322,7 @@ fn in_german_every_panel_speaks_german_and_nothing_of_it_english() {
     let left_over: BTreeSet<&str> = english.keys().copied().filter(|key| differ(key)).map(|key| english[key]).collect();
     let form = form();
     let mut screens = screens();
-    screens.push((
-        screens[0].0.clone(),
-        &[],
-        &["In Ordnung, so wie in der Datei", "Neue Datei", "Was der Fall besagt"],
-    ));
+    screens.push((screens[0].0.clone(), &[], &["In Ordnung, so wie in der Datei", "Datei", "Was der Fall besagt"]));
     for (number, (model, _, expected)) in screens.iter().enumerate() {
         let with_form = (number + 1 == screens.len()).then_some(&form);
         // High enough for all of the card of the keys.

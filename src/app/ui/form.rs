@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Align2, Id, RichText, TextEdit, Vec2, WidgetInfo, Wi
 
 use super::file::line_of;
 use super::{BAD, GOOD, MUTED, TRANSPORT, corner};
-use crate::app::words::Language;
+use crate::app::words::{Language, Text};
 use crate::scenario::{Change, Control, Edit, Row};
 
 /// Share of the screen's width that the fields take, and what stands beside them.
@@ -43,44 +43,7 @@ pub struct FormView {
     /// Name of another file to write.
     pub new_file: String,
     /// What came of writing last: whether it was written, and what there is to say of it.
-    pub said: Option<(bool, Said)>,
-}
-
-/// What there is to say of what was written, or was not.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Said {
-    /// What was not saved is here again.
-    Again,
-    /// What was not saved cannot be read, for this reason.
-    Unreadable(String),
-    /// What is not saved is not kept either, for this reason.
-    NotKept(String),
-    /// This file is written, made from another one if it is a new one.
-    Written {
-        /// The file.
-        file: String,
-        /// The one that it was made from.
-        source: Option<String>,
-    },
-    /// It is not written, for this reason.
-    NotWritten(String),
-}
-
-impl Said {
-    /// It, in words.
-    #[must_use]
-    pub fn words(&self, language: Language) -> String {
-        match self {
-            Said::Again => language.say("form-again"),
-            Said::Unreadable(why) => language.tell("form-unreadable", &[("why", why.clone())]),
-            Said::NotKept(why) => language.tell("form-not-kept", &[("why", why.clone())]),
-            Said::Written { file, source: None } => language.tell("form-written", &[("file", file.clone())]),
-            Said::Written { file, source: Some(source) } => {
-                language.tell("form-made-from", &[("file", file.clone()), ("source", source.clone())])
-            }
-            Said::NotWritten(why) => why.clone(),
-        }
-    }
+    pub said: Option<(bool, Text)>,
 }
 
 /// What was asked of the form.
@@ -164,7 +127,7 @@ fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
     ui.label(RichText::new(words).color(colour));
     if let Some((written, said)) = &form.said {
         let (sign, colour) = if *written { ("✔", GOOD) } else { ("✖", BAD) };
-        ui.label(RichText::new(format!("{sign} {}", said.words(language))).color(colour));
+        ui.label(RichText::new(format!("{sign} {}", language.word(said))).color(colour));
     }
     ui.separator();
 }

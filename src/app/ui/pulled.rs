@@ -8,7 +8,7 @@ use super::curve::{self, Curve};
 use super::scrub::{self, Scrub};
 use super::strands::{self, Side};
 use super::{Action, MUTED};
-use crate::app::words::Language;
+use crate::app::words::{Language, Text};
 use crate::pull::{End, Frame, Place, Point, Pull, SLIP_MAX};
 use crate::quantity::MN_PER_N;
 
@@ -33,7 +33,7 @@ pub enum PullState {
     /// It was broken off.
     BrokenOff,
     /// It cannot be carried out, for this reason.
-    Impossible(String),
+    Impossible(Text),
 }
 
 /// A knot's pull as it is shown.
@@ -155,7 +155,7 @@ pub fn result(language: Language, view: &PullView) -> String {
         PullState::NoKnot => language.say("pull-no-knot"),
         PullState::Unsound(why) => language.tell("pull-unsound", &[("why", why.clone())]),
         PullState::BrokenOff => language.say("pull-broken-off"),
-        PullState::Impossible(why) => why.clone(),
+        PullState::Impossible(why) => language.word(why),
     }
 }
 

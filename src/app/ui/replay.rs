@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, RichText};
 
 use super::scrub::{self, Scrub};
 use super::{Action, MUTED, Model};
-use crate::app::words::Language;
+use crate::app::words::{Language, Text};
 use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
 
@@ -80,8 +80,8 @@ pub struct ReplayView {
     pub playing: bool,
     /// How fast.
     pub speed: ReplaySpeed,
-    /// What to know about the recording, such as whether it is verified; empty if nothing.
-    pub note: String,
+    /// What to know about the recording, such as whether it is verified; `None` if nothing.
+    pub note: Option<Text>,
 }
 
 /// The bar and its buttons.
@@ -119,8 +119,8 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
             }
         }
     });
-    if !view.note.is_empty() {
-        ui.label(RichText::new(&view.note).color(MUTED));
+    if let Some(note) = &view.note {
+        ui.label(RichText::new(language.word(note)).color(MUTED));
     }
 }
 
