@@ -6,11 +6,11 @@
 
 ## What several panels say
 
-close = Schließen
-play = ▶ Abspielen
-pause = ⏸ Pause
-marks = Bewertung
-replay = Wiedergabe
+button-close = Schließen
+button-play = ▶ Abspielen
+button-pause = ⏸ Pause
+button-marks = Bewertung
+button-replay = Wiedergabe
 # Keys that do the same.
 key-or = { $first } oder { $second }
 
@@ -176,7 +176,7 @@ site-checked-none = keiner
 site-checked-at = { $tooth } bei { $seconds } s
 site-marked = Eingriffsort markiert
 site-unmarked = ⚠ Kein Eingriffsort ist markiert
-tooth = { $place } { $quadrant }
+tooth-name = { $place } { $quadrant }
 tooth-described = { $name }; Universal { $universal }, Palmer { $palmer }
 tooth-quadrant-1 = oben rechts
 tooth-quadrant-2 = oben links

@@ -5,11 +5,11 @@
 
 ## What several panels say
 
-close = Close
-play = ▶ Play
-pause = ⏸ Pause
-marks = Marks
-replay = Replay
+button-close = Close
+button-play = ▶ Play
+button-pause = ⏸ Pause
+button-marks = Marks
+button-replay = Replay
 # Keys that do the same.
 key-or = { $first } or { $second }
 
@@ -175,7 +175,7 @@ site-checked-none = none
 site-checked-at = { $tooth } at { $seconds } s
 site-marked = Site marked
 site-unmarked = ⚠ No site is marked
-tooth = { $quadrant } { $place }
+tooth-name = { $quadrant } { $place }
 tooth-described = { $name }; universal { $universal }, Palmer { $palmer }
 tooth-quadrant-1 = upper right
 tooth-quadrant-2 = upper left

@@ -38,7 +38,7 @@ pub type Args<'a> = [(&'a str, String)];
 pub enum Text {
     /// That of a key, with this put in.
     Key(&'static str, Vec<(&'static str, String)>),
-    /// Words that come from elsewhere, such as from the file system: the same in every language.
+    /// Words that are made elsewhere, by core or by the file system: the same in every language.
     Words(String),
 }
 
@@ -134,7 +134,7 @@ impl Language {
     /// The text of a key, with this put in.
     #[must_use]
     pub fn tell(self, key: &str, args: &Args) -> String {
-        // A test holds that English has every key; one that it has not is easier to find than a gap.
+        // A test holds that English has every key; one that it has not is easier found than a gap.
         self.find(key, args).unwrap_or_else(|| key.to_owned())
     }
 
@@ -177,7 +177,7 @@ impl Language {
     pub fn tooth(self, tooth: Tooth) -> String {
         let part = |part: &str, figure: u8| self.say(&format!("tooth-{part}-{figure}"));
         let (quadrant, place) = (part("quadrant", tooth.quadrant()), part("place", tooth.place()));
-        self.tell("tooth", &[("quadrant", quadrant), ("place", place)])
+        self.tell("tooth-name", &[("quadrant", quadrant), ("place", place)])
     }
 
     /// The same with the other notations.

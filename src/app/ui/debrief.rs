@@ -22,10 +22,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     }
     ui.separator();
     ui.horizontal(|ui| {
-        if ui.button(language.button("close", &model.keys, Act::Marks)).clicked() {
+        if ui.button(language.button("button-close", &model.keys, Act::Marks)).clicked() {
             out.push(Action::ToggleDebrief);
         }
-        if ui.button(language.button("replay", &model.keys, Act::OpenReplay)).clicked() {
+        if ui.button(language.button("button-replay", &model.keys, Act::OpenReplay)).clicked() {
             out.push(Action::ReplayOpen(true));
         }
         if model.can_begin_anew

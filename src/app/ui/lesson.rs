@@ -25,7 +25,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, task: Option<usize>, out: &mut Vec
             ui.label(language.tell(TASKS[task].how, &language.acts(keys)))
         }
     };
-    let words = if task.is_some() { "lesson-skip" } else { "close" };
+    let words = if task.is_some() { "lesson-skip" } else { "button-close" };
     if ui.button(language.button(words, keys, Act::EndTutorial)).clicked() {
         out.push(Action::EndTutorial);
     }

@@ -113,7 +113,7 @@ fn controls(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
     let count = u32::try_from(view.frames.len()).unwrap_or(u32::MAX);
     ui.horizontal(|ui| {
         let language = Language::of(ui);
-        if ui.button(language.say(if view.playing { "pause" } else { "play" })).clicked() {
+        if ui.button(language.say(if view.playing { "button-pause" } else { "button-play" })).clicked() {
             out.push(Action::PullPlay);
         }
         let last = count.saturating_sub(1);

@@ -101,7 +101,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
         out.push(Action::Seek(tick));
     }
     ui.horizontal_wrapped(|ui| {
-        if ui.button(language.button(if view.playing { "pause" } else { "play" }, &model.keys, Act::Play)).clicked() {
+        if ui
+            .button(language.button(if view.playing { "button-pause" } else { "button-play" }, &model.keys, Act::Play))
+            .clicked()
+        {
             out.push(Action::ReplayPlay);
         }
         ui.separator();
@@ -114,7 +117,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
         ui.label(RichText::new(language.tell("replay-second", &language.acts(&model.keys))).color(MUTED));
         if model.score.is_some() {
             ui.separator();
-            if ui.button(language.button("marks", &model.keys, Act::CloseReplay)).clicked() {
+            if ui.button(language.button("button-marks", &model.keys, Act::CloseReplay)).clicked() {
                 out.push(Action::ReplayOpen(false));
             }
         }
@@ -128,7 +131,11 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
 #[must_use]
 pub fn caption(language: Language, model: &Model) -> String {
     let phase = &model.readout.phase;
-    if phase.is_empty() { language.say("replay") } else { language.tell("replay-phase", &[("phase", phase.clone())]) }
+    if phase.is_empty() {
+        language.say("button-replay")
+    } else {
+        language.tell("replay-phase", &[("phase", phase.clone())])
+    }
 }
 
 /// Where it is and how long it is.

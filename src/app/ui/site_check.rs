@@ -119,7 +119,7 @@ fn choice(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Actio
     ui.add_space(8.0);
     let mark = egui::Button::new(RichText::new(language.say("site-mark")).size(16.0));
     let marked = ui.add_enabled(site.chosen.is_some(), mark).clicked();
-    let closed = ui.button(language.say("close")).clicked();
+    let closed = ui.button(language.say("button-close")).clicked();
     if let Some(tooth) = site.chosen.filter(|_| marked) {
         out.push(Action::MarkSite(tooth));
     } else if closed {

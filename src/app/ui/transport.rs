@@ -22,15 +22,15 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     let with_key = |key: &str, act: Act| language.button(key, &model.keys, act);
     ui.horizontal(|ui| {
         if model.score.is_some() {
-            button(ui, &with_key("marks", Act::Marks), Action::ToggleDebrief, out);
-            button(ui, &with_key("replay", Act::OpenReplay), Action::ReplayOpen(true), out);
+            button(ui, &with_key("button-marks", Act::Marks), Action::ToggleDebrief, out);
+            button(ui, &with_key("button-replay", Act::OpenReplay), Action::ReplayOpen(true), out);
             return;
         }
         if !model.busy.is_empty() {
             ui.spinner();
             return;
         }
-        let pause = if model.paused { "play" } else { "pause" };
+        let pause = if model.paused { "button-play" } else { "button-pause" };
         button(ui, &with_key(pause, Act::Pause), Action::TogglePause, out);
         button(ui, &with_key("transport-step", Act::Step), Action::Step, out);
         ui.separator();
