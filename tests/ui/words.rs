@@ -3,28 +3,37 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
+use std::sync::{Arc, Mutex};
 
+use bevy::prelude::{App, MinimalPlugins, TransformPlugin};
 use bevy_egui::egui::{self, accesskit};
 
+use knotwright::app::acts::Bound;
+use knotwright::app::beside::Beside;
 use knotwright::app::cues::Cue;
 use knotwright::app::form::Form;
+use knotwright::app::panels::{self, Asked, Desk};
+use knotwright::app::pulling::Pulls;
+use knotwright::app::ticking::{self, OnStage};
 use knotwright::app::ui::{
     self, Action, KnotView, Model, Player, PullState, PullView, ReplayView, SiteView, Tab, debrief,
 };
+use knotwright::app::view::Shown;
 use knotwright::app::words::Language;
-use knotwright::app::{FormSource, Stage};
+use knotwright::app::{FormSource, Scene, Stage, lesson};
+use knotwright::input::TickCommand;
 use knotwright::input::bindings::{ACTS, Act, Bindings, KEYS};
 use knotwright::pull::Frame;
 use knotwright::quantity::Tick;
 use knotwright::report::CAUTIONS;
 use knotwright::scenario::CRITERION_IDS;
-use knotwright::score::CRITERIA;
-use knotwright::score::{CheckedSite, CriticalMark};
+use knotwright::score::{CRITERIA, CheckedSite, CriticalMark, Score};
 use knotwright::simulation::arming::NotArmed;
 use knotwright::simulation::attempt::Refusal;
+use knotwright::simulation::snapshot::Snapshot;
 use knotwright::tooth::Tooth;
 
-use super::fake::{Fake, score};
+use super::fake::{Fake, scenario, score};
 
 /// A text that stands in a file: what it is asked for by, and itself.
 fn texts(language: Language) -> BTreeMap<&'static str, &'static str> {
@@ -260,7 +269,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     });
     marks.site = Some(CheckedSite { ordered: tooth, marked: None, first_bite: None });
     let marked = Model { score: Some(marks), show_debrief: true, ..plain.clone() };
-    let frames = std::sync::Arc::new(vec![Frame { strands: [Vec::new(), Vec::new()], point: None, broke: None }]);
+    let frames = Arc::new(vec![Frame { strands: [Vec::new(), Vec::new()], point: None, broke: None }]);
     let pull =
         PullView { count: 3, state: PullState::NoKnot, frames, radius: 0.1, from_shape: true, ..PullView::default() };
     let pulled = Model { pull: Some(pull), tab: Tab::Pull, ..marked.clone() };
@@ -378,4 +387,46 @@ fn the_language_is_chosen_by_its_own_name_by_pointer_and_by_keys() {
         screen.frame(&model, None, vec![key(egui::Key::Enter)]).0 == german
     });
     assert!(by_keys, "Tab reaches it and Enter chooses it");
+}
+
+/// A stage that remembers languages.
+struct Remembering(Fake, Arc<Mutex<Vec<String>>>);
+
+impl Stage for Remembering {
+    fn tick(&mut self, hands: Option<&TickCommand>) {
+        self.0.tick(hands);
+    }
+    fn snapshot(&self) -> Snapshot {
+        self.0.snapshot()
+    }
+    fn current_command(&self) -> TickCommand {
+        self.0.current_command()
+    }
+    fn finished(&self) -> Option<Score> {
+        None
+    }
+    fn remember_language(&mut self, code: &str) {
+        self.1.lock().expect("one at a time").push(code.to_owned());
+    }
+}
+
+#[test]
+fn a_language_that_is_asked_for_is_spoken_from_then_on_and_remembered() {
+    let remembered = Arc::new(Mutex::new(Vec::new()));
+    let stage = Remembering(Fake::new(), Arc::clone(&remembered));
+    let scene = Scene::Mouth(Box::new(scenario()));
+    let mut app = App::new();
+    app.add_plugins((MinimalPlugins, TransformPlugin))
+        .insert_resource(Shown(stage.snapshot()))
+        .insert_resource(Desk::new(&scene, String::new(), false))
+        .insert_resource(OnStage(Box::new(Beside::of(Box::new(stage)))))
+        .init_resource::<Bound>()
+        .init_resource::<Pulls>()
+        .add_plugins((ticking::plugin, lesson::plugin, panels::plugin));
+    app.update();
+    assert_eq!(*app.world().resource::<Language>(), Language::English);
+    app.world_mut().resource_mut::<Asked>().0.push(Action::Speak(Language::German));
+    app.update();
+    assert_eq!(*app.world().resource::<Language>(), Language::German);
+    assert_eq!(*remembered.lock().expect("one at a time"), ["de"]);
 }
