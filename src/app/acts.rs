@@ -9,6 +9,7 @@ use bevy_egui::input::EguiWantsInput;
 use super::key_codes::KEY_CODES;
 use super::pad::PadState;
 use super::ticking::Live;
+use super::words::Language;
 use crate::input::bindings::{ACTS, Act, Bindings, Hand, Key, Kind, When};
 
 /// What every act is given by, and with which codes of the engine.
@@ -102,9 +103,13 @@ impl Acts {
 
     /// What goes on without a key being held, in words; empty if nothing does.
     #[must_use]
-    pub fn going_on(&self, bindings: &Bindings) -> String {
+    pub fn going_on(&self, language: Language, bindings: &Bindings) -> String {
         let on = ACTS.iter().filter(|entry| bindings.toggles(entry.act) && self.down(entry.act));
-        on.map(|entry| format!("{} ({})", entry.does, bindings.label(entry.act))).collect::<Vec<_>>().join("; ")
+        let words = on.map(|entry| {
+            let does = language.name_of("act", entry.name, entry.does);
+            format!("{does} ({})", language.pressed(bindings, entry.act))
+        });
+        words.collect::<Vec<_>>().join("; ")
     }
 }
 

@@ -11,6 +11,7 @@ use std::thread::{JoinHandle, spawn};
 
 use super::Scene;
 use super::stage::{FileNews, FormSource, Replayed, Stage, ToPull};
+use super::words::Text;
 use crate::input::TickCommand;
 use crate::quantity::TICKS_PER_SECOND;
 use crate::report::ReadStitch;
@@ -38,10 +39,10 @@ struct Seen {
     snapshot: Snapshot,
     command: TickCommand,
     finished: Option<Score>,
-    busy: Option<String>,
-    refused: Option<String>,
+    busy: Option<Text>,
+    refused: Option<Text>,
     recording: Option<Replayed>,
-    offer: Option<String>,
+    offer: Option<Text>,
     waits_for_hands: bool,
     file: FileNews,
 }
@@ -205,11 +206,11 @@ impl Stage for Beside {
         self.seen.finished.clone()
     }
 
-    fn busy(&self) -> Option<String> {
+    fn busy(&self) -> Option<Text> {
         self.seen.busy.clone()
     }
 
-    fn refused(&mut self) -> Option<String> {
+    fn refused(&mut self) -> Option<Text> {
         self.seen.refused.take()
     }
 
@@ -260,7 +261,7 @@ impl Stage for Beside {
         self.ask(move |stage| stage.keep_unsaved(&file, changes.as_deref()))
     }
 
-    fn offer(&self) -> Option<String> {
+    fn offer(&self) -> Option<Text> {
         self.seen.offer.clone()
     }
 
@@ -274,6 +275,11 @@ impl Stage for Beside {
 
     fn tutorial_over(&mut self) {
         self.ask(Stage::tutorial_over);
+    }
+
+    fn remember_language(&mut self, code: &str) {
+        let code = code.to_owned();
+        self.ask(move |stage| stage.remember_language(&code));
     }
 
     fn waits_for_hands(&self) -> bool {

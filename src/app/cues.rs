@@ -9,6 +9,7 @@ use bevy::prelude::*;
 use super::panels::Desk;
 use super::ui::readout::LOOP_BAND_N;
 use super::view::Shown;
+use super::words::Language;
 use crate::quantity::{MN_PER_N, TICKS_PER_SECOND, Tick};
 use crate::scenario::Aids;
 use crate::simulation::snapshot::Readout;
@@ -36,12 +37,12 @@ pub enum Cue {
 impl Cue {
     /// What it is, in words.
     #[must_use]
-    pub fn words(&self) -> String {
+    pub fn words(&self, language: Language) -> String {
         match self {
-            Cue::Throws(none) if none.is_empty() => "No throw is read any more".to_owned(),
-            Cue::Throws(throws) => format!("Throws read: {throws}"),
-            Cue::Tight => format!("The loop is above {:.2} N", LOOP_BAND_N[1]),
-            Cue::Pale => "The gum pales".to_owned(),
+            Cue::Throws(none) if none.is_empty() => language.say("cue-no-throws"),
+            Cue::Throws(throws) => language.tell("cue-throws", &[("throws", throws.clone())]),
+            Cue::Tight => language.tell("cue-tight", &[("newton", format!("{:.2}", LOOP_BAND_N[1]))]),
+            Cue::Pale => language.say("cue-pale"),
         }
     }
 
@@ -70,8 +71,8 @@ pub struct Cues {
     pale: bool,
     /// What happened in this frame.
     heard: Vec<Cue>,
-    /// The line that is shown, and the time for which it still is [s].
-    caption: (String, f32),
+    /// What is told by the line that is shown, and the time for which it still is [s].
+    caption: Option<(Cue, f32)>,
 }
 
 impl Cues {
@@ -99,23 +100,21 @@ impl Cues {
         }
         self.last = Some(tick);
         if let Some(cue) = self.heard.last() {
-            self.caption = (cue.words(), CAPTION_S);
+            self.caption = Some((cue.clone(), CAPTION_S));
         }
         &self.heard
     }
 
     /// The line to be shown; empty if there is none.
     #[must_use]
-    pub fn caption(&self) -> &str {
-        &self.caption.0
+    pub fn caption(&self, language: Language) -> String {
+        self.caption.as_ref().map(|(cue, _)| cue.words(language)).unwrap_or_default()
     }
 
     /// Lets the line go once it was there long enough; `seconds` have passed.
     pub fn fade(&mut self, seconds: f32) {
-        self.caption.1 -= seconds;
-        if self.caption.1 <= 0.0 {
-            self.caption.0.clear();
-        }
+        let left = self.caption.take().map(|(cue, left)| (cue, left - seconds));
+        self.caption = left.filter(|(_, left)| *left > 0.0);
     }
 }
 
@@ -196,10 +195,10 @@ mod tests {
         let mut cues = Cues::default();
         cues.listen(Tick(0), &readout("", 0.0, 0.0), &ALL);
         cues.listen(Tick(1), &readout("", 0.3, 2.0), &ALL);
-        assert_eq!(cues.caption(), "The gum pales", "what warns most stands there");
+        assert_eq!(cues.caption(Language::English), "The gum pales", "what warns most stands there");
         cues.fade(CAPTION_S - 0.5);
-        assert_eq!(cues.caption(), "The gum pales");
+        assert_eq!(cues.caption(Language::English), "The gum pales");
         cues.fade(1.0);
-        assert_eq!(cues.caption(), "");
+        assert_eq!(cues.caption(Language::English), "");
     }
 }

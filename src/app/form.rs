@@ -4,6 +4,7 @@ use bevy::prelude::*;
 
 use super::stage::{FormSource, Stage};
 use super::ui::{FormAction, FormView};
+use super::words::Text;
 use crate::report::explain_case;
 use crate::scenario::{self, Draft, Edits, Problem, Severity};
 use crate::score::Rubric;
@@ -36,12 +37,11 @@ impl Form {
         let edits = match unsaved {
             None => Edits::default(),
             Some(Ok(edits)) => {
-                view.said = Some((true, "What was not saved when the form was last here is in it again".to_owned()));
+                view.said = Some((true, Text::of("form-again")));
                 edits
             }
             Some(Err(why)) => {
-                let words = format!("What was not saved cannot be read, and the next change writes over it: {why}");
-                view.said = Some((false, words));
+                view.said = Some((false, Text::why("form-unreadable", why)));
                 Edits::default()
             }
         };
@@ -112,7 +112,7 @@ impl Form {
         let Some(source) = &mut self.source else { return };
         source.unsaved = (!self.edits.is_empty()).then(|| self.edits.text());
         if let Err(why) = stage.keep_unsaved(&source.file, source.unsaved.as_deref()) {
-            self.view.said = Some((false, format!("What is not saved is not kept either: {why}")));
+            self.view.said = Some((false, Text::why("form-not-kept", why)));
         }
     }
 
@@ -125,7 +125,8 @@ impl Form {
         self.view.said = Some(match stage.write_form(file, &text, before.as_deref()) {
             Ok(()) => {
                 let comment = scenario::opening_comment(&text);
-                let from = if source.file == file { String::new() } else { format!(", made from {}", source.file) };
+                let written = vec![("file", file.to_owned()), ("source", source.file.clone())];
+                let key = if source.file == file { "form-written" } else { "form-made-from" };
                 let own = FormSource {
                     file: file.to_owned(),
                     own: true,
@@ -138,9 +139,9 @@ impl Form {
                 self.edits = Edits::default();
                 self.keep_unsaved(stage);
                 (self.source, self.view.new_file) = (Some(own), copy_of(file));
-                (true, format!("{file} is written{from}"))
+                (true, Text::Key(key, written))
             }
-            Err(why) => (false, why),
+            Err(why) => (false, why.into()),
         });
         self.judge();
     }

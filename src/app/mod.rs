@@ -34,6 +34,7 @@ pub mod ui;
 #[cfg(test)]
 pub(crate) mod unseen;
 pub mod view;
+pub mod words;
 
 use std::sync::{Arc, Mutex};
 
@@ -58,6 +59,7 @@ use self::pad::PadState;
 use self::panels::Desk;
 use self::ticking::{Marks, OnStage};
 use self::view::{BenchThread, Detail, Shown, Site};
+use self::words::Language;
 use crate::input::bindings::Bindings;
 use crate::scenario::schema::Scenario;
 use crate::score::Score;
@@ -71,6 +73,8 @@ pub struct WindowOptions {
     pub preset: Option<Preset>,
     /// Size of the window [pixel]; `None` chooses by the preset.
     pub size: Option<(u32, u32)>,
+    /// The language that is spoken at first.
+    pub language: Language,
     /// Whether the form of the case is to be seen at first.
     pub edit: bool,
     /// Close by itself after so many frames; `None` stays open.
@@ -147,18 +151,15 @@ pub fn run(mut stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) ->
     let form = Form::of(stage.form_source(), options.edit);
     let preset = options.preset.unwrap_or_else(|| Preset::suited_to(&adapter));
     let mut app = quietly(|| open_window(&adapter, preset, scene, options))?;
-    let mut notices = Vec::from_iter((!options.about_bindings.is_empty()).then(|| options.about_bindings.clone()));
-    if adapter.software {
-        let slow = "Software rendering: expect a few pictures a second; the attempt itself is not affected";
-        notices.push(slow.to_owned());
-    }
     let diary = Arc::new(Mutex::new(Diary::default()));
     app.insert_resource(Detail(preset))
         .insert_resource(form)
+        .insert_resource(options.language)
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
     // On a small window the card would lie over the field.
-    play(&mut app, stage, scene, notices.join("\n"), preset == Preset::Normal);
+    play(&mut app, stage, scene, options.about_bindings.clone(), preset == Preset::Normal);
+    app.world_mut().resource_mut::<Desk>().software = adapter.software;
     app.add_plugins((devices::plugin, camera::plugin, screen::plugin)).add_systems(Last, keep_diary);
     let exit = app.run();
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());

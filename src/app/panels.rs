@@ -18,10 +18,10 @@ use super::ticking::{Devices, Live, Marks, OnStage, Pace};
 use super::tutorial::Tutorial;
 use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
 use super::view::{Shown, Site};
+use super::words::{Language, Text};
 use super::{FileNews, Newer, Scene, window_title};
-use crate::input::bindings::{Act, Bindings};
-use crate::report::site_order;
-use crate::scenario::{Aids, Scenario};
+use crate::input::bindings::Bindings;
+use crate::scenario::Aids;
 use crate::simulation::RIGHT;
 use crate::tooth::Tooth;
 
@@ -52,12 +52,14 @@ pub struct Desk {
     /// Greatest speed of a hand [mm/s]; 0 where there is none.
     pub(super) speed_cap: f64,
     pub(super) notice: String,
+    /// Whether a processor draws.
+    pub(super) software: bool,
     pub(super) show_help: bool,
     pub(super) hide_debrief: bool,
     pub(super) tab: Tab,
     aids: Aids,
     /// What was refused last, and the time for which it is still shown [s].
-    refusal: (String, f32),
+    refusal: Option<(Text, f32)>,
 }
 
 impl Desk {
@@ -73,7 +75,7 @@ impl Desk {
     fn take(&mut self, scene: &Scene) {
         scene.title().clone_into(&mut self.title);
         if let Scene::Mouth(scenario) = scene {
-            self.case_text = told(scenario);
+            self.case_text.clone_from(&scenario.case_text);
             self.order = scenario.checks_site().then(|| scenario.site.lost_tooth());
             self.speed_cap = scenario.hands.speed_cap_mm_per_s;
             self.aids = scenario.aids.clone();
@@ -94,9 +96,10 @@ impl Desk {
 }
 
 /// What the student is told, with the order where the site is checked.
-fn told(scenario: &Scenario) -> String {
-    let order = if scenario.checks_site() { format!("\n\n{}", site_order(scenario)) } else { String::new() };
-    format!("{}{order}", scenario.case_text)
+fn told(language: Language, case_text: &str, order: Option<Tooth>) -> String {
+    let Some(tooth) = order else { return case_text.to_owned() };
+    let order = [("tooth", tooth.to_string()), ("described", language.tooth_described(tooth))];
+    format!("{case_text}\n\n{}", language.tell("site-case-order", &order))
 }
 
 /// Panels that are shown whatever goes on: those of a picture.
@@ -115,6 +118,7 @@ pub(super) fn answers(app: &mut App) {
     app.init_resource::<Asked>()
         .init_resource::<AskedOfForm>()
         .init_resource::<Form>()
+        .init_resource::<Language>()
         .add_systems(First, (note_refusals, do_what_was_asked, follow_file).chain());
 }
 
@@ -137,6 +141,7 @@ pub(super) struct Seen<'w> {
     posed: Option<Res<'w, Posed>>,
     form: Res<'w, Form>,
     cues: Res<'w, Cues>,
+    language: Res<'w, Language>,
 }
 
 pub(super) fn show_panels(
@@ -150,6 +155,7 @@ pub(super) fn show_panels(
     if !std::mem::replace(&mut *styled, true) {
         ui::set_style(ctx);
     }
+    seen.language.speak(ctx);
     let model = seen.posed.as_ref().map_or_else(|| seen.model(), |posed| posed.0.clone());
     ui::show(ctx, &model, &mut asked.0);
     if let Some(form) = &model.form {
@@ -170,12 +176,13 @@ impl Seen<'_> {
     }
 
     fn model(&self) -> Model {
-        let Seen { desk, shown, live, pace, marks, .. } = self;
-        let file = self.stage.0.file();
-        let notices = [desk.notice.clone(), file_words(&file, live.0.is_some(), &self.bound.bindings)];
+        let Seen { desk, shown, live, pace, marks, language, .. } = self;
+        let (language, file) = (**language, self.stage.0.file());
+        let slow = if desk.software { language.say("transport-slow") } else { String::new() };
+        let notices = [desk.notice.clone(), slow, file_words(language, &file, live.0.is_some(), &self.bound.bindings)];
         Model {
             title: desk.title.clone(),
-            case_text: desk.case_text.clone(),
+            case_text: told(language, &desk.case_text, desk.order),
             site: desk.order.map(|ordered| SiteView {
                 ordered,
                 chosen: desk.chosen,
@@ -202,16 +209,16 @@ impl Seen<'_> {
             tab: desk.tab,
             pull: self.pulls.view(),
             replay: self.replay.view(&self.reel.0),
-            busy: self.stage.0.busy().unwrap_or_default(),
-            refusal: desk.refusal.0.clone(),
-            cue: self.cues.caption().to_owned(),
-            offer: self.stage.0.offer().unwrap_or_default(),
+            busy: self.stage.0.busy().map(|busy| language.word(&busy)).unwrap_or_default(),
+            refusal: desk.refusal.as_ref().map(|(refusal, _)| language.word(refusal)).unwrap_or_default(),
+            cue: self.cues.caption(language),
+            offer: self.stage.0.offer().map(|offer| language.word(&offer)).unwrap_or_default(),
             lesson: self.lesson.0.as_ref().map(Tutorial::task),
             can_begin_anew: self.stage.0.recording().is_none(),
             waits: self.stage.0.waits_for_hands(),
             knot: self.stage.0.reading().map(KnotView::of),
             keys: self.bound.bindings.clone(),
-            going_on: self.acts.going_on(&self.bound.bindings),
+            going_on: self.acts.going_on(language, &self.bound.bindings),
             gamepad: self.pad.connected,
         }
     }
@@ -219,7 +226,7 @@ impl Seen<'_> {
 
 /// What became of the case's file, in words; empty if nothing did.
 #[must_use]
-pub fn file_words(file: &FileNews, live: bool, keys: &Bindings) -> String {
+pub fn file_words(language: Language, file: &FileNews, live: bool, keys: &Bindings) -> String {
     let FileNews { name, problems, warnings, newer, taken } = file;
     if !problems.is_empty() {
         // They have a panel of their own.
@@ -227,13 +234,11 @@ pub fn file_words(file: &FileNews, live: bool, keys: &Bindings) -> String {
     }
     let mut words = match newer {
         Newer::None if *taken == 0 => String::new(),
-        Newer::None => format!("{name} has changed: its case is on stage as it is now"),
+        Newer::None => language.tell("file-taken", &[("name", name.clone())]),
         Newer::Ready | Newer::Waits => {
-            let (begin, back) = (keys.label(Act::BeginAnew), keys.label(Act::TakeOver));
-            let first = if live { format!("hand in or give back ({back}), then ") } else { String::new() };
-            format!(
-                "{name} has changed. The attempt keeps the case as it was; to take the change: {first}begin anew ({begin})"
-            )
+            let mut parts = language.acts(keys);
+            parts.push(("name", name.clone()));
+            language.tell(if live { "file-waits-for-hands" } else { "file-waits" }, &parts)
         }
     };
     if !warnings.is_empty() {
@@ -256,12 +261,10 @@ fn name_window(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWind
 /// Shows what a hand asked for and did not get, for a while.
 fn note_refusals(mut desk: ResMut<Desk>, mut stage: ResMut<OnStage>, time: Res<Time<Real>>) {
     if let Some(refusal) = stage.0.refused() {
-        desk.refusal = (refusal, REFUSAL_S);
-    } else if !desk.refusal.0.is_empty() {
-        desk.refusal.1 -= time.delta_secs();
-        if desk.refusal.1 <= 0.0 {
-            desk.refusal.0.clear();
-        }
+        desk.refusal = Some((refusal, REFUSAL_S));
+    } else if let Some((refusal, left)) = desk.refusal.take() {
+        let left = left - time.delta_secs();
+        desk.refusal = (left > 0.0).then_some((refusal, left));
     }
 }
 
@@ -281,6 +284,7 @@ struct Changed<'w> {
     site: Option<ResMut<'w, Site>>,
     bound: Res<'w, Bound>,
     form: ResMut<'w, Form>,
+    language: ResMut<'w, Language>,
 }
 
 /// Puts the case on stage as its file has it now, unless hands are at work or an attempt is looked at.
@@ -327,6 +331,10 @@ impl Changed<'_> {
             Action::Seek(tick) => self.replay.seek(tick),
             Action::Answer(taken) => self.stage.0.answer(taken),
             Action::BeginAnew => self.begin_anew(),
+            Action::Speak(language) => {
+                *self.language = language;
+                self.stage.0.remember_language(language.code());
+            }
             Action::EndTutorial => {
                 if self.lesson.0.take().is_some() {
                     self.stage.0.tutorial_over();

@@ -134,7 +134,7 @@ impl Knot {
                 Ok(News::End(result)) => end = Some(result_state(result)),
                 Err(TryRecvError::Empty) => break,
                 Err(TryRecvError::Disconnected) => {
-                    end = end.or_else(|| Some(PullState::Unsound("it was broken off".to_owned())));
+                    end = end.or(Some(PullState::BrokenOff));
                     break;
                 }
             }

@@ -40,7 +40,7 @@ impl Replay {
             at: self.tick(),
             playing: self.playing,
             speed: self.speed,
-            note: recording.map_or_else(String::new, |recording| recording.note.clone()),
+            note: recording.map(|recording| recording.note.clone()),
         }
     }
 

@@ -1,6 +1,7 @@
 //! What the window shows and steers: anything that can be ticked and looked at.
 
 use super::Scene;
+use super::words::Text;
 use crate::input::TickCommand;
 use crate::pull::{Tabled, TiedStitch};
 use crate::report::ReadStitch;
@@ -38,13 +39,13 @@ pub trait Stage: Send + Sync + 'static {
     /// The marks, once the attempt has been handed in.
     fn finished(&self) -> Option<Score>;
 
-    /// What is being worked out beside the window and has to be waited for, in words.
-    fn busy(&self) -> Option<String> {
+    /// What is being worked out beside the window and has to be waited for.
+    fn busy(&self) -> Option<Text> {
         None
     }
 
     /// What a hand asked for since this was last called and did not get, and why.
-    fn refused(&mut self) -> Option<String> {
+    fn refused(&mut self) -> Option<Text> {
         None
     }
 
@@ -105,7 +106,7 @@ pub trait Stage: Send + Sync + 'static {
     }
 
     /// What there is to choose before anything goes on, such as an attempt that was broken off.
-    fn offer(&self) -> Option<String> {
+    fn offer(&self) -> Option<Text> {
         None
     }
 
@@ -119,6 +120,9 @@ pub trait Stage: Send + Sync + 'static {
 
     /// The tutorial has been done or skipped, which is to be remembered.
     fn tutorial_over(&mut self) {}
+
+    /// The language of this code has been chosen, which is to be remembered.
+    fn remember_language(&mut self, _code: &str) {}
 
     /// Whether only live hands move anything on.
     fn waits_for_hands(&self) -> bool {
@@ -192,7 +196,7 @@ pub enum ToPull {
         /// Radius of the thread as it is drawn [mm].
         radius: f64,
         /// Why not.
-        why: String,
+        why: Text,
     },
 }
 
@@ -214,5 +218,5 @@ pub struct Replayed {
     /// Its last tick.
     pub end: u32,
     /// What is to be thought of it so far.
-    pub note: String,
+    pub note: Text,
 }

@@ -30,41 +30,23 @@ const SHAFT: f64 = 40.0;
 /// Tension to which the strand is drawn [mN].
 const DRAWN: f64 = 0.5 * MN_PER_N;
 
-/// One task: what to do, and how.
+/// One task: the keys of its texts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Task {
     /// What to do.
     pub what: &'static str,
-    /// With which keys and buttons; what is pressed for an act stands as `{act}`.
+    /// With which keys and buttons.
     pub how: &'static str,
 }
 
 /// The tasks, in order.
 pub const TASKS: [Task; 6] = [
-    Task {
-        what: "Touch the gum with the tip of the needle holder",
-        how: "The mouse slides the tip over the table; the wheel lowers it. Its shadow shows how high it is.",
-    },
-    Task {
-        what: "Lift the tip 15 mm",
-        how: "Turn the wheel the other way, or hold {stand} and push the mouse forward.",
-    },
-    Task {
-        what: "Change hands: move the forceps, the needle holder stays where it is",
-        how: "{switch} changes which hand the mouse moves.",
-    },
-    Task {
-        what: "Take the thread between the jaws of the forceps and lock them on it",
-        how: "Bring the tip to the thread, some way from the needle. Jaws are closed by {close} and locked by {ratchet}.",
-    },
-    Task {
-        what: "Carry the thread twice round the needle holder",
-        how: "Hold {ring} and circle the mouse: the forceps go round the parked shaft.",
-    },
-    Task {
-        what: "Draw the thread tight, to half a newton",
-        how: "Hold {both} and move the mouse: both hands go apart. The strand's tension stands on the left.",
-    },
+    Task { what: "lesson-touch", how: "lesson-touch-how" },
+    Task { what: "lesson-lift", how: "lesson-lift-how" },
+    Task { what: "lesson-switch", how: "lesson-switch-how" },
+    Task { what: "lesson-take", how: "lesson-take-how" },
+    Task { what: "lesson-wrap", how: "lesson-wrap-how" },
+    Task { what: "lesson-draw", how: "lesson-draw-how" },
 ];
 
 /// How far someone is.

@@ -22,6 +22,8 @@ const UNFINISHED: &str = "unfinished-";
 const ENDING: &str = ".attempt";
 /// The file that says what gives which act.
 const KEYS: &str = "keys.ron";
+/// The file that says which language the window speaks.
+const LANGUAGE: &str = "language.txt";
 /// The file that says that the tutorial is over.
 const TUTORIAL: &str = "tutorial-is-over.txt";
 
@@ -111,6 +113,16 @@ impl Folder {
     /// The file that says what gives which act, if there is one.
     pub(super) fn keys(&self) -> Option<PathBuf> {
         Some(self.0.join(KEYS)).filter(|path| path.exists())
+    }
+
+    /// The code of the language that was chosen here last, if there was one.
+    pub(super) fn language(&self) -> Option<String> {
+        fs::read_to_string(self.0.join(LANGUAGE)).ok().map(|code| code.trim().to_owned())
+    }
+
+    /// Remembers the code of a language.
+    pub(super) fn remember_language(&self, code: &str) -> io::Result<()> {
+        fs::write(self.0.join(LANGUAGE), format!("{code}\n"))
     }
 
     /// Whether the tutorial has been done or skipped here.

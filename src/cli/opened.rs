@@ -75,6 +75,11 @@ pub(super) fn keys(window: &WindowArguments) -> Option<PathBuf> {
     folder(window).ok()?.keys()
 }
 
+/// The code of the language that was chosen in the window last, if there was one.
+pub(super) fn language(window: &WindowArguments) -> Option<String> {
+    folder(window).ok()?.language()
+}
+
 /// A scenario by its ending, else a recording by its first bytes, else a table.
 pub(super) fn on_file(asked: &WindowFileArguments) -> Opened {
     let of_table = asked.material.is_some();
@@ -127,7 +132,14 @@ mod tests {
     #[test]
     fn the_case_that_is_there_without_a_file_being_named_can_be_edited_and_is_followed_too() {
         let place = std::env::temp_dir().join(format!("knotwright-at-first-{}", std::process::id()));
-        let window = WindowArguments { backend: None, adapter: None, data_dir: Some(place), keys: None, frames: None };
+        let window = WindowArguments {
+            backend: None,
+            adapter: None,
+            data_dir: Some(place),
+            keys: None,
+            language: None,
+            frames: None,
+        };
         let (mut stage, _) = at_first(&window).expect("it opens");
         let source = stage.form_source().expect("it can be edited");
         assert_eq!((source.file.as_str(), source.own), (FIRST_SCENARIO, false));

@@ -68,7 +68,9 @@ fn try_window(
 ) -> Result<Result<Status, String>, Failure> {
     use super::opened;
     use crate::app;
+    use crate::app::words::Language;
 
+    let language = arguments.language.clone().or_else(|| opened::language(arguments));
     let keys = arguments.keys.clone().or_else(|| opened::keys(arguments));
     let (bindings, about_bindings) = super::keys::in_window(keys.as_deref());
     let options = app::WindowOptions {
@@ -76,6 +78,7 @@ fn try_window(
         about_bindings,
         adapter: app::AdapterChoice { backend: arguments.backend.clone(), name: arguments.adapter.clone() },
         frames: arguments.frames,
+        language: language.and_then(|code| Language::coded(&code)).unwrap_or_default(),
         edit: asked.is_some_and(|asked| asked.edit),
         ..app::WindowOptions::default()
     };
@@ -134,4 +137,26 @@ pub(super) fn costs(frames: u32, size: (u32, u32)) -> Result<Vec<String>, Failur
             within(1.0)
         ),
     ])
+}
+
+#[cfg(all(test, feature = "window"))]
+mod tests {
+    use super::*;
+    use crate::app::words::Language;
+
+    #[test]
+    fn every_language_of_the_window_can_be_asked_for_and_no_other() {
+        #[derive(Debug, Parser)]
+        struct Alone {
+            #[command(flatten)]
+            window: WindowArguments,
+        }
+        let asked =
+            |code: &str| Alone::try_parse_from(["window", "--language", code]).map(|alone| alone.window.language);
+        for language in Language::ALL {
+            assert_eq!(asked(language.code()).ok(), Some(Some(language.code().to_owned())));
+        }
+        let refused = asked("xx").expect_err("there is none").to_string();
+        assert!(refused.contains("en, de"), "{refused}");
+    }
 }

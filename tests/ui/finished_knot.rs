@@ -93,7 +93,7 @@ fn pull(attempt: &Attempt, share: &str) -> Option<PullView> {
 /// A recording at its end, not all of it carried out yet.
 fn replay(end: u32) -> ReplayView {
     let note = "Recording: verified; whole".to_owned();
-    ReplayView { open: true, end: end + end / 3, have: end, at: end, note, ..ReplayView::default() }
+    ReplayView { open: true, end: end + end / 3, have: end, at: end, note: Some(note.into()), ..ReplayView::default() }
 }
 
 #[test]

@@ -7,6 +7,7 @@ use knotwright::app::camera::View;
 use knotwright::app::devices::read_acts;
 use knotwright::app::hands::Input;
 use knotwright::app::plan::SitePlan;
+use knotwright::app::words::Language::English;
 use knotwright::input::bindings::{ACTS, Act, Bindings, Hand, Key, parse};
 use knotwright::math::DVec2;
 
@@ -95,7 +96,8 @@ fn a_toggle_says_that_it_is_on_and_ends_with_the_hands() {
     let (bound, mut acts) = (Bound::new(bindings), Acts::default());
     look(&mut acts, &bound, &[(Code::Key(KeyCode::KeyC), DOWN), (Code::Button(MouseButton::Middle), DOWN)]);
     assert!(
-        acts.began(Act::Ring) && acts.going_on(&bound.bindings).starts_with("ring plane: circle the parked shaft (C)")
+        acts.began(Act::Ring)
+            && acts.going_on(English, &bound.bindings).starts_with("ring plane: circle the parked shaft (C)")
     );
     acts.look(&bound, false, |_| Press::default());
     assert!(!acts.down(Act::Ring), "there are no hands");

@@ -20,3 +20,4 @@ mod reload;
 mod site_check;
 mod tube;
 mod tutorial;
+mod words;

@@ -12,6 +12,7 @@ use knotwright::app::ui::curve::ticks;
 use knotwright::app::ui::pulled::{moment, result};
 use knotwright::app::ui::strands::{Side, knot, middle};
 use knotwright::app::ui::{PullState, PullView};
+use knotwright::app::words::Language::English;
 use knotwright::material::find;
 use knotwright::math::DVec3;
 use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX, Tabled, Test, parse, tie};
@@ -58,8 +59,8 @@ fn a_pull_is_seen_while_it_goes_on_and_ends_with_the_same_curve_as_without_a_win
 #[test]
 fn what_cannot_be_pulled_says_why() {
     let why = "no thread was named".to_owned();
-    let (view, _) = pulled(ToPull::Nothing { radius: 0.1, why: why.clone() });
-    assert_eq!(result(&view), why);
+    let (view, _) = pulled(ToPull::Nothing { radius: 0.1, why: why.clone().into() });
+    assert_eq!(result(English, &view), why);
 }
 
 fn frame(strands: [Vec<DVec3>; 2]) -> Frame {
@@ -119,7 +120,7 @@ fn every_end_has_its_words() {
     let curve = vec![Point { extension: 0.4, force: 1500.0, slip: 0.25, given: 0.3 }];
     let said = |end: End| {
         let pull = Pull { end, slip_limit: SLIP_MAX, holding_force: 2500.0, tails: [3.0; 2], curve: curve.clone() };
-        result(&PullView { state: PullState::Done(Arc::new(pull)), ..PullView::default() })
+        result(English, &PullView { state: PullState::Done(Arc::new(pull)), ..PullView::default() })
     };
     assert_eq!(said(End::Opened), "The knot held 2.5 N, then slipped open");
     assert_eq!(said(End::Slipped), "The knot held 2.5 N, then slipped by more than 1.8 mm");
@@ -127,8 +128,8 @@ fn every_end_has_its_words() {
     assert!(said(End::Broke(knotwright::pull::Place::Limb)).ends_with("away from the knot"));
     let now = Frame { point: Some(curve[0]), ..crossing(0.1) };
     let view = PullView { frames: Arc::new(vec![now]), ..PullView::default() };
-    assert_eq!(moment(&view), " 1.50 N at 0.40 mm   slipped 0.25 mm");
-    assert_eq!(result(&view), "The knot is pulled: 1.50 N so far …");
+    assert_eq!(moment(English, &view), " 1.50 N at 0.40 mm   slipped 0.25 mm");
+    assert_eq!(result(English, &view), "The knot is pulled: 1.50 N so far …");
 }
 
 #[test]

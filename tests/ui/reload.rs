@@ -16,6 +16,7 @@ use knotwright::app::replay::Reel;
 use knotwright::app::ticking::{self, Devices, Live, Marks, OnStage};
 use knotwright::app::ui::Action;
 use knotwright::app::view::{Shown, Site};
+use knotwright::app::words::Language::English;
 use knotwright::app::{FileNews, Newer, Scene, Stage, bodies, lesson};
 use knotwright::input::TickCommand;
 use knotwright::input::bindings::Bindings;
@@ -212,13 +213,13 @@ fn the_window_says_what_became_of_the_file_and_by_which_keys_it_is_taken() {
         taken,
         ..FileNews::default()
     };
-    assert_eq!(file_words(&file(Newer::None, 0, ""), false, &keys), "");
-    let taken = file_words(&file(Newer::None, 1, "mine.ron:1:1: warning"), false, &keys);
+    assert_eq!(file_words(English, &file(Newer::None, 0, ""), false, &keys), "");
+    let taken = file_words(English, &file(Newer::None, 1, "mine.ron:1:1: warning"), false, &keys);
     assert_eq!(taken, "mine.ron has changed: its case is on stage as it is now\nmine.ron:1:1: warning");
-    let waits = file_words(&file(Newer::Waits, 0, ""), false, &keys);
+    let waits = file_words(English, &file(Newer::Waits, 0, ""), false, &keys);
     assert!(waits.starts_with("mine.ron has changed") && waits.ends_with("take the change: begin anew (B)"), "{waits}");
     let broken = FileNews { problems: "mine.ron:1:1: wrong".to_owned(), ..file(Newer::None, 1, "") };
-    assert_eq!(file_words(&broken, false, &keys), "", "that has a panel of its own");
-    let live = file_words(&file(Newer::Waits, 0, ""), true, &keys);
+    assert_eq!(file_words(English, &broken, false, &keys), "", "that has a panel of its own");
+    let live = file_words(English, &file(Newer::Waits, 0, ""), true, &keys);
     assert!(live.ends_with("hand in or give back (T), then begin anew (B)"), "{live}");
 }

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Align2, Color32, FontId, Pos2, Rect, Response, Sense, Shape, Stroke, Vec2, WidgetInfo};
 
 use super::MUTED;
+use crate::app::words::Language;
 use crate::math::{cos, sin};
 use crate::tooth::Tooth;
 use std::f64::consts::PI;
@@ -43,6 +44,7 @@ struct Seat {
 
 /// Draws the arches, with the chosen tooth and the marked one told by sign and shape; gives what was done with each tooth.
 pub fn show(ui: &mut egui::Ui, chosen: Option<Tooth>, marked: Option<Tooth>) -> Vec<(Tooth, Response)> {
+    let language = Language::of(ui);
     let scale = (ui.available_width() / SIZE.x).min(1.0);
     let (rect, _) = ui.allocate_exact_size(SIZE * scale, Sense::hover());
     let painter = ui.painter().clone();
@@ -50,35 +52,28 @@ pub fn show(ui: &mut egui::Ui, chosen: Option<Tooth>, marked: Option<Tooth>) -> 
     for arch in seats.chunks(16) {
         painter.add(Shape::line(arch.iter().map(|seat| seat.middle).collect(), Stroke::new(36.0 * scale, GUM)));
     }
-    captions(&painter, rect, scale);
+    captions(&painter, language, rect, scale);
     let shown = seats.iter().map(|seat| {
         let response = ui.interact(seat.room(), ui.id().with(("tooth", seat.tooth.number())), Sense::click());
-        let name = format!("{} {}", seat.tooth, seat.tooth.name());
+        let name = format!("{} {}", seat.tooth, language.tooth(seat.tooth));
         let is_chosen = chosen == Some(seat.tooth);
         response.widget_info(|| WidgetInfo::selected(egui::WidgetType::RadioButton, true, is_chosen, &name));
         seat.draw(&painter, scale, [is_chosen, marked == Some(seat.tooth)], [response.hovered(), response.has_focus()]);
-        (
-            seat.tooth,
-            response.on_hover_text(format!(
-                "{name}; universal {}, Palmer {}",
-                seat.tooth.universal(),
-                seat.tooth.palmer()
-            )),
-        )
+        (seat.tooth, response.on_hover_text(format!("{} {}", seat.tooth, language.tooth_described(seat.tooth))))
     });
     shown.collect()
 }
 
-fn captions(painter: &egui::Painter, rect: Rect, scale: f32) {
+fn captions(painter: &egui::Painter, language: Language, rect: Rect, scale: f32) {
     let font = FontId::proportional(14.0 * scale.max(0.9));
     let at = |x: f32, y: f32| rect.center() + Vec2::new(x, y) * scale;
-    for (place, align, words) in [
-        (at(-SIZE.x * 0.5 + 44.0, 0.0), Align2::LEFT_CENTER, "patient's right"),
-        (at(SIZE.x * 0.5 - 44.0, 0.0), Align2::RIGHT_CENTER, "patient's left"),
-        (at(0.0, -96.0), Align2::CENTER_CENTER, "upper"),
-        (at(0.0, 96.0), Align2::CENTER_CENTER, "lower"),
+    for (place, align, key) in [
+        (at(-SIZE.x * 0.5 + 44.0, 0.0), Align2::LEFT_CENTER, "site-right"),
+        (at(SIZE.x * 0.5 - 44.0, 0.0), Align2::RIGHT_CENTER, "site-left"),
+        (at(0.0, -96.0), Align2::CENTER_CENTER, "site-upper"),
+        (at(0.0, 96.0), Align2::CENTER_CENTER, "site-lower"),
     ] {
-        painter.text(place, align, words, font.clone(), MUTED);
+        painter.text(place, align, language.say(key), font.clone(), MUTED);
     }
     let half = 52.0 * scale;
     for side in [-1.0, 1.0] {

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Align2, Color32, FontId, Pos2, Rect, Shape, Stroke, Vec2};
 
 use super::MUTED;
+use crate::app::words::Language;
 use crate::pull::{End, Point, Pull, SLIP_MAX};
 use crate::quantity::MN_PER_N;
 
@@ -54,7 +55,8 @@ impl Axes {
 }
 
 /// Draws the curve into a rectangle.
-pub fn paint(painter: &egui::Painter, curve: &Curve, rect: Rect) {
+pub fn paint(ui: &egui::Ui, curve: &Curve, rect: Rect) {
+    let (painter, language) = (ui.painter(), Language::of(ui));
     let axes = Axes::of(curve, rect);
     let font = FontId::proportional(14.0);
     let say = |at: Pos2, align: Align2, text: String| painter.text(at, align, text, font.clone(), MUTED);
@@ -70,8 +72,8 @@ pub fn paint(painter: &egui::Painter, curve: &Curve, rect: Rect) {
         say(at + Vec2::new(0.0, 6.0), Align2::CENTER_TOP, number(extension));
     }
     let below = Pos2::new(axes.plot.right(), rect.bottom());
-    say(below, Align2::RIGHT_BOTTOM, "extension [mm]".to_owned());
-    say(rect.left_top() + Vec2::new(LEFT - 20.0, 0.0), Align2::LEFT_TOP, "force [N]".to_owned());
+    say(below, Align2::RIGHT_BOTTOM, language.say("pull-extension"));
+    say(rect.left_top() + Vec2::new(LEFT - 20.0, 0.0), Align2::LEFT_TOP, language.say("pull-force"));
     let places: Vec<Pos2> = curve.points.iter().map(|point| axes.place(point)).collect();
     painter.add(Shape::line(places, Stroke::new(2.0, LINE)));
     for point in slips(curve.points) {
@@ -95,10 +97,11 @@ pub fn paint(painter: &egui::Painter, curve: &Curve, rect: Rect) {
 /// What the signs on the curve mean, in a row.
 pub fn legend(ui: &mut egui::Ui) {
     type Sign = fn(&egui::Painter, Pos2);
+    let language = Language::of(ui);
     let signs: [(Sign, String); 3] = [
-        (dot, format!("each {DOTS_EVERY} mm of slip")),
-        (ring, format!("slipped by {SLIP_MAX} mm")),
-        (cross, "the thread broke".to_owned()),
+        (dot, language.tell("pull-sign-slip", &[("mm", DOTS_EVERY.to_string())])),
+        (ring, language.tell("pull-sign-slipped", &[("mm", SLIP_MAX.to_string())])),
+        (cross, language.say("pull-sign-broke")),
     ];
     ui.horizontal_wrapped(|ui| {
         for (sign, words) in signs {

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, RichText};
 
 use super::BAD;
+use crate::app::words::Language;
 
 /// Share of the screen that the list takes at most, each way: the field stays in sight.
 const SHARE: egui::Vec2 = egui::vec2(0.45, 0.35);
@@ -14,9 +15,10 @@ const MARGIN: f32 = 40.0;
 pub fn show(ui: &mut egui::Ui, name: &str, problems: &str) {
     let room = ui.ctx().content_rect().size() * SHARE;
     ui.set_max_width(room.x);
-    let title = RichText::new(format!("✖ {name} is not in order")).color(BAD).strong();
+    let language = Language::of(ui);
+    let title = RichText::new(language.tell("file-not-in-order", &[("name", name.to_owned())])).color(BAD).strong();
     egui::CollapsingHeader::new(title).id_salt("file").default_open(true).show(ui, |ui| {
-        ui.label("The case on stage is the last one that was. It follows as soon as the file is in order again.");
+        ui.label(language.say("file-last-one"));
         egui::ScrollArea::both().max_height(room.y).show(ui, |ui| {
             ui.set_max_width(room.x - MARGIN);
             problems.lines().for_each(|line| line_of(ui, line));

@@ -4,6 +4,7 @@ use bevy_egui::egui::{self, Align2, Id, RichText, TextEdit, Vec2, WidgetInfo, Wi
 
 use super::file::line_of;
 use super::{BAD, GOOD, MUTED, TRANSPORT, corner};
+use crate::app::words::{Language, Text};
 use crate::scenario::{Change, Control, Edit, Row};
 
 /// Share of the screen's width that the fields take, and what stands beside them.
@@ -41,8 +42,8 @@ pub struct FormView {
     pub sentences: String,
     /// Name of another file to write.
     pub new_file: String,
-    /// What came of writing last: whether it was written, and the words for it.
-    pub said: Option<(bool, String)>,
+    /// What came of writing last: whether it was written, and what there is to say of it.
+    pub said: Option<(bool, Text)>,
 }
 
 /// What was asked of the form.
@@ -87,65 +88,70 @@ fn scrolled(ui: &mut egui::Ui, height: f32, show: impl FnOnce(&mut egui::Ui)) {
 }
 
 fn head(ui: &mut egui::Ui, form: &FormView, out: &mut Vec<FormAction>) {
+    let language = Language::of(ui);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(&form.file).strong().size(16.0));
-        if ui.button("Close the form").clicked() {
+        if ui.button(language.say("form-close")).clicked() {
             out.push(FormAction::Close);
         }
-        if form.own && ui.add_enabled(form.changed, egui::Button::new("Give up changes")).clicked() {
+        if form.own && ui.add_enabled(form.changed, egui::Button::new(language.say("form-give-up"))).clicked() {
             out.push(FormAction::GiveUpChanges);
         }
     });
     if !form.own {
-        ui.label("This file was written by hand and stays as it is. Make a copy of it to change.");
+        ui.label(language.say("form-by-hand"));
     }
     let in_order = form.problems.is_empty();
     ui.horizontal_wrapped(|ui| {
-        if form.own && ui.add_enabled(in_order && form.changed, egui::Button::new("Save")).clicked() {
+        if form.own && ui.add_enabled(in_order && form.changed, egui::Button::new(language.say("form-save"))).clicked()
+        {
             out.push(FormAction::Save);
         }
-        let label = ui.label(RichText::new("New file").color(MUTED));
+        let label = ui.label(RichText::new(language.say("form-new-file")).color(MUTED));
         let mut name = form.new_file.clone();
         let field = ui.add(TextEdit::singleline(&mut name).id_salt("new_file").desired_width(200.0));
         if field.labelled_by(label.id).changed() {
             out.push(FormAction::NameFile(name));
         }
-        let words = if form.own { "Save as" } else { "Copy" };
+        let words = language.say(if form.own { "form-save-as" } else { "form-copy" });
         if ui.add_enabled(in_order, egui::Button::new(words)).clicked() {
             out.push(FormAction::SaveAs);
         }
     });
     // There is always such a line, so that no field moves away while something is typed in it.
     let (words, colour) = match form.problems.len() {
-        0 if form.changed => ("In order, and not saved yet".to_owned(), GOOD),
-        0 => ("In order, as it is in the file".to_owned(), MUTED),
-        count => (format!("✖ {count} not in order: it is saved once they are"), BAD),
+        0 if form.changed => (language.say("form-in-order-unsaved"), GOOD),
+        0 => (language.say("form-in-order-saved"), MUTED),
+        count => (language.tell("form-count-wrong", &[("count", count.to_string())]), BAD),
     };
     ui.label(RichText::new(words).color(colour));
-    if let Some((written, words)) = &form.said {
+    if let Some((written, said)) = &form.said {
         let (sign, colour) = if *written { ("✔", GOOD) } else { ("✖", BAD) };
-        ui.label(RichText::new(format!("{sign} {words}")).color(colour));
+        ui.label(RichText::new(format!("{sign} {}", language.word(said))).color(colour));
     }
     ui.separator();
 }
 
 fn beside(ui: &mut egui::Ui, form: &FormView, on_disk: &str) {
+    let language = Language::of(ui);
     if !on_disk.is_empty() {
-        ui.label(RichText::new("✖ The file on the disk is not in order").color(BAD).strong());
+        ui.label(RichText::new(language.say("form-disk-wrong")).color(BAD).strong());
         on_disk.lines().for_each(|line| line_of(ui, line));
         ui.separator();
     }
     if form.problems.is_empty() {
-        ui.label(RichText::new("✔ In order").color(GOOD).strong());
+        ui.label(RichText::new(language.say("form-in-order")).color(GOOD).strong());
     } else {
-        ui.label(RichText::new("✖ Not in order").color(BAD).strong());
+        ui.label(RichText::new(language.say("form-wrong")).color(BAD).strong());
         for problem in &form.problems {
             ui.label(problem);
         }
     }
-    form.warnings.iter().for_each(|warning| drop(ui.label(format!("warning: {warning}"))));
+    for warning in &form.warnings {
+        ui.label(language.tell("form-warning", &[("warning", warning.clone())]));
+    }
     ui.separator();
-    let when = if form.problems.is_empty() { "What it says" } else { "What it said when it was in order last" };
+    let when = language.say(if form.problems.is_empty() { "form-says" } else { "form-said" });
     ui.label(RichText::new(when).strong());
     ui.label(RichText::new(unbroken(&form.sentences)).color(MUTED));
 }
@@ -177,6 +183,11 @@ impl Fields<'_> {
     }
 }
 
+/// The text of a key with the name of a field in it.
+fn named(ui: &egui::Ui, key: &str, name: &str) -> String {
+    Language::of(ui).tell(key, &[("name", name.to_owned())])
+}
+
 fn rows(ui: &mut egui::Ui, rows: &[Row], fields: &mut Fields) {
     rows.iter().for_each(|row| one(ui, row, fields));
 }
@@ -184,7 +195,7 @@ fn rows(ui: &mut egui::Ui, rows: &[Row], fields: &mut Fields) {
 fn one(ui: &mut egui::Ui, row: &Row, fields: &mut Fields) {
     if row.optional {
         let mut given = row.control.is_some();
-        let words = if given { format!("{} is given", row.name) } else { format!("{}: left out", row.name) };
+        let words = named(ui, if given { "form-given" } else { "form-left-out" }, &row.name);
         let switch = ui.add_enabled(fields.own, egui::Checkbox::new(&mut given, words));
         if switch.on_hover_text(row.hint).changed() {
             fields.edit(row, Change::Given(given));
@@ -219,7 +230,7 @@ fn section(ui: &mut egui::Ui, row: &Row, show: impl FnOnce(&mut egui::Ui)) {
     let (mut title, mut name) = (RichText::new(format!("{}{allowed}", row.name)), row.name.clone());
     if count > 0 {
         title = RichText::new(format!("{}{allowed} ✖ {count}", row.name)).color(BAD);
-        name = format!("{name}, {count} not in order");
+        name = Language::of(ui).tell("form-section-wrong", &[("name", name), ("count", count.to_string())]);
     }
     let element = row.path.ends_with(']');
     let header = egui::CollapsingHeader::new(title).id_salt(&row.path).default_open(element && few).show(ui, |ui| {
@@ -237,13 +248,14 @@ fn list(ui: &mut egui::Ui, row: &Row, inner: &[Row], [min, max]: [usize; 2], fie
     for (index, element) in inner.iter().enumerate() {
         ui.push_id(index, |ui| {
             one(ui, element, fields);
-            let words = format!("Remove {} {}", row.name, index + 1);
+            let element = [("name", row.name.clone()), ("number", (index + 1).to_string())];
+            let words = Language::of(ui).tell("form-remove-number", &element);
             if ui.add_enabled(fewer, egui::Button::new(words).small()).clicked() {
                 fields.edit(row, Change::Remove(index));
             }
         });
     }
-    if ui.add_enabled(more, egui::Button::new(format!("Add to {}", row.name))).clicked() {
+    if ui.add_enabled(more, egui::Button::new(named(ui, "form-add", &row.name))).clicked() {
         fields.edit(row, Change::Add);
     }
 }
@@ -251,7 +263,7 @@ fn list(ui: &mut egui::Ui, row: &Row, inner: &[Row], [min, max]: [usize; 2], fie
 fn map(ui: &mut egui::Ui, row: &Row, inner: &[Row], fields: &mut Fields) {
     for element in inner {
         one(ui, element, fields);
-        let remove = egui::Button::new(format!("Remove {}", element.name)).small();
+        let remove = egui::Button::new(named(ui, "form-remove", &element.name)).small();
         if ui.add_enabled(fields.own, remove).clicked() {
             fields.edit(row, Change::RemoveNamed(element.name.clone()));
         }
@@ -259,10 +271,10 @@ fn map(ui: &mut egui::Ui, row: &Row, inner: &[Row], fields: &mut Fields) {
     ui.horizontal_wrapped(|ui| {
         let id = Id::new((&row.path, "new name"));
         let mut name = ui.data_mut(|data| data.get_temp::<String>(id)).unwrap_or_default();
-        let label = ui.label(format!("New name in {}", row.name));
+        let label = ui.label(named(ui, "form-new-name", &row.name));
         let field = TextEdit::singleline(&mut name).id_salt(id).desired_width(140.0);
         ui.add_enabled(fields.own, field).labelled_by(label.id);
-        let add = egui::Button::new(format!("Add to {}", row.name));
+        let add = egui::Button::new(named(ui, "form-add", &row.name));
         if ui.add_enabled(fields.own && !name.trim().is_empty(), add).clicked() {
             fields.edit(row, Change::AddNamed(std::mem::take(&mut name).trim().to_owned()));
         }
@@ -291,7 +303,7 @@ fn simple(ui: &mut egui::Ui, row: &Row, control: &Control, label: &egui::Respons
                 words(ui, number, false, NUMBER, part).map(|text| Change::Part(part, text))
             });
             let typed = typed.last();
-            let drawn = egui::Checkbox::new(&mut range, format!("{} drawn from a range", row.name));
+            let drawn = egui::Checkbox::new(&mut range, named(ui, "form-range", &row.name));
             let drawn = ui.add_enabled(fields.own, drawn).changed().then_some(Change::Range(range));
             typed.or(drawn)
         }
@@ -312,7 +324,7 @@ fn simple(ui: &mut egui::Ui, row: &Row, control: &Control, label: &egui::Respons
         }
         Control::Switch(on) => {
             let mut on = *on;
-            let words = if on { "yes" } else { "no" };
+            let words = Language::of(ui).say(if on { "form-yes" } else { "form-no" });
             let switch = ui.add_enabled(fields.own, egui::Checkbox::new(&mut on, words));
             let changed = switch.labelled_by(label.id).on_hover_text(row.hint).changed();
             changed.then_some(Change::Switch(on))

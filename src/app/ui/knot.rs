@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, RichText};
 
 use super::{Action, MUTED, Model, pulled, readout};
+use crate::app::words::Language;
 use crate::report::{ReadStitch, stitches_text};
 
 /// Width of what was read [point].
@@ -28,6 +29,7 @@ impl KnotView {
 
 /// The reading, with the crossing diagram.
 pub fn show(ui: &mut egui::Ui, model: &Model, knot: &KnotView) {
+    let language = Language::of(ui);
     ui.set_max_width(WIDTH);
     ui.label(RichText::new(&model.title).strong().size(16.0));
     for (number, line) in knot.lines.iter().enumerate() {
@@ -37,8 +39,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, knot: &KnotView) {
     if !model.readout.half_knots.is_empty() {
         readout::diagram(ui, &model.readout.half_knots);
     }
-    let views = "{look} + mouse: look around; {zoom} + wheel: nearer; {operator_view} {left_view} {right_view} {top_view}: set views";
-    ui.label(RichText::new(model.keys.worded(views)).color(MUTED));
+    ui.label(RichText::new(language.tell("knot-views", &language.acts(&model.keys))).color(MUTED));
     if !model.notice.is_empty() {
         ui.label(RichText::new(&model.notice).color(MUTED));
     }
@@ -49,6 +50,6 @@ pub fn pull(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.set_width(620.0_f32.min(ui.ctx().content_rect().width() - WIDTH - 100.0));
     match &model.pull {
         Some(pull) => pulled::show(ui, pull, out),
-        None => drop(ui.label(RichText::new("The knot is being laid on the bench …").color(MUTED))),
+        None => drop(ui.label(RichText::new(Language::of(ui).say("knot-being-laid")).color(MUTED))),
     }
 }

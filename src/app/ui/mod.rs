@@ -29,6 +29,7 @@ pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
 pub use self::site_check::SiteView;
 
+use crate::app::words::Language;
 use crate::input::bindings::Bindings;
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
@@ -216,6 +217,8 @@ pub enum Action {
     Answer(bool),
     /// The same case from its beginning.
     BeginAnew,
+    /// Another language.
+    Speak(Language),
     /// No more of the tutorial, now or later.
     EndTutorial,
 }

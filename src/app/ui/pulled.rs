@@ -8,6 +8,7 @@ use super::curve::{self, Curve};
 use super::scrub::{self, Scrub};
 use super::strands::{self, Side};
 use super::{Action, MUTED};
+use crate::app::words::{Language, Text};
 use crate::pull::{End, Frame, Place, Point, Pull, SLIP_MAX};
 use crate::quantity::MN_PER_N;
 
@@ -29,8 +30,10 @@ pub enum PullState {
     NoKnot,
     /// It could not be carried out soundly, for this reason.
     Unsound(String),
+    /// It was broken off.
+    BrokenOff,
     /// It cannot be carried out, for this reason.
-    Impossible(String),
+    Impossible(Text),
 }
 
 /// A knot's pull as it is shown.
@@ -54,10 +57,6 @@ pub struct PullView {
     pub from_shape: bool,
 }
 
-/// What to think of a pull of a knot that is known by its shape alone.
-const FROM_SHAPE: &str =
-    "Pulled from its shape alone: how hard it was drawn tight is not known, and a knot that slips does so earlier.";
-
 impl PullView {
     /// The frame that is shown.
     #[must_use]
@@ -68,10 +67,11 @@ impl PullView {
 
 /// The knot, the curve, and how to go through them.
 pub fn show(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     if view.count > 1 {
         choose(ui, view, out);
     }
-    ui.label(RichText::new(result(view)).strong().size(16.0));
+    ui.label(RichText::new(result(language, view)).strong().size(16.0));
     if view.frames.is_empty() {
         return;
     }
@@ -88,20 +88,21 @@ pub fn show(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
         paint_knot(ui, view, rect);
         let (rect, _) = ui.allocate_exact_size(half, Sense::hover());
         let now = view.frame().and_then(|frame| frame.point);
-        curve::paint(ui.painter(), &Curve { points: &points, pull, now }, rect);
+        curve::paint(ui, &Curve { points: &points, pull, now }, rect);
     });
-    ui.label(RichText::new(moment(view)).monospace());
+    ui.label(RichText::new(moment(language, view)).monospace());
     controls(ui, view, out);
     curve::legend(ui);
     if view.from_shape {
-        ui.label(RichText::new(FROM_SHAPE).color(MUTED));
+        ui.label(RichText::new(language.say("pull-from-shape")).color(MUTED));
     }
 }
 
 fn choose(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
     ui.horizontal_wrapped(|ui| {
         for stitch in 0..view.count {
-            if ui.selectable_label(stitch == view.stitch, format!("Stitch {}", stitch + 1)).clicked() {
+            let words = Language::of(ui).tell("pull-stitch", &[("number", (stitch + 1).to_string())]);
+            if ui.selectable_label(stitch == view.stitch, words).clicked() {
                 out.push(Action::PullStitch(stitch));
             }
         }
@@ -111,11 +112,13 @@ fn choose(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
 fn controls(ui: &mut egui::Ui, view: &PullView, out: &mut Vec<Action>) {
     let count = u32::try_from(view.frames.len()).unwrap_or(u32::MAX);
     ui.horizontal(|ui| {
-        if ui.button(if view.playing { "⏸ Pause" } else { "▶ Play" }).clicked() {
+        let language = Language::of(ui);
+        if ui.button(language.say(if view.playing { "button-pause" } else { "button-play" })).clicked() {
             out.push(Action::PullPlay);
         }
         let last = count.saturating_sub(1);
-        let bar = Scrub { name: "The pull", end: last, have: last, at: view.at.min(last), marks: &[], key_step: 1 };
+        let name = &language.say("pull-bar");
+        let bar = Scrub { name, end: last, have: last, at: view.at.min(last), marks: &[], key_step: 1 };
         if let Some(frame) = scrub::show(ui, &bar) {
             out.push(Action::PullTo(frame));
         }
@@ -129,50 +132,54 @@ fn paint_knot(ui: &egui::Ui, view: &PullView, rect: Rect) {
     let Some((frame, side)) = view.frame().zip(side) else { return };
     painter.extend(strands::knot(frame, side, view.radius, rect));
     let font = FontId::proportional(14.0);
-    let say = |at, align, text: &str| painter.text(at, align, text, font.clone(), MUTED);
+    let language = Language::of(ui);
+    let say = |at, align, text: String| painter.text(at, align, text, font.clone(), MUTED);
     let inner = rect.shrink(8.0);
-    say(inner.left_top(), Align2::LEFT_TOP, "limb held");
-    say(inner.right_top(), Align2::RIGHT_TOP, "limb drawn ➡");
+    say(inner.left_top(), Align2::LEFT_TOP, language.say("pull-held"));
+    say(inner.right_top(), Align2::RIGHT_TOP, language.say("pull-drawn"));
     let bar = strands::millimetre(view.radius, rect);
     let end = inner.left_bottom() + Vec2::new(bar, -2.0);
     painter.line_segment([inner.left_bottom() - Vec2::new(0.0, 2.0), end], Stroke::new(2.0, MUTED));
-    say(end + Vec2::new(6.0, 2.0), Align2::LEFT_BOTTOM, "1 mm");
+    say(end + Vec2::new(6.0, 2.0), Align2::LEFT_BOTTOM, "1 mm".to_owned());
 }
 
 /// What came of it, or how far it is, in a line.
 #[must_use]
-pub fn result(view: &PullView) -> String {
+pub fn result(language: Language, view: &PullView) -> String {
     match &view.state {
         PullState::Running => match view.frames.iter().rev().find_map(|frame| frame.point) {
-            None => "The knot is pulled: the slack is drawn out …".to_owned(),
-            Some(point) => format!("The knot is pulled: {:.2} N so far …", point.force / MN_PER_N),
+            None => language.say("pull-slack-out"),
+            Some(point) => language.tell("pull-so-far", &[("newton", format!("{:.2}", point.force / MN_PER_N))]),
         },
-        PullState::Done(pull) => outcome(pull),
-        PullState::NoKnot => "There is no knot to pull: the thread's limbs do not press on each other".to_owned(),
-        PullState::Unsound(why) => format!("The pull could not be carried out soundly: {why}"),
-        PullState::Impossible(why) => why.clone(),
+        PullState::Done(pull) => outcome(language, pull),
+        PullState::NoKnot => language.say("pull-no-knot"),
+        PullState::Unsound(why) => language.tell("pull-unsound", &[("why", why.clone())]),
+        PullState::BrokenOff => language.say("pull-broken-off"),
+        PullState::Impossible(why) => language.word(why),
     }
 }
 
 /// How a pull ended, in a line.
 #[must_use]
-pub fn outcome(pull: &Pull) -> String {
-    let held = pull.holding_force / MN_PER_N;
-    match pull.end {
-        End::BrokeTying => "The thread broke while the knot was drawn tight".to_owned(),
-        End::Broke(Place::Knot) => format!("The knot held {held:.1} N, then the thread broke at the knot"),
-        End::Broke(Place::Limb) => format!("The knot held {held:.1} N, then the thread broke away from the knot"),
-        End::Slipped => format!("The knot held {held:.1} N, then slipped by more than {SLIP_MAX} mm"),
-        End::Opened => format!("The knot held {held:.1} N, then slipped open"),
-    }
+pub fn outcome(language: Language, pull: &Pull) -> String {
+    let key = match pull.end {
+        End::BrokeTying => "pull-broke-tying",
+        End::Broke(Place::Knot) => "pull-broke-at-knot",
+        End::Broke(Place::Limb) => "pull-broke-at-limb",
+        End::Slipped => "pull-slipped",
+        End::Opened => "pull-opened",
+    };
+    let held = format!("{:.1}", pull.holding_force / MN_PER_N);
+    language.tell(key, &[("newton", held), ("mm", SLIP_MAX.to_string())])
 }
 
 /// The numbers of the frame that is shown.
 #[must_use]
-pub fn moment(view: &PullView) -> String {
+pub fn moment(language: Language, view: &PullView) -> String {
     let Some(point) = view.frame().and_then(|frame| frame.point) else {
-        return "slack".to_owned();
+        return language.say("pull-slack");
     };
-    let newton = point.force / MN_PER_N;
-    format!("{newton:5.2} N at {:4.2} mm   slipped {:4.2} mm", point.extension, point.slip)
+    let newton = format!("{:5.2}", point.force / MN_PER_N);
+    let (extension, slip) = (format!("{:4.2}", point.extension), format!("{:4.2}", point.slip));
+    language.tell("pull-moment", &[("newton", newton), ("extension", extension), ("slip", slip)])
 }

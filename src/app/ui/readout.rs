@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
 use super::{Action, BAD, GOOD, MUTED, Model, Player, site_check};
+use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::math::DVec2;
 use crate::quantity::MN_PER_N;
@@ -19,18 +20,22 @@ const GAUGE_END_N: f64 = 0.5;
 
 /// The read-outs.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     ui.set_max_width(250.0);
     ui.label(RichText::new(&model.title).strong().size(16.0));
     ui.label(RichText::new(format!("{:.1} s", model.seconds)).color(MUTED));
     if !model.case_text.is_empty() {
-        ui.collapsing("The case", |ui| ui.label(&model.case_text));
+        ui.collapsing(language.say("readout-case"), |ui| ui.label(&model.case_text));
     }
     site_check::state(ui, model);
     let closed = model.site.is_some_and(|site| !site.open);
-    if closed && site_check::can_mark(model) && ui.button(model.keys.with_key("Site check", Act::SiteCheck)).clicked() {
+    if closed
+        && site_check::can_mark(model)
+        && ui.button(language.button("readout-site-check", &model.keys, Act::SiteCheck)).clicked()
+    {
         out.push(Action::ShowSiteCheck(true));
     }
-    if model.can_edit && model.player == Player::Script && ui.button("Edit the case").clicked() {
+    if model.can_edit && model.player == Player::Script && ui.button(language.say("readout-edit")).clicked() {
         out.push(Action::ShowForm);
     }
     ui.add_space(4.0);
@@ -40,8 +45,8 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     }
     if !model.no_throws || model.score.is_some() {
         let readout = &model.readout;
-        let throws = if readout.throws.is_empty() { "none yet" } else { &readout.throws };
-        value(ui, "Throws", throws);
+        let throws = if readout.throws.is_empty() { language.say("readout-no-throws") } else { readout.throws.clone() };
+        value(ui, "readout-throws", &throws);
         if !readout.half_knots.is_empty() {
             diagram(ui, &readout.half_knots);
         }
@@ -50,12 +55,12 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn gauges(ui: &mut egui::Ui, readout: &Readout) {
     let loop_n = readout.loop_tension_mn / MN_PER_N;
-    value(ui, "Loop tension", &format!("{loop_n:.2} N"));
+    value(ui, "readout-loop", &format!("{loop_n:.2} N"));
     gauge(ui, loop_n);
-    ui.label(RichText::new(band_words(loop_n)).size(14.0).color(MUTED));
-    value(ui, "Strand tension", &format!("{:.2} N", readout.strand_tension_mn / MN_PER_N));
-    value(ui, "Tail tension", &format!("{:.2} N", readout.tail_tension_mn / MN_PER_N));
-    value(ui, "Pale gum", &format!("{:.1} mm²", readout.blanched_area_mm2));
+    ui.label(RichText::new(band_words(Language::of(ui), loop_n)).size(14.0).color(MUTED));
+    value(ui, "readout-strand", &format!("{:.2} N", readout.strand_tension_mn / MN_PER_N));
+    value(ui, "readout-tail", &format!("{:.2} N", readout.tail_tension_mn / MN_PER_N));
+    value(ui, "readout-pale", &format!("{:.1} mm²", readout.blanched_area_mm2));
 }
 
 /// Limb A, limb B and the loop, told apart by brightness as well: blue, orange and grey (Okabe & Ito 2008, from memory).
@@ -73,26 +78,30 @@ pub(super) fn diagram(ui: &mut egui::Ui, throws: &[HalfKnot]) {
         let points = line.points.into_iter().map(at).collect();
         ui.painter().add(egui::Shape::line(points, Stroke::new(2.5, STRANDS[line.strand])));
     }
-    let hands: Vec<&str> = throws.iter().map(|t| if t.handedness < 0 { "left" } else { "right" }).collect();
-    ui.label(RichText::new(format!("from the gum up: {}", hands.join(", "))).size(14.0).color(MUTED));
+    let language = Language::of(ui);
+    let hand = |throw: &HalfKnot| language.say(if throw.handedness < 0 { "readout-left" } else { "readout-right" });
+    let hands = throws.iter().map(hand).collect::<Vec<_>>().join(", ");
+    ui.label(RichText::new(language.tell("readout-hands", &[("hands", hands)])).size(14.0).color(MUTED));
 }
 
 /// Where a loop tension [N] lies, in words.
 #[must_use]
-pub fn band_words(loop_n: f64) -> &'static str {
+pub fn band_words(language: Language, loop_n: f64) -> String {
     let [low, high] = LOOP_BAND_N;
-    if loop_n < low {
-        "below a snug stitch's 0.05 to 0.20 N"
+    let key = if loop_n < low {
+        "readout-band-below"
     } else if loop_n > high {
-        "above a snug stitch's 0.05 to 0.20 N"
+        "readout-band-above"
     } else {
-        "within a snug stitch's 0.05 to 0.20 N"
-    }
+        "readout-band-within"
+    };
+    language.tell(key, &[("low", format!("{low:.2}")), ("high", format!("{high:.2}"))])
 }
 
-fn value(ui: &mut egui::Ui, name: &str, value: &str) {
+/// A number with the key of its name.
+fn value(ui: &mut egui::Ui, key: &str, value: &str) {
     ui.horizontal(|ui| {
-        ui.label(RichText::new(name).color(MUTED));
+        ui.label(RichText::new(Language::of(ui).say(key)).color(MUTED));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             ui.label(RichText::new(value).monospace().strong());
         });

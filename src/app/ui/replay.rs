@@ -4,6 +4,7 @@ use bevy_egui::egui::{self, RichText};
 
 use super::scrub::{self, Scrub};
 use super::{Action, MUTED, Model};
+use crate::app::words::{Language, Text};
 use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
 
@@ -79,27 +80,31 @@ pub struct ReplayView {
     pub playing: bool,
     /// How fast.
     pub speed: ReplaySpeed,
-    /// What to know about the recording, such as whether it is verified; empty if nothing.
-    pub note: String,
+    /// What to know about the recording, such as whether it is verified; `None` if nothing.
+    pub note: Option<Text>,
 }
 
 /// The bar and its buttons.
 pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     ui.set_width(620.0_f32.min(ui.ctx().content_rect().width() - 60.0));
     ui.horizontal(|ui| {
-        ui.label(RichText::new(caption(model)).size(17.0).strong());
+        ui.label(RichText::new(caption(language, model)).size(17.0).strong());
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-            ui.label(RichText::new(times(view)).monospace());
+            ui.label(RichText::new(times(language, view)).monospace());
         });
     });
     let marks = faults(model);
-    let bar =
-        Scrub { name: "The attempt", end: view.end, have: view.have, at: view.at, marks: &marks, key_step: KEY_STEP };
+    let name = &language.say("replay-bar");
+    let bar = Scrub { name, end: view.end, have: view.have, at: view.at, marks: &marks, key_step: KEY_STEP };
     if let Some(tick) = scrub::show(ui, &bar) {
         out.push(Action::Seek(tick));
     }
     ui.horizontal_wrapped(|ui| {
-        if ui.button(model.keys.with_key(if view.playing { "⏸ Pause" } else { "▶ Play" }, Act::Play)).clicked() {
+        if ui
+            .button(language.button(if view.playing { "button-pause" } else { "button-play" }, &model.keys, Act::Play))
+            .clicked()
+        {
             out.push(Action::ReplayPlay);
         }
         ui.separator();
@@ -109,30 +114,35 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
             }
         }
         ui.separator();
-        ui.label(RichText::new(model.keys.worded("{seek_back} {seek_on} a second")).color(MUTED));
+        ui.label(RichText::new(language.tell("replay-second", &language.acts(&model.keys))).color(MUTED));
         if model.score.is_some() {
             ui.separator();
-            if ui.button(model.keys.with_key("Marks", Act::CloseReplay)).clicked() {
+            if ui.button(language.button("button-marks", &model.keys, Act::CloseReplay)).clicked() {
                 out.push(Action::ReplayOpen(false));
             }
         }
     });
-    if !view.note.is_empty() {
-        ui.label(RichText::new(&view.note).color(MUTED));
+    if let Some(note) = &view.note {
+        ui.label(RichText::new(language.word(note)).color(MUTED));
     }
 }
 
 /// What is shown, in a line.
 #[must_use]
-pub fn caption(model: &Model) -> String {
-    if model.readout.phase.is_empty() { "Replay".to_owned() } else { format!("Replay: {}", model.readout.phase) }
+pub fn caption(language: Language, model: &Model) -> String {
+    let phase = &model.readout.phase;
+    if phase.is_empty() {
+        language.say("button-replay")
+    } else {
+        language.tell("replay-phase", &[("phase", phase.clone())])
+    }
 }
 
 /// Where it is and how long it is.
 #[must_use]
-pub fn times(view: &ReplayView) -> String {
-    let seconds = |tick: u32| f64::from(tick) / f64::from(TICKS_PER_SECOND);
-    format!("{:.1} of {:.1} s", seconds(view.at), seconds(view.end))
+pub fn times(language: Language, view: &ReplayView) -> String {
+    let seconds = |tick: u32| format!("{:.1}", f64::from(tick) / f64::from(TICKS_PER_SECOND));
+    language.tell("replay-times", &[("at", seconds(view.at)), ("end", seconds(view.end))])
 }
 
 /// The ticks of what was found wrong.

@@ -6,6 +6,7 @@ use bevy_egui::egui::{self, Id, Key, RichText};
 
 use super::arches;
 use super::{Action, BAD, MUTED, Model, Player, TRANSPORT};
+use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::tooth::Tooth;
 
@@ -65,12 +66,15 @@ fn id() -> Id {
 
 /// The panel.
 pub fn show(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     let room = ui.ctx().content_rect().size();
     ui.set_max_width(620.0_f32.min(room.x - 60.0));
     let height = (room.y - TRANSPORT - 70.0).max(100.0);
     egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
-        ui.label(RichText::new("Site check").strong().size(17.0));
-        ui.label(format!("The order: tooth {}, {}.", site.ordered, site.ordered.described()));
+        ui.label(RichText::new(language.say("site-title")).strong().size(17.0));
+        let described = language.tooth_described(site.ordered);
+        let order = [("tooth", site.ordered.to_string()), ("described", described)];
+        ui.label(language.tell("site-order", &order));
         if room.x >= WIDE {
             ui.horizontal_top(|ui| {
                 teeth(ui, model, site, out);
@@ -102,19 +106,20 @@ fn teeth(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Action
 
 /// The chosen tooth in words, what is marked, and the buttons.
 fn choice(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     ui.set_max_width(230.0);
     ui.add_space(8.0);
     match site.chosen {
         Some(tooth) => chosen(ui, tooth),
         None => {
-            ui.label(RichText::new("No tooth is chosen.").size(17.0).strong());
-            ui.label("Read the order, then choose its tooth on the arch.");
+            ui.label(RichText::new(language.say("site-none-chosen")).size(17.0).strong());
+            ui.label(language.say("site-choose"));
         }
     }
     ui.add_space(8.0);
-    let mark = egui::Button::new(RichText::new("Mark this site").size(16.0));
+    let mark = egui::Button::new(RichText::new(language.say("site-mark")).size(16.0));
     let marked = ui.add_enabled(site.chosen.is_some(), mark).clicked();
-    let closed = ui.button("Close").clicked();
+    let closed = ui.button(language.say("button-close")).clicked();
     if let Some(tooth) = site.chosen.filter(|_| marked) {
         out.push(Action::MarkSite(tooth));
     } else if closed {
@@ -126,24 +131,25 @@ fn choice(ui: &mut egui::Ui, model: &Model, site: &SiteView, out: &mut Vec<Actio
     }
     ui.add_space(8.0);
     state(ui, model);
-    let hint = "It can be changed until the first bite. By keys: {site_check}, then Tab or arrows, Enter; Esc gives them back.";
-    let hint = model.keys.worded(hint);
+    let hint = language.tell("site-hint", &language.acts(&model.keys));
     ui.label(RichText::new(hint).color(MUTED));
 }
 
 fn chosen(ui: &mut egui::Ui, tooth: Tooth) {
-    ui.label(RichText::new(format!("Chosen: {tooth}")).size(22.0).strong());
-    ui.label(RichText::new(tooth.name()).size(17.0));
+    let language = Language::of(ui);
+    let words = language.tell("site-chosen", &[("tooth", tooth.to_string())]);
+    ui.label(RichText::new(words).size(22.0).strong());
+    ui.label(RichText::new(language.tooth(tooth)).size(17.0));
     egui::Grid::new("notations").num_columns(2).spacing([14.0, 3.0]).show(ui, |ui| {
         let rows = [
-            ("ISO 3950", tooth.to_string()),
-            ("Universal", tooth.universal().to_string()),
-            ("Palmer", tooth.palmer()),
-            ("Jaw", if tooth.is_upper() { "upper" } else { "lower" }.to_owned()),
-            ("Side", if tooth.is_right() { "patient's right" } else { "patient's left" }.to_owned()),
+            ("site-iso", tooth.to_string()),
+            ("site-universal", tooth.universal().to_string()),
+            ("site-palmer", tooth.palmer()),
+            ("site-jaw", language.say(if tooth.is_upper() { "site-upper" } else { "site-lower" })),
+            ("site-side", language.say(if tooth.is_right() { "site-right" } else { "site-left" })),
         ];
-        for (name, value) in rows {
-            ui.label(RichText::new(name).color(MUTED));
+        for (key, value) in rows {
+            ui.label(RichText::new(language.say(key)).color(MUTED));
             ui.label(RichText::new(value).strong());
             ui.end_row();
         }
@@ -152,13 +158,14 @@ fn chosen(ui: &mut egui::Ui, tooth: Tooth) {
 
 /// What is marked, or the caution that nothing is.
 pub(super) fn state(ui: &mut egui::Ui, model: &Model) {
+    let language = Language::of(ui);
     match (model.readout.marked, &model.site) {
         (Some(tooth), _) => {
-            ui.label(RichText::new("Site marked").color(MUTED));
-            ui.label(RichText::new(format!("• {tooth} {}", tooth.name())).strong());
+            ui.label(RichText::new(language.say("site-marked")).color(MUTED));
+            ui.label(RichText::new(format!("• {tooth} {}", language.tooth(tooth))).strong());
         }
         (None, Some(_)) => {
-            ui.label(RichText::new("⚠ No site is marked").color(BAD).strong());
+            ui.label(RichText::new(language.say("site-unmarked")).color(BAD).strong());
         }
         (None, None) => {}
     }

@@ -27,6 +27,9 @@ pub(in crate::cli) struct WindowArguments {
     /// File of keys, instead of the `keys.ron` in that folder
     #[arg(long, value_name = "FILE")]
     pub keys: Option<PathBuf>,
+    /// Language of the window, instead of the one that was chosen in it last
+    #[arg(long, value_name = "CODE", value_parser = ["en", "de"])]
+    pub language: Option<String>,
     /// Close the window by itself after so many frames
     #[arg(long, value_name = "N")]
     pub frames: Option<u32>,

@@ -1,5 +1,6 @@
 //! A knot from a table as the window sees it: alone on a bench, with its reading and its pull.
 
+use crate::app::words::Text;
 use crate::app::{Stage, ToPull};
 use crate::input::{HandCommand, TickCommand};
 use crate::instruments::Kind;
@@ -15,8 +16,6 @@ use crate::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
 const RADIUS: f64 = 0.09;
 /// How far behind the middle of the picture the knot lies [mm]: the panel of its pull is before it.
 const AWAY: f64 = 7.0;
-/// Why a knot in such a thread is not pulled.
-const UNKNOWN: &str = "To pull this knot open, say what thread it is in: --material NAME --size SIZE";
 
 /// A knot on the bench.
 pub(crate) struct Bench {
@@ -84,7 +83,7 @@ impl Stage for Bench {
 
     fn to_pull(&mut self) -> Vec<ToPull> {
         let Some(thread) = &self.thread else {
-            return vec![ToPull::Nothing { radius: self.snapshot.thread_radius, why: UNKNOWN.to_owned() }];
+            return vec![ToPull::Nothing { radius: self.snapshot.thread_radius, why: Text::of("stage-name-thread") }];
         };
         vec![ToPull::Table { knot: Box::new(self.knot.clone()), section: Box::new(thread.section) }]
     }

@@ -3,6 +3,7 @@
 use super::form;
 use super::resumed::Resumed;
 use super::watch::Watch;
+use crate::app::words::Text;
 use crate::app::{FileNews, FormSource, Newer, Scene, Stage, ToPull};
 use crate::cli::check::Checked;
 use crate::cli::keep::{self, BrokenOff, Folder, Kept, OWN_HANDS};
@@ -43,7 +44,7 @@ pub(crate) struct Desk {
     last: TickCommand,
     /// What is to be seen while no attempt is under way.
     still: Snapshot,
-    refused: Option<String>,
+    refused: Option<Text>,
     /// The file that the case is from, where that is looked at.
     file: Option<File>,
     /// Whether the window has not been told yet of another case.
@@ -63,7 +64,7 @@ struct Marked {
     score: Score,
     tied: Vec<TiedStitch>,
     /// What was not kept of it, if anything.
-    trouble: Option<String>,
+    trouble: Option<Text>,
 }
 
 impl Desk {
@@ -75,7 +76,7 @@ impl Desk {
         offer: Option<BrokenOff>,
     ) -> Result<Desk, Failure> {
         let (session, kept, trouble) = begin(&case, folder.as_ref().ok())?;
-        let trouble = trouble.or_else(|| folder.as_ref().err().map(|why| format!("Attempts are not kept: {why}")));
+        let trouble = trouble.or_else(|| folder.as_ref().err().map(|why| Text::why("stage-attempts-not-kept", why)));
         let world = session.world();
         let last = resting(world);
         let performer = Performer::new(script.clone(), world, Unsteadiness::default());
@@ -140,13 +141,13 @@ impl Desk {
             (None, None) => return false,
         };
         if let Some(refusal) = session.refused().last() {
-            self.refused = Some(refusal.to_string());
+            self.refused = Some((*refusal).into());
         }
         match done {
             Ok(Some(command)) => self.last = command,
             // A state that is not a number, or a disk that is full: it is marked as far as it goes, and says so.
             Err(failure) => {
-                self.refused = Some(failure.message);
+                self.refused = Some(failure.message.into());
                 self.last.events = vec![HandEvent::Finish];
             }
             Ok(None) => self.last.events = vec![HandEvent::Finish],
@@ -159,9 +160,9 @@ impl Desk {
         self.still = session.snapshot();
         let (case, kept, own) = (self.case.clone(), self.kept.take(), self.own);
         self.marking = Some(spawn(move || {
-            let closed = session.close_recording().map_err(|failure| failure.message);
+            let closed = session.close_recording().map_err(|failure| Text::from(failure.message));
             let ended = closed.and_then(|()| {
-                kept.map_or(Ok(()), |kept| kept.end(own)).map_err(|error| format!("The attempt is not kept: {error}"))
+                kept.map_or(Ok(()), |kept| kept.end(own)).map_err(|error| Text::why("stage-attempt-not-kept", error))
             });
             Marked { score: session.marked(&case).1, tied: session.tied_stitches(), trouble: ended.err() }
         }));
@@ -194,7 +195,7 @@ impl Desk {
     fn drop_session(&mut self) {
         self.session = None;
         if let Some(Err(error)) = self.kept.take().map(|kept| kept.end(self.own)) {
-            self.refused = Some(format!("An attempt is not kept: {error}"));
+            self.refused = Some(Text::why("stage-attempt-not-kept", error));
         }
     }
 }
@@ -209,8 +210,8 @@ impl Drop for Desk {
 }
 
 /// A new attempt, and its file if it can be kept; else why it is not.
-pub(super) fn begin(case: &Case, folder: Option<&Folder>) -> Result<(Session, Option<Kept>, Option<String>), Failure> {
-    let not_kept = |error: &dyn std::fmt::Display| Some(format!("This attempt is not kept: {error}"));
+pub(super) fn begin(case: &Case, folder: Option<&Folder>) -> Result<(Session, Option<Kept>, Option<Text>), Failure> {
+    let not_kept = |error: &dyn std::fmt::Display| Some(Text::why("stage-this-not-kept", error));
     let Some(folder) = folder else { return Ok((Session::begin(case, None)?, None, None)) };
     match folder.begin() {
         Ok((kept, sink)) => match Session::begin(case, Some((sink, keep::header(case)))) {
@@ -259,14 +260,14 @@ impl Stage for Desk {
         self.marked.as_ref().map(|marked| marked.score.clone())
     }
 
-    fn busy(&self) -> Option<String> {
+    fn busy(&self) -> Option<Text> {
         if let Some(resumed) = &self.resumed {
-            return Some(format!("Your attempt is carried out again: {} %", resumed.percent()));
+            return Some(Text::Key("stage-resuming", vec![("percent", resumed.percent().to_string())]));
         }
-        self.marking.as_ref().map(|_| "The attempt is being marked …".to_owned())
+        self.marking.as_ref().map(|_| Text::of("stage-marking"))
     }
 
-    fn refused(&mut self) -> Option<String> {
+    fn refused(&mut self) -> Option<Text> {
         self.refused.take()
     }
 
@@ -322,9 +323,9 @@ impl Stage for Desk {
         frames
     }
 
-    fn offer(&self) -> Option<String> {
+    fn offer(&self) -> Option<Text> {
         let offer = self.offer.as_ref()?;
-        Some(format!("An attempt of yours was broken off after {:.0} s and is still on the disk.", offer.seconds()))
+        Some(Text::Key("stage-broken-off", vec![("seconds", format!("{:.0}", offer.seconds()))]))
     }
 
     fn answer(&mut self, taken: bool) {
@@ -337,7 +338,7 @@ impl Stage for Desk {
         } else if let Some(folder) = &self.folder
             && let Err(error) = offer.set_aside(folder)
         {
-            self.refused = Some(format!("The attempt that was broken off could not be set aside: {error}"));
+            self.refused = Some(Text::why("stage-not-set-aside", error));
         }
     }
 
@@ -363,7 +364,7 @@ impl Stage for Desk {
                 true
             }
             Err(failure) => {
-                self.refused = Some(failure.message);
+                self.refused = Some(failure.message.into());
                 false
             }
         }
@@ -375,7 +376,13 @@ impl Stage for Desk {
 
     fn tutorial_over(&mut self) {
         if let Some(Err(error)) = self.folder.as_ref().map(Folder::remember_hands) {
-            self.refused = Some(format!("The tutorial will come again, for that cannot be remembered: {error}"));
+            self.refused = Some(Text::why("stage-tutorial-again", error));
+        }
+    }
+
+    fn remember_language(&mut self, code: &str) {
+        if let Some(Err(error)) = self.folder.as_ref().map(|folder| folder.remember_language(code)) {
+            self.refused = Some(Text::why("stage-language", error));
         }
     }
 

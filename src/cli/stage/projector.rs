@@ -1,5 +1,6 @@
 //! A recording as the window sees it: carried out again in the background, its frames handed over as they come.
 
+use crate::app::words::Text;
 use crate::app::{Replayed, Stage, ToPull, film};
 use crate::cli::again::{Again, again_from, own_case, status, unreadable};
 use crate::cli::session::{Event, SIMULATION_VERSION};
@@ -132,11 +133,12 @@ impl Stage for Projector {
     fn recording(&self) -> Option<Replayed> {
         let note = match &self.ended {
             None if self.have < self.end => {
-                format!("carried out again so far: {} %", 100 * u64::from(self.have) / u64::from(self.end.max(1)))
+                let percent = 100 * u64::from(self.have) / u64::from(self.end.max(1));
+                Text::Key("recording-so-far", vec![("percent", percent.to_string())])
             }
-            None => "carried out again; it is being marked …".to_owned(),
-            Some(Ok(ended)) => format!("Recording: {}", ended.verdict),
-            Some(Err(why)) => format!("✖ The recording could not be carried out to its end: {why}"),
+            None => Text::of("recording-being-marked"),
+            Some(Ok(ended)) => Text::Key("recording-verdict", vec![("verdict", ended.verdict.clone())]),
+            Some(Err(why)) => Text::why("recording-failed", why),
         };
         Some(Replayed { end: self.end, note })
     }

@@ -2,6 +2,7 @@
 
 use super::desk::begin;
 use crate::app::film;
+use crate::app::words::Text;
 use crate::cli::Case;
 use crate::cli::keep::{BrokenOff, Folder, Kept};
 use crate::cli::session::{Event, Session};
@@ -27,7 +28,7 @@ pub(super) struct End {
     /// The attempt with its file and its last command; `None` if it cannot be gone on with.
     pub attempt: Option<(Box<Session>, Option<Kept>, TickCommand)>,
     /// What went wrong, if anything.
-    pub trouble: Option<String>,
+    pub trouble: Option<Text>,
 }
 
 impl Resumed {
@@ -69,10 +70,10 @@ fn carry_out(
     frames: &Sender<Snapshot>,
     done: &AtomicU32,
 ) -> End {
-    let trouble = |why: String| End { attempt: None, trouble: Some(why) };
+    let trouble = |why: Text| End { attempt: None, trouble: Some(why) };
     let (mut session, kept, mut not_kept) = match begin(case, folder) {
         Ok(begun) => begun,
-        Err(failure) => return trouble(failure.message),
+        Err(failure) => return trouble(failure.message.into()),
     };
     let mut phase = String::new();
     let mut last = None;
@@ -81,7 +82,7 @@ fn carry_out(
             phase.clone_from(words);
         }
         if let Err(failure) = session.tick(&tick.command, &phase) {
-            return trouble(failure.message);
+            return trouble(failure.message.into());
         }
         done.fetch_add(1, Ordering::Relaxed);
         if session.tick_count().0.is_multiple_of(film::EVERY) {
@@ -90,12 +91,12 @@ fn carry_out(
         }
         last = Some(tick.command.clone());
     }
-    let Some(last) = last else { return trouble("The attempt that was broken off holds nothing".to_owned()) };
+    let Some(last) = last else { return trouble(Text::of("stage-holds-nothing")) };
     // Only now that it lives on in another file.
     if kept.is_some()
         && let Err(error) = offer.remove()
     {
-        not_kept = Some(format!("The file of the attempt that was broken off stays: {error}"));
+        not_kept = Some(Text::why("stage-file-stays", error));
     }
     End { attempt: Some((Box::new(session), kept, last)), trouble: not_kept }
 }

@@ -1,6 +1,8 @@
 //! What the window is opened on, driven as the window drives it.
 
 use super::{Bench, Desk, Projector};
+use crate::app::words::Language::{self, English};
+use crate::app::words::Text;
 use crate::app::{Stage, ToPull};
 use crate::cli::keep::Folder;
 use crate::cli::{Case, run};
@@ -50,16 +52,21 @@ fn with(stage: &dyn Stage, event: HandEvent) -> TickCommand {
     TickCommand { events: vec![event], ..stage.current_command() }
 }
 
+/// What the window says in English; empty if nothing.
+fn worded(text: Option<Text>) -> String {
+    text.map(|text| English.word(&text)).unwrap_or_default()
+}
+
 #[test]
 fn handing_in_does_not_stop_the_window_and_ends_in_marks_and_knots_to_pull() {
     let mut desk = Desk::new(case(), script(), Err("it is a test".to_owned()), None).expect("it can begin");
-    assert_eq!(desk.refused().as_deref(), Some("Attempts are not kept: it is a test"));
+    assert_eq!(worded(desk.refused()), "Attempts are not kept: it is a test");
     // Needle and thread go through both flaps in that time.
     (0..480).for_each(|_| desk.tick(None));
     let before = desk.snapshot();
     let finish = with(&desk, HandEvent::Finish);
     desk.tick(Some(&finish));
-    assert_eq!(desk.busy().as_deref(), Some("The attempt is being marked …"));
+    assert_eq!(worded(desk.busy()), "The attempt is being marked …");
     let score = until(&mut desk, |desk| desk.finished());
     assert!(!score.passed, "{score:?}");
     assert_eq!(desk.busy(), None);
@@ -79,10 +86,25 @@ fn a_hand_that_gets_nothing_is_told_why_once() {
         (0..60).for_each(|_| desk.tick(None));
         let command = with(&desk, event);
         desk.tick(Some(&command));
-        let refused = desk.refused().unwrap_or_else(|| panic!("{event:?} was not refused"));
+        let refused = worded(desk.refused());
         assert!(refused.starts_with(said), "{refused}");
         assert_eq!(desk.refused(), None);
     }
+}
+
+#[test]
+fn the_language_that_was_chosen_last_is_remembered() {
+    let kept = folder("language");
+    let mut desk = Desk::new(case(), script(), Ok(kept.clone()), None).expect("it can begin");
+    for language in Language::ALL {
+        desk.remember_language(language.code());
+        assert_eq!(kept.language().as_deref().and_then(Language::coded), Some(language));
+    }
+    assert_eq!(desk.refused(), None);
+    let mut nowhere = Desk::new(case(), script(), Err(String::new()), None).expect("it can begin");
+    nowhere.refused();
+    nowhere.remember_language("de");
+    assert_eq!(nowhere.refused(), None, "that nothing is kept was said before");
 }
 
 #[test]
@@ -97,7 +119,7 @@ fn an_attempt_broken_off_is_gone_on_with_from_the_state_it_was_in() {
     drop(desk);
     let offer = kept.broken_off().expect("it is on the disk");
     let mut desk = Desk::new(case(), script(), Ok(kept.clone()), Some(offer)).expect("it can begin");
-    assert!(desk.offer().is_some_and(|words| words.contains("after 2 s")), "{:?}", desk.offer());
+    assert!(worded(desk.offer()).contains("after 2 s"), "{:?}", desk.offer());
     desk.answer(true);
     assert!(desk.offer().is_none() && desk.busy().is_some());
     until(&mut desk, |desk| desk.waits_for_hands().then_some(()));
@@ -143,7 +165,7 @@ fn a_recording_gives_its_frames_in_order_and_then_its_verdict_and_marks() {
     assert_eq!((last.tick, &last.strands), (end.tick, &end.strands));
     assert!(frames.iter().any(|frame| !frame.readout.phase.is_empty()), "the script's words are there");
     let recording = projector.recording().expect("it is one");
-    assert_eq!((recording.end, recording.note.as_str()), (62, "Recording: verified; whole"));
+    assert_eq!((recording.end, worded(Some(recording.note)).as_str()), (62, "Recording: verified; whole"));
 }
 
 #[test]
@@ -156,7 +178,9 @@ fn a_knot_on_the_bench_rests_on_it_and_can_be_pulled_once_its_thread_is_named() 
     let strand = &unnamed.snapshot().strands[0];
     let lowest = strand.iter().map(|point| point.z).fold(f64::INFINITY, f64::min);
     assert!((lowest - unnamed.snapshot().thread_radius).abs() < 1e-12, "{lowest}");
-    assert!(matches!(&unnamed.to_pull()[..], [ToPull::Nothing { why, .. }] if why.contains("--material")));
+    assert!(
+        matches!(&unnamed.to_pull()[..], [ToPull::Nothing { why, .. }] if English.word(why).contains("--material"))
+    );
     let silk = crate::material::find("silk", "4-0", true);
     assert!(matches!(&Bench::new((stitch, knot), silk).to_pull()[..], [ToPull::Table { .. }]));
 }

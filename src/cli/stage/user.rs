@@ -9,6 +9,7 @@ use crate::app::Stage;
 use crate::app::hands::{Hands, Input, eased_opening};
 use crate::app::ui::Action;
 use crate::app::unseen::{Doing, SIZE, Unseen};
+use crate::app::words::Text;
 use crate::input::script::Script;
 use crate::input::{HandCommand, HandEvent, STEPS_PER_MM, TickCommand};
 use crate::math::{DQuat, DVec2, DVec3, Pose, acos, atan2, rotation};
@@ -69,10 +70,10 @@ impl Stage for Watched {
     fn finished(&self) -> Option<Score> {
         look(&self.0).finished()
     }
-    fn busy(&self) -> Option<String> {
+    fn busy(&self) -> Option<Text> {
         look(&self.0).busy()
     }
-    fn refused(&mut self) -> Option<String> {
+    fn refused(&mut self) -> Option<Text> {
         look(&self.0).refused()
     }
     fn begin_anew(&mut self) -> bool {

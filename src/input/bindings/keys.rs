@@ -1,4 +1,4 @@
-//! The names of keys and buttons, as a file says them and as people read them.
+//! The names of keys and buttons, as a file says them.
 
 /// What a key is on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -131,34 +131,6 @@ pub const KEYS: &[&str] = &[
     "PadRight",
 ];
 
-/// How people read a key whose name in a file would not tell them.
-const LABELS: &[(&str, &str)] = &[
-    ("ArrowLeft", "⬅"),
-    ("ArrowRight", "➡"),
-    ("ArrowUp", "⬆"),
-    ("ArrowDown", "⬇"),
-    ("Control", "Ctrl"),
-    ("MouseLeft", "left button"),
-    ("MouseRight", "right button"),
-    ("MouseMiddle", "middle button"),
-    ("MouseBack", "back button"),
-    ("MouseForward", "forward button"),
-    ("PadSouth", "lower button"),
-    ("PadEast", "right-hand button"),
-    ("PadWest", "left-hand button"),
-    ("PadNorth", "upper button"),
-    ("PadLeftBumper", "left bumper"),
-    ("PadRightBumper", "right bumper"),
-    ("PadLeftStick", "left stick pressed"),
-    ("PadRightStick", "right stick pressed"),
-    ("PadSelect", "select"),
-    ("PadStart", "start"),
-    ("PadUp", "pad up"),
-    ("PadDown", "pad down"),
-    ("PadLeft", "pad left"),
-    ("PadRight", "pad right"),
-];
-
 impl Key {
     /// The key of this name.
     #[must_use]
@@ -170,12 +142,6 @@ impl Key {
     #[must_use]
     pub fn name(self) -> &'static str {
         self.0
-    }
-
-    /// How people read it.
-    #[must_use]
-    pub fn label(self) -> &'static str {
-        LABELS.iter().find(|(name, _)| *name == self.0).map_or(self.0, |(_, label)| label)
     }
 
     /// What it is on.

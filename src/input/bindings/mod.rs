@@ -81,43 +81,17 @@ impl Bindings {
         self.toggles[act as usize] = toggle;
     }
 
-    /// What is pressed for an act, for people: its keys and mouse buttons; its gamepad buttons if it has no other.
+    /// The keys of an act that people are told of: those of keyboard and mouse; those of the gamepad if it has no other.
     #[must_use]
-    pub fn label(&self, act: Act) -> String {
-        let near = self.labels(act, |kind| kind != Kind::Pad);
-        if near.is_empty() { self.labels(act, |_| true) } else { near }
+    pub fn told(&self, act: Act) -> Vec<Key> {
+        let near: Vec<Key> = self.keys(act).iter().copied().filter(|key| key.kind() != Kind::Pad).collect();
+        if near.is_empty() { self.keys(act).to_vec() } else { near }
     }
 
-    /// The first of them, for a button on which there is little room.
+    /// Those of the gamepad.
     #[must_use]
-    pub fn short(&self, act: Act) -> &'static str {
-        let keys = self.keys(act);
-        keys.iter().find(|key| key.kind() != Kind::Pad).or(keys.first()).map_or("", |key| key.label())
-    }
-
-    /// Words with the first key after them, such as `Pause (P)`.
-    #[must_use]
-    pub fn with_key(&self, words: &str, act: Act) -> String {
-        format!("{words} ({})", self.short(act))
-    }
-
-    /// What is pressed for it on a gamepad; empty if nothing.
-    #[must_use]
-    pub fn pad_label(&self, act: Act) -> String {
-        self.labels(act, |kind| kind == Kind::Pad)
-    }
-
-    fn labels(&self, act: Act, wanted: impl Fn(Kind) -> bool) -> String {
-        let keys = self.keys(act).iter().filter(|key| wanted(key.kind()));
-        keys.map(|key| key.label()).collect::<Vec<_>>().join(" or ")
-    }
-
-    /// A text with `{act}` replaced by what is pressed for it.
-    #[must_use]
-    pub fn worded(&self, text: &str) -> String {
-        ACTS.iter()
-            .filter(|entry| text.contains(entry.name))
-            .fold(text.to_owned(), |text, entry| text.replace(&format!("{{{}}}", entry.name), &self.label(entry.act)))
+    pub fn on_pad(&self, act: Act) -> Vec<Key> {
+        self.keys(act).iter().copied().filter(|key| key.kind() == Kind::Pad).collect()
     }
 
     /// The first other act that has this key where `act` counts as well.
@@ -160,10 +134,13 @@ mod tests {
     }
 
     #[test]
-    fn words_name_the_keys_that_are_bound() {
-        let mut bindings = Bindings::default();
-        assert_eq!(bindings.worded("{switch} changes hands; {close} closes"), "Tab changes hands; left button closes");
-        bindings.set_keys(Act::Switch, vec![Key::named("F").expect("there is one")]);
-        assert_eq!(bindings.worded("{switch}"), "F");
+    fn people_are_told_of_the_gamepad_only_where_there_is_no_other_key() {
+        let named = |name| Key::named(name).expect("there is one");
+        let bindings = Bindings::default();
+        assert_eq!(
+            (bindings.told(Act::Switch), bindings.on_pad(Act::Switch)),
+            (vec![named("Tab")], vec![named("PadNorth")])
+        );
+        assert_eq!(bindings.told(Act::LeftStickUp), [named("PadLeftBumper")]);
     }
 }
