@@ -18,7 +18,7 @@ pub struct Running {
 
 impl Running {
     /// Both strands, that of the rod's start first, in a knot of which one strand can be `wraps` wraps further along than the
-    /// other, see [`wraps_apart`](super::Test::wraps_apart); `None` if they do not press on each other.
+    /// other, see [`Form::wraps_apart`](crate::analysis::reading::Form::wraps_apart); `None` if they do not press on each other.
     ///
     /// Tails that lie along the other strand's limb, beside the knot, are no part of it: within a throw both strands are about as far
     /// along, these are not.

@@ -36,7 +36,7 @@ pub struct TiedStitch {
     /// The thread as it is pulled: its friction on the bench need not be that in which it was tied.
     pub section: Section,
     /// Wraps by which one strand can be further along than the other, see
-    /// [`Reading::wraps_apart`](crate::analysis::reading::Reading::wraps_apart).
+    /// [`Form::wraps_apart`](crate::analysis::reading::Form::wraps_apart).
     pub wraps: usize,
     /// Where its strands ran when it was drawn tight, from which slip counts, that of the rod's start first; `None` if that
     /// is as they run now.

@@ -47,13 +47,9 @@ impl Test {
         self.throws.iter().map(|throw| throw.wraps).max().unwrap_or(0)
     }
 
-    /// Wraps by which one strand can be further along than the other where they press on each other, after so many throws:
-    /// those of one throw in a flat knot; of all in a sliding one, whose post runs straight through what winds about it.
+    /// As of [`Form::wraps_apart`], after so many throws; at least the most of a throw.
     pub(super) fn wraps_apart(&self, form: Form, made: usize) -> usize {
-        match form {
-            Form::Flat => self.wraps_max(),
-            Form::Sliding => self.throws[..made].iter().map(|throw| throw.wraps).sum::<usize>().max(self.wraps_max()),
-        }
+        form.wraps_apart(self.throws[..made].iter().map(|throw| throw.wraps)).max(self.wraps_max())
     }
 }
 

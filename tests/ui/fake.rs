@@ -10,6 +10,7 @@ use knotwright::score::{CriterionMark, Score};
 use knotwright::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
 use knotwright::tooth::Tooth;
 use knotwright::topology::HalfKnot;
+use std::sync::{Arc, Mutex};
 
 /// The shipped first case.
 pub(crate) fn scenario() -> Scenario {
@@ -34,6 +35,8 @@ pub(crate) struct Fake {
     opening: [f64; 2],
     finished: bool,
     marked: Option<Tooth>,
+    /// Codes of the languages that it was to remember.
+    pub(crate) languages: Arc<Mutex<Vec<String>>>,
 }
 
 impl Fake {
@@ -41,7 +44,7 @@ impl Fake {
         let back = [DVec3::new(0.60, -0.52, 0.61), DVec3::new(-0.66, -0.45, 0.60)];
         let tools = [0, 1]
             .map(|hand| Pose { position: TIPS[hand], rotation: rotation_between(DVec3::X, back[hand].normalize()) });
-        Fake { tick: 0, tools, opening: [0.05, 0.0], finished: false, marked: None }
+        Fake { tick: 0, tools, opening: [0.05, 0.0], finished: false, marked: None, languages: Arc::default() }
     }
 }
 
@@ -100,6 +103,10 @@ impl Stage for Fake {
 
     fn finished(&self) -> Option<Score> {
         self.finished.then(score)
+    }
+
+    fn remember_language(&mut self, code: &str) {
+        self.languages.lock().expect("one at a time").push(code.to_owned());
     }
 }
 

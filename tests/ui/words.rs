@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::Path;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 use bevy::prelude::{App, MinimalPlugins, TransformPlugin};
 use bevy_egui::egui::{self, accesskit};
@@ -21,16 +21,14 @@ use knotwright::app::ui::{
 use knotwright::app::view::Shown;
 use knotwright::app::words::Language;
 use knotwright::app::{FormSource, Scene, Stage, lesson};
-use knotwright::input::TickCommand;
 use knotwright::input::bindings::{ACTS, Act, Bindings, KEYS};
 use knotwright::pull::Frame;
 use knotwright::quantity::Tick;
 use knotwright::report::CAUTIONS;
 use knotwright::scenario::CRITERION_IDS;
-use knotwright::score::{CRITERIA, CheckedSite, CriticalMark, Score};
+use knotwright::score::{CRITERIA, CheckedSite, CriticalMark};
 use knotwright::simulation::arming::NotArmed;
 use knotwright::simulation::attempt::Refusal;
-use knotwright::simulation::snapshot::Snapshot;
 use knotwright::tooth::Tooth;
 
 use super::fake::{Fake, scenario, score};
@@ -389,31 +387,10 @@ fn the_language_is_chosen_by_its_own_name_by_pointer_and_by_keys() {
     assert!(by_keys, "Tab reaches it and Enter chooses it");
 }
 
-/// A stage that remembers languages.
-struct Remembering(Fake, Arc<Mutex<Vec<String>>>);
-
-impl Stage for Remembering {
-    fn tick(&mut self, hands: Option<&TickCommand>) {
-        self.0.tick(hands);
-    }
-    fn snapshot(&self) -> Snapshot {
-        self.0.snapshot()
-    }
-    fn current_command(&self) -> TickCommand {
-        self.0.current_command()
-    }
-    fn finished(&self) -> Option<Score> {
-        None
-    }
-    fn remember_language(&mut self, code: &str) {
-        self.1.lock().expect("one at a time").push(code.to_owned());
-    }
-}
-
 #[test]
 fn a_language_that_is_asked_for_is_spoken_from_then_on_and_remembered() {
-    let remembered = Arc::new(Mutex::new(Vec::new()));
-    let stage = Remembering(Fake::new(), Arc::clone(&remembered));
+    let stage = Fake::new();
+    let remembered = Arc::clone(&stage.languages);
     let scene = Scene::Mouth(Box::new(scenario()));
     let mut app = App::new();
     app.add_plugins((MinimalPlugins, TransformPlugin))

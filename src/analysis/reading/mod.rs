@@ -57,6 +57,17 @@ pub enum Form {
     Sliding,
 }
 
+impl Form {
+    /// Wraps by which one strand can be further along than the other where they press on each other, in throws of so many wraps
+    /// each: the most of a throw if they lie flat; all of them about a post, which runs straight through what winds about it.
+    pub fn wraps_apart(self, wraps: impl Iterator<Item = usize>) -> usize {
+        match self {
+            Form::Flat => wraps.max().unwrap_or(0),
+            Form::Sliding => wraps.sum(),
+        }
+    }
+}
+
 /// The part of the thread on one side of the stitch.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Limb {
@@ -136,13 +147,11 @@ impl Reading {
         Reading { reason: Some(reason), ..Reading::nothing() }
     }
 
-    /// Wraps by which one strand can be further along than the other where they press on each other: the most of a throw, but
-    /// all of them in a sliding knot, whose post runs straight through what winds about it. At least 1.
+    /// As of [`Form::wraps_apart`]; at least 1.
     #[must_use]
     pub fn wraps_apart(&self) -> usize {
         let wraps = self.throws.iter().map(|throw| throw.wraps as usize);
-        let apart = if self.form == Some(Form::Sliding) { wraps.sum() } else { wraps.max().unwrap_or(1) };
-        apart.max(1)
+        self.form.unwrap_or(Form::Flat).wraps_apart(wraps).max(1)
     }
 
     /// The throws as pieces of knot, the one nearest to the tissue first.
