@@ -79,7 +79,7 @@ pub(crate) fn tangents(rod: &Rod) -> Vec<DVec3> {
 /// How the edges have turned at some positions and spins, and turn on with a motion; edges that carry no set are left out.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Turns {
-    edges: Vec<Option<(Turn, DMat3)>>,
+    edges: Vec<Option<Turn>>,
 }
 
 impl Turns {
@@ -90,12 +90,16 @@ impl Turns {
         for i in (1..starts.len()).filter(|&i| rod.set[i] != DVec3::ZERO && rod.bends(i)) {
             for e in [i - 1, i] {
                 if edges[e].is_none() {
-                    let turn = Turn::of_edge(rod, starts, positions, spin, e);
-                    edges[e] = Some((turn, turn.by_motion(starts[e])));
+                    edges[e] = Some(Turn::of_edge(rod, starts, positions, spin, e));
                 }
             }
         }
         Turns { edges }
+    }
+
+    /// Those of the two edges at a node with a set.
+    fn at_node(&self, i: usize) -> Option<[&Turn; 2]> {
+        Some([self.edges[i - 1].as_ref()?, self.edges[i].as_ref()?])
     }
 }
 
@@ -107,24 +111,21 @@ fn cross_matrix(v: DVec3) -> DMat3 {
 /// Energy of all nodes [mN mm] at the trial positions and spins; `rod` holds the state at the start of the step.
 #[must_use]
 pub fn energy(rod: &Rod, positions: &[DVec3], spin: &[f64]) -> f64 {
-    energy_from(rod, &tangents(rod), positions, spin)
+    energy_at(rod, positions, &Turns::at(rod, &tangents(rod), positions, spin))
 }
 
-/// The same with the [directions](tangents) at the start at hand.
-pub(crate) fn energy_from(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin: &[f64]) -> f64 {
+/// The same with edges turned by `turns`.
+pub(crate) fn energy_at(rod: &Rod, positions: &[DVec3], turns: &Turns) -> f64 {
     let mut sum = 0.0;
-    let mut last = None;
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
         let mut elastic = change(rod, positions, i);
         let set = rod.set[i];
-        if set != DVec3::ZERO {
-            let turn = |e| Turn::of_edge(rod, starts, positions, spin, e);
-            let before = last.filter(|&(e, _)| e == i - 1).map_or_else(|| turn(i - 1), |(_, turn)| turn);
-            let after = turn(i);
-            last = Some((i, after));
+        if set != DVec3::ZERO
+            && let Some([before, after]) = turns.at_node(i)
+        {
             elastic -= (before.carry(set) + after.carry(set)) * 0.5;
         }
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
@@ -133,17 +134,29 @@ pub(crate) fn energy_from(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin
 }
 
 /// Adds gradient and tangent at positions and their turns; returns the energy.
-pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], turns: &Turns, equations: &mut Equations) -> f64 {
+pub(crate) fn assemble(
+    rod: &Rod,
+    starts: &[DVec3],
+    positions: &[DVec3],
+    turns: &Turns,
+    equations: &mut Equations,
+) -> f64 {
     let mut sum = 0.0;
+    // An edge's turning per motion, which its next node wants as well.
+    let mut last: Option<(usize, DMat3)> = None;
     for i in 1..rod.node_count() - 1 {
         if !rod.bends(i) {
             continue;
         }
-        let elastic = match (&turns.edges[i - 1], &turns.edges[i]) {
-            (Some(before), Some(after)) if rod.set[i] != DVec3::ZERO => {
-                assemble_set(rod, positions, [before, after], i, equations)
+        let elastic = match turns.at_node(i).filter(|_| rod.set[i] != DVec3::ZERO) {
+            Some([before, after]) => {
+                let known = last.filter(|&(edge, _)| edge == i - 1);
+                let before_by = known.map_or_else(|| before.by_motion(starts[i - 1]), |(_, by)| by);
+                let after_by = after.by_motion(starts[i]);
+                last = Some((i, after_by));
+                assemble_set(rod, positions, [(before, before_by), (after, after_by)], i, equations)
             }
-            _ => assemble_straight(rod, positions, i, equations),
+            None => assemble_straight(rod, positions, i, equations),
         };
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
@@ -174,7 +187,7 @@ fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut E
 fn assemble_set(
     rod: &Rod,
     positions: &[DVec3],
-    turns: [&(Turn, DMat3); 2],
+    turns: [(&Turn, DMat3); 2],
     i: usize,
     equations: &mut Equations,
 ) -> DVec3 {
@@ -201,7 +214,7 @@ fn assemble_set(
         } else {
             DMat3::IDENTITY * along.max(0.0)
         };
-        let (turn, by_motion) = turns[k];
+        let (turn, by_motion) = &turns[k];
         equations.add_turning(i - 1 + k, by_motion, turn.tangent, turning * (0.5 * stiffness));
     }
     elastic

@@ -230,11 +230,17 @@ impl Rod {
             turns.push(turn);
             tangents.push(new);
         }
+        // An edge's spin, which its next node wants as well.
+        let mut last = None;
         for i in 1..edges {
             if self.set[i] != DVec3::ZERO {
                 let length = self.set[i].length();
-                let by = |e: usize| rotation(tangents[e], self.spin[e] - spin_before[e]) * (turns[e] * self.set[i]);
-                self.set[i] = (by(i - 1) + by(i)).normalize_or_zero() * length;
+                let spun = |e: usize| rotation(tangents[e], self.spin[e] - spin_before[e]);
+                let before = last.filter(|&(e, _)| e == i - 1).map_or_else(|| spun(i - 1), |(_, spun)| spun);
+                let after = spun(i);
+                last = Some((i, after));
+                let sum = before * (turns[i - 1] * self.set[i]) + after * (turns[i] * self.set[i]);
+                self.set[i] = sum.normalize_or_zero() * length;
             }
             self.reference_twist[i] = self.frame_turn(i, [tangents[i - 1], tangents[i]], self.reference_twist[i]);
         }

@@ -15,6 +15,9 @@ pub type Quad = [f64; 4];
 ///
 /// Entries are put together by unknown, apart from the pattern, so that a new pattern costs no new entries. For a
 /// factorisation they are laid out in the order of elimination ([`BlockSystem::load`]), where more may be added on top.
+///
+/// A factorisation takes up from the one before what that made of the same numbers: a column is eliminated anew only if
+/// its entries, or those of a column that bears on it, are others. The factors are the same to the last bit either way.
 #[derive(Debug, Clone, Default)]
 pub struct BlockSystem {
     size: usize,
@@ -30,16 +33,44 @@ pub struct BlockSystem {
     far: Vec<((usize, usize), Coupling)>,
     /// Whether what is added now is only for the next factorisation.
     loaded: bool,
+    /// Whether the entries themselves are others than when they were last laid out.
+    renewed: bool,
+    /// What was added to since it was laid out: diagonal blocks by elimination position, and pairs of unknowns.
+    topped: (Vec<usize>, Vec<(usize, usize)>),
     /// First factor block of each eliminated column.
     column_start: Vec<usize>,
     /// Elimination position of each factor block's row.
     row: Vec<usize>,
     /// Slot of every update of a block off the diagonal, in the order in which the factorisation meets them.
     targets: Vec<usize>,
-    diagonal: Vec<Block>,
-    off_diagonal: Vec<Block>,
+    /// First update of each eliminated column.
+    target_start: Vec<usize>,
+    /// What is to be factored.
+    given: Columns,
+    /// Columns that were added to after they were laid out, as they were factored last; of the others, nothing.
+    factored: Columns,
+    kept: Vec<bool>,
+    /// Which columns may differ from what was factored last, beside all where `renewed` was found.
+    suspect: Vec<bool>,
+    all_suspect: bool,
+    /// What the elimination made of it.
+    eliminated: Columns,
     inverse: Vec<Block>,
     scaled: Vec<Block>,
+}
+
+/// Blocks in the order of elimination: on the diagonal, and below it.
+#[derive(Debug, Clone, Default)]
+struct Columns {
+    diagonal: Vec<Block>,
+    below: Vec<Block>,
+}
+
+impl Columns {
+    fn resize(&mut self, columns: usize, blocks: usize) {
+        self.diagonal.resize(columns, ZERO);
+        self.below.resize(blocks, ZERO);
+    }
 }
 
 /// The block that couples a lower unknown (rows) with a higher one (columns).
@@ -55,6 +86,14 @@ struct Seat {
     slot: usize,
     /// Whether the higher unknown is eliminated later, so that the block lies transposed.
     turned: bool,
+}
+
+impl Coupling {
+    fn lay_out(&self, below: &mut [Block]) {
+        if let Some(seat) = self.seat {
+            below[seat.slot] = if seat.turned { transposed(&self.block) } else { self.block };
+        }
+    }
 }
 
 const ZERO: Block = [0.0; 16];
@@ -81,10 +120,20 @@ impl BlockSystem {
         self.eliminate(&mut adjacency, words);
         self.record_targets();
         self.seat_couplings(&original, words);
-        self.diagonal.resize(size, ZERO);
+        for columns in [&mut self.given, &mut self.factored, &mut self.eliminated] {
+            columns.resize(size, self.row.len());
+        }
         self.inverse.resize(size, ZERO);
-        self.off_diagonal.resize(self.row.len(), ZERO);
         self.scaled.resize(self.row.len(), ZERO);
+        self.renewed = true;
+        self.forget();
+    }
+
+    /// Lets the next factorisation begin from nothing.
+    fn forget(&mut self) {
+        self.kept.resize(self.size, false);
+        self.suspect.resize(self.size, false);
+        self.all_suspect = true;
     }
 
     /// Minimum-degree elimination on bit sets; leaves the structure of every factor column.
@@ -136,7 +185,9 @@ impl BlockSystem {
 
     fn record_targets(&mut self) {
         self.targets.clear();
+        self.target_start.clear();
         for k in 0..self.size {
+            self.target_start.push(self.targets.len());
             let rows = self.column_start[k]..self.column_start[k + 1];
             for b in rows.clone() {
                 let mut at = self.column_start[self.row[b]];
@@ -193,6 +244,7 @@ impl BlockSystem {
     /// Sets every entry to zero.
     pub fn clear(&mut self) {
         self.loaded = false;
+        self.renewed = true;
         self.own.fill(ZERO);
         self.chain.iter_mut().flatten().for_each(|coupling| coupling.block = ZERO);
         self.far.iter_mut().for_each(|(_, coupling)| coupling.block = ZERO);
@@ -201,15 +253,31 @@ impl BlockSystem {
     /// Lays the entries out for a factorisation. What is added from here on lasts for that one only.
     pub fn load(&mut self) {
         self.loaded = true;
-        for (i, block) in self.own.iter().enumerate() {
-            self.diagonal[self.position[i]] = *block;
-        }
-        self.off_diagonal.fill(ZERO);
-        for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
-            if let Some(seat) = coupling.seat {
-                self.off_diagonal[seat.slot] = if seat.turned { transposed(&coupling.block) } else { coupling.block };
+        let (diagonal, pairs) = std::mem::take(&mut self.topped);
+        if !std::mem::take(&mut self.renewed) {
+            for &position in &diagonal {
+                self.given.diagonal[position] = self.own[self.order[position]];
+                self.suspect[position] = true;
             }
+            for &(low, high) in &pairs {
+                let coupling = *self.coupling(low, high).expect("it was added to");
+                coupling.lay_out(&mut self.given.below);
+                self.suspect[self.position[low].min(self.position[high])] = true;
+            }
+        } else {
+            for (i, block) in self.own.iter().enumerate() {
+                self.given.diagonal[self.position[i]] = *block;
+            }
+            self.given.below.fill(ZERO);
+            for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
+                coupling.lay_out(&mut self.given.below);
+            }
+            self.suspect.fill(false);
+            self.all_suspect = true;
         }
+        self.topped = (diagonal, pairs);
+        self.topped.0.clear();
+        self.topped.1.clear();
     }
 
     /// The block of rows of the lower and columns of the higher unknown, and whether it lies transposed.
@@ -225,11 +293,26 @@ impl BlockSystem {
             self.far.get_mut(at).filter(|(pair, _)| *pair == (low, high)).map(|(_, coupling)| coupling)
         };
         let (coupling, seat) = coupling.and_then(|c| c.seat.map(|seat| (c, seat))).expect("the pair is in the pattern");
-        if self.loaded { (&mut self.off_diagonal[seat.slot], seat.turned) } else { (&mut coupling.block, false) }
+        if self.loaded {
+            self.topped.1.push((low, high));
+            self.suspect[self.position[low].min(self.position[high])] = true;
+            (&mut self.given.below[seat.slot], seat.turned)
+        } else {
+            self.renewed = true;
+            (&mut coupling.block, false)
+        }
     }
 
     fn own_block(&mut self, i: usize) -> &mut Block {
-        if self.loaded { &mut self.diagonal[self.position[i]] } else { &mut self.own[i] }
+        if self.loaded {
+            let position = self.position[i];
+            self.topped.0.push(position);
+            self.suspect[position] = true;
+            &mut self.given.diagonal[position]
+        } else {
+            self.renewed = true;
+            &mut self.own[i]
+        }
     }
 
     /// Adds to the diagonal block of unknown `i`.
@@ -276,23 +359,70 @@ impl BlockSystem {
     /// Factors the matrix that was [loaded](BlockSystem::load). False if a pivot is not positive, which means that the
     /// matrix was not positive definite.
     pub fn factor(&mut self) -> bool {
-        let mut targets = self.targets.iter();
+        let anew = self.columns_anew();
         for k in 0..self.size {
-            let Some(inverse) = invert(&self.diagonal[k]) else { return false };
-            self.inverse[k] = inverse;
             let rows = self.column_start[k]..self.column_start[k + 1];
-            for a in rows.clone() {
-                self.scaled[a] = multiply(&self.off_diagonal[a], &inverse);
+            if anew[k] {
+                let Some(inverse) = invert(&self.eliminated.diagonal[k]) else {
+                    self.forget();
+                    return false;
+                };
+                self.inverse[k] = inverse;
+                for a in rows.clone() {
+                    self.scaled[a] = multiply(&self.eliminated.below[a], &inverse);
+                }
             }
+            let mut target = self.target_start[k];
             for b in rows.clone() {
-                let right = transposed(&self.off_diagonal[b]);
-                subtract_product(&mut self.diagonal[self.row[b]], &self.scaled[b], &right);
-                for (left, &target) in self.scaled[b + 1..rows.end].iter().zip(&mut targets) {
-                    subtract_product(&mut self.off_diagonal[target], left, &right);
+                let targets = target..target + (rows.end - b - 1);
+                target = targets.end;
+                if !anew[self.row[b]] {
+                    continue;
+                }
+                let right = transposed(&self.eliminated.below[b]);
+                subtract_product(&mut self.eliminated.diagonal[self.row[b]], &self.scaled[b], &right);
+                for (left, &target) in self.scaled[b + 1..rows.end].iter().zip(&self.targets[targets]) {
+                    subtract_product(&mut self.eliminated.below[target], left, &right);
                 }
             }
         }
         true
+    }
+
+    /// Which columns have to be eliminated anew; theirs are begun with what is given.
+    fn columns_anew(&mut self) -> Vec<bool> {
+        let all = std::mem::take(&mut self.all_suspect);
+        let mut anew = vec![all; self.size];
+        for k in 0..self.size {
+            let blocks = self.column_start[k]..self.column_start[k + 1];
+            let suspect = std::mem::take(&mut self.suspect[k]);
+            let differs = all || suspect && (!self.kept[k] || self.differs(k));
+            if differs {
+                self.kept[k] = suspect;
+            }
+            if differs && suspect {
+                self.factored.diagonal[k] = self.given.diagonal[k];
+                self.factored.below[blocks.clone()].copy_from_slice(&self.given.below[blocks.clone()]);
+            }
+            anew[k] |= differs;
+            if anew[k] {
+                self.eliminated.diagonal[k] = self.given.diagonal[k];
+                self.eliminated.below[blocks.clone()].copy_from_slice(&self.given.below[blocks.clone()]);
+                self.row[blocks].iter().for_each(|&row| anew[row] = true);
+            }
+        }
+        anew
+    }
+
+    /// Whether what is given of a column is other than what was factored of it last.
+    fn differs(&self, k: usize) -> bool {
+        let blocks = self.column_start[k]..self.column_start[k + 1];
+        let differ = |now: &Block, before: &Block| {
+            now.iter().zip(before).fold(0, |bits, (a, b)| bits | (a.to_bits() ^ b.to_bits())) != 0
+        };
+        let below = self.given.below[blocks.clone()].iter().zip(&self.factored.below[blocks]);
+        differ(&self.given.diagonal[k], &self.factored.diagonal[k])
+            || below.into_iter().any(|(now, before)| differ(now, before))
     }
 
     /// Solves with the factors; `right_side` becomes the solution.
@@ -427,13 +557,13 @@ fn invert(a: &Block) -> Option<Block> {
     }
     let mut inverse = ZERO;
     for r in 0..4 {
-        for c in 0..4 {
-            let first = r.max(c);
+        for c in r..4 {
             let mut v = 0.0;
-            for k in first..4 {
+            for k in c..4 {
                 v += m[k][r] * m[k][c] / d[k];
             }
             inverse[r * 4 + c] = v;
+            inverse[c * 4 + r] = v;
         }
     }
     Some(inverse)
@@ -505,5 +635,61 @@ mod tests {
         assert!(system.factor());
         system.solve(&mut right);
         agree("solution in another pattern", &right, &flat);
+    }
+
+    #[test]
+    fn factors_taken_up_from_the_last_factorisation_are_those_of_a_new_one_to_the_last_bit() {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
+        let n = 40;
+        let mut pairs: Vec<(usize, usize)> = (1..n).map(|i| (i - 1, i)).chain((2..n).map(|i| (i - 2, i))).collect();
+        pairs.extend([(3, 30), (4, 31), (12, 39), (20, 26)]);
+        let mut system = BlockSystem::default();
+        system.set_pattern(n, &pairs);
+        // What was put on top last, if that could be factored.
+        let mut last = None;
+        for round in 0..60 {
+            if round % 10 == 0 {
+                last = None;
+                system.clear();
+                (0..n).for_each(|i| system.add_trace(i, [30.0; 4]));
+                for &(i, j) in &pairs {
+                    system.add_pair(i, j, &std::array::from_fn(|_| random.random::<f64>() - 0.5));
+                }
+            }
+            // On top: at one place always the same, at others something else or nothing, and once in ten more than can be
+            // factored.
+            let on_top = |system: &mut BlockSystem, by: f64, wrong: bool| {
+                system.load();
+                system.add_pair(30, 3, &[0.3; 16]);
+                if by > 0.0 {
+                    system.add_trace(12, [by; 4]);
+                    system.add_pair(20, 26, &[by; 16]);
+                }
+                system.add_trace(25, [if wrong { -1e3 } else { 0.0 }; 4]);
+            };
+            let (by, wrong) = (f64::from(random.random_range(0..3_u8)), round % 10 == 7);
+            on_top(&mut system, by, wrong);
+            let mut fresh = system.clone();
+            fresh.forget();
+            let anew = system.clone().columns_anew().iter().filter(|anew| **anew).count();
+            let allowed = match last {
+                None => n..=n,
+                Some(before) if before == by.to_bits() && !wrong => 0..=0,
+                Some(_) => 1..=n - 1,
+            };
+            assert!(allowed.contains(&anew), "round {round}: {anew} columns anew, allowed {allowed:?}");
+            last = (!wrong).then_some(by.to_bits());
+            let done = system.factor();
+            assert_eq!((done, fresh.factor()), (!wrong, !wrong), "round {round}");
+            if !done {
+                continue;
+            }
+            let mut found: Vec<Quad> = (0..n).map(|i| [1.0, -2.0, i as f64, 0.5]).collect();
+            let mut wanted = found.clone();
+            system.solve(&mut found);
+            fresh.solve(&mut wanted);
+            let bits = |of: &[Quad]| of.as_flattened().iter().map(|v| v.to_bits()).collect::<Vec<_>>();
+            assert_eq!(bits(&found), bits(&wanted), "round {round}");
+        }
     }
 }

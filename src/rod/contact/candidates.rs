@@ -82,6 +82,7 @@ impl Candidates {
 
     /// A lower bound of the gap of listed pair `k` [mm].
     #[must_use]
+    #[inline(always)]
     pub fn gap(&self, k: usize) -> f64 {
         self.reach[k] - self.travel(k)
     }
@@ -110,6 +111,7 @@ impl Candidates {
         self.sides[k]
     }
 
+    #[inline(always)]
     fn travel(&self, k: usize) -> f64 {
         let [one, other] = self.sides[k];
         self.travel[one] + self.travel[other]

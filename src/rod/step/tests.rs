@@ -114,7 +114,7 @@ fn the_gradient_is_the_slope_of_the_energy_with_everything_in_touch() {
                 } else {
                     spin[block] += sign * step;
                 }
-                solve.energy(&pairs, &near, &places, &spin)
+                solve.energy(&pairs, &near, &places, &spin, &solve.turns_at(&places, &spin))
             };
             let slope = (at(1.0) - at(-1.0)) / (2.0 * step);
             let found = probe.gradient[block][axis];
@@ -154,9 +154,9 @@ fn the_tangent_of_a_thread_that_pulls_aside_in_a_sleeve_is_the_slope_of_its_grad
     let way: Vec<Quad> = (0..solve.blocks).map(|_| std::array::from_fn(|_| random.random::<f64>() - 0.5)).collect();
     let step = 1e-6;
     let gradient = |sign: f64| {
-        let (places, spin) = solve.moved(&way, sign * step);
+        let trial = solve.moved(&way, sign * step);
         let mut probe = Equations { gradient_only: true, ..Equations::default() };
-        solve.assemble(&places, &spin, &solve.turns_at(&places, &spin), &[], &mut probe);
+        solve.assemble(&trial.places, &trial.spin, &trial.turned, &[], &mut probe);
         probe.gradient
     };
     let (ahead, behind) = (gradient(1.0), gradient(-1.0));
