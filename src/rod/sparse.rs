@@ -253,31 +253,46 @@ impl BlockSystem {
     /// Lays the entries out for a factorisation. What is added from here on lasts for that one only.
     pub fn load(&mut self) {
         self.loaded = true;
-        let (diagonal, pairs) = std::mem::take(&mut self.topped);
-        if !std::mem::take(&mut self.renewed) {
-            for &position in &diagonal {
-                self.given.diagonal[position] = self.own[self.order[position]];
-                self.suspect[position] = true;
-            }
-            for &(low, high) in &pairs {
-                let coupling = *self.coupling(low, high).expect("it was added to");
-                coupling.lay_out(&mut self.given.below);
-                self.suspect[self.position[low].min(self.position[high])] = true;
-            }
+        if std::mem::take(&mut self.renewed) {
+            self.lay_out_all();
         } else {
-            for (i, block) in self.own.iter().enumerate() {
-                self.given.diagonal[self.position[i]] = *block;
-            }
-            self.given.below.fill(ZERO);
-            for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
-                coupling.lay_out(&mut self.given.below);
-            }
-            self.suspect.fill(false);
-            self.all_suspect = true;
+            self.lay_out_topped();
         }
-        self.topped = (diagonal, pairs);
         self.topped.0.clear();
         self.topped.1.clear();
+    }
+
+    fn lay_out_all(&mut self) {
+        for (i, block) in self.own.iter().enumerate() {
+            self.given.diagonal[self.position[i]] = *block;
+        }
+        self.given.below.fill(ZERO);
+        for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
+            coupling.lay_out(&mut self.given.below);
+        }
+        self.suspect.fill(false);
+        self.all_suspect = true;
+    }
+
+    /// Takes back what was added on top.
+    fn lay_out_topped(&mut self) {
+        let topped = std::mem::take(&mut self.topped);
+        for &position in &topped.0 {
+            self.given.diagonal[position] = self.own[self.order[position]];
+            self.suspect[position] = true;
+        }
+        for &(low, high) in &topped.1 {
+            let coupling = *self.coupling(low, high).expect("it was added to");
+            coupling.lay_out(&mut self.given.below);
+            let column = self.column(low, high);
+            self.suspect[column] = true;
+        }
+        self.topped = topped;
+    }
+
+    /// Elimination position of the column in which the block of a pair lies.
+    fn column(&self, i: usize, j: usize) -> usize {
+        self.position[i].min(self.position[j])
     }
 
     /// The block of rows of the lower and columns of the higher unknown, and whether it lies transposed.
@@ -285,6 +300,7 @@ impl BlockSystem {
     /// # Panics
     /// If the pair is not in the pattern.
     fn place(&mut self, low: usize, high: usize) -> (&mut Block, bool) {
+        let column = self.column(low, high);
         let near = high - low <= 2;
         let at = if near { 0 } else { self.far.partition_point(|(pair, _)| *pair < (low, high)) };
         let coupling = if near {
@@ -295,7 +311,7 @@ impl BlockSystem {
         let (coupling, seat) = coupling.and_then(|c| c.seat.map(|seat| (c, seat))).expect("the pair is in the pattern");
         if self.loaded {
             self.topped.1.push((low, high));
-            self.suspect[self.position[low].min(self.position[high])] = true;
+            self.suspect[column] = true;
             (&mut self.given.below[seat.slot], seat.turned)
         } else {
             self.renewed = true;
