@@ -402,5 +402,5 @@ fn what_is_told_to_the_ear_stands_in_a_line_as_well_and_goes_on_in_the_next() {
     let (texts, _) = draw(cue, &told, None);
     let [(text, place)] = &texts[..] else { panic!("{texts:?}") };
     assert_eq!(text, "♪ The loop is above 0.20 N");
-    assert!(place.width() <= 150.0 && place.height() > 25.0, "two lines beside the bar: {place}");
+    assert!(place.width() <= 130.0 && place.height() > 25.0, "two lines beside the bar: {place}");
 }

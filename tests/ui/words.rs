@@ -285,6 +285,11 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["♪ Das Zahnfleisch wird blass", "Eingriffsort prüfen (K)", "Abgeben (F)"],
         ),
         (
+            Model { cue: Cue::Pale.words(Language::German), ..plain.clone() },
+            &["cue", "transport"],
+            &["♪ Das Zahnfleisch wird blass", "Übernehmen (T)"],
+        ),
+        (
             Model { site: site(true), ..live.clone() },
             &["site"],
             &["45 zweiter Prämolar unten rechts", "Diesen Ort markieren"],
@@ -353,10 +358,16 @@ fn in_every_language_all_panels_fit_on_a_small_screen() {
         for (model, names, _) in screens() {
             let mut screen = Screen::new(language, size);
             screen.told(&model, None);
-            for name in names {
-                let place = screen.ctx.memory(|memory| memory.area_rect(egui::Id::new(*name)));
-                let place = place.unwrap_or_else(|| panic!("{name} was not drawn"));
-                assert!(whole.contains_rect(place), "{}: {name} at {place:?}", language.code());
+            let place = |name: &str| {
+                let place = screen.ctx.memory(|memory| memory.area_rect(egui::Id::new(name)));
+                place.unwrap_or_else(|| panic!("{name} was not drawn"))
+            };
+            for &name in names {
+                assert!(whole.contains_rect(place(name)), "{}: {name} at {:?}", language.code(), place(name));
+            }
+            if names.contains(&"cue") {
+                let (line, bar) = (place("cue"), place("transport"));
+                assert!(!line.intersects(bar), "{}: a cue at {line:?}, the bar at {bar:?}", language.code());
             }
         }
     }

@@ -232,8 +232,8 @@ const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
 /// Height that the bar below takes with all its lines [point].
 const TRANSPORT: f32 = 100.0;
 
-/// Width of the line of a cue: what is left beside that bar in the smallest window [point].
-const CUE: f32 = 150.0;
+/// Width of the line of a cue: what is left beside that bar in the smallest window, in any language [point].
+const CUE: f32 = 130.0;
 
 /// All panels, each in its corner; the middle stays free for the field, until the marks are shown there instead.
 pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
