@@ -147,15 +147,11 @@ fn the_table_counts_what_is_found_missed_and_found_wrongly() {
 #[test]
 #[expect(clippy::print_stderr, reason = "the table is what whoever asks for the whole class wants to see")]
 fn what_a_labelled_attempt_does_wrong_is_found_and_nothing_else() {
-    // Small, when slow tests are required; 60, most of them short, when all are wanted.
-    let count = slow::runs([0, 4, 60]);
-    if count == 0 {
+    if !slow::wanted() {
         return;
     }
-    let short = SHORT.iter().cycle();
-    let long = if count < 60 { &[] } else { LONG };
-    let recipes: Vec<Recipe> =
-        long.iter().chain(short).copied().take(usize::try_from(count).expect("a small number")).collect();
+    // As many as a class, most of them short.
+    let recipes: Vec<Recipe> = LONG.iter().chain(SHORT.iter().cycle()).copied().take(60).collect();
     let folder: PathBuf = scratch("generated_class");
     let labels = make(&folder, &recipes);
     let graded = call(&["grade", path(&folder), "--json", "--jobs", "2"]);
