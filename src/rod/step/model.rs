@@ -278,12 +278,8 @@ impl Solve<'_> {
         model: &Model,
         base: &mut Option<Tangent>,
     ) -> Option<Vec<Quad>> {
-        // What is kept has its room.
-        let laid_out = match base {
-            Some(_) => self.ensure_room(memory, active, &model.coming),
-            None => self.ensure_pattern(memory, &[active, &model.coming].concat()),
-        };
-        if laid_out && *base != Some(Tangent::True) {
+        let all: Vec<Active> = active.iter().chain(&model.coming).copied().collect();
+        if self.ensure_pattern(memory, &all) && *base != Some(Tangent::True) {
             *base = None;
         }
         let mut equations = std::mem::take(&mut memory.equations);

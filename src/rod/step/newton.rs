@@ -9,10 +9,6 @@ use crate::rod::contact::{Closest, Partner};
 use crate::rod::sparse::Quad;
 use crate::rod::surroundings::PlacedCone;
 
-/// Motion from which on another one is likelier than not, only for speed: in the first demonstration 29 % of steps go on
-/// after the first, 50 and 51 % after the second and third, 63 % and more after the fourth and later ones.
-const GOES_ON_FROM: usize = 4;
-
 /// Where everything would be.
 pub(super) struct Trial {
     pub(super) places: Vec<DVec3>,
@@ -44,9 +40,8 @@ impl Solve<'_> {
             self.cones = self.placed(&self.places);
             memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
             let active = self.touching(&mut memory.candidates, &self.places, &self.cones);
-            // Where another motion is made in any case, or more likely than not, the gradient comes with its tangent.
-            let goes_on = iteration == 0 || iteration >= GOES_ON_FROM;
-            let mut base = goes_on.then_some(Tangent::True);
+            // The first motion is made in any case, so the gradient comes with its tangent.
+            let mut base = (iteration == 0).then_some(Tangent::True);
             let energy = match base {
                 Some(tangent) => self.gradient_with_tangent(memory, &active, tangent),
                 None => self.gradient(memory, &active),

@@ -11,16 +11,8 @@ use crate::rod::sparse::{BlockSystem, Quad};
 use crate::rod::stretch::outer;
 use crate::rod::{bend, stretch, twist};
 
-/// Blocks that are coupled with each other: the first so many of four.
-type Group = ([usize; 4], usize);
-
-/// Whether the matrix has room for that.
-fn couples(system: &BlockSystem, (blocks, count): &Group) -> bool {
-    (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
-}
-
 impl Solve<'_> {
-    pub(super) fn pair_blocks(&self, i: usize, partner: Partner) -> Group {
+    pub(super) fn pair_blocks(&self, i: usize, partner: Partner) -> ([usize; 4], usize) {
         match partner {
             Partner::Edge(j) => ([i, i + 1, j, j + 1], 4),
             Partner::Shape(t, _) => ([i, i + 1, self.nodes + t, 0], 3),
@@ -29,34 +21,8 @@ impl Solve<'_> {
 
     /// Makes room in the matrix for every coupling there is; whether it had to be laid out anew.
     pub(super) fn ensure_pattern(&self, memory: &mut Memory, active: &[Active]) -> bool {
-        let system = &memory.equations.matrix;
-        // Only what has left a palm since can have made the chain longer.
-        let same_chain = memory.pattern_blocks == self.blocks && memory.pattern_carried == self.rod.carried;
-        let groups = self.groups(active);
-        if memory.pattern_blocks == self.blocks
-            && groups.iter().all(|group| couples(system, group))
-            && (same_chain || self.chain().all(|group| couples(system, &group)))
-        {
-            return false;
-        }
-        self.lay_out(memory, groups);
-        true
-    }
-
-    /// The same where there was room, with everything where it is, for all but the pairs that come to touch.
-    pub(super) fn ensure_room(&self, memory: &mut Memory, active: &[Active], coming: &[Active]) -> bool {
-        let system = &memory.equations.matrix;
-        if coming.iter().all(|&(i, partner, _)| couples(system, &self.pair_blocks(i, partner))) {
-            return false;
-        }
-        self.lay_out(memory, self.groups(&[active, coming].concat()));
-        true
-    }
-
-    /// The blocks that have to be coupled, beside the chain of the thread itself.
-    fn groups(&self, pairs: &[Active]) -> Vec<Group> {
-        let mut groups = Vec::with_capacity(pairs.len() + self.frictions.len());
-        groups.extend(pairs.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner)));
+        let mut groups: Vec<([usize; 4], usize)> = Vec::with_capacity(active.len() + self.frictions.len());
+        groups.extend(active.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner)));
         groups.extend(self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner)));
         groups.extend(self.around.grips.iter().map(|grip| ([grip.node, self.nodes + grip.tool, 0, 0], 2)));
         let bites = self.nodes + self.around.tools.len();
@@ -67,11 +33,21 @@ impl Solve<'_> {
         for meeting in self.tissue.meet(&self.places[bites..]) {
             groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
         }
-        groups
-    }
-
-    fn lay_out(&self, memory: &mut Memory, mut groups: Vec<Group>) {
-        groups.extend(self.chain());
+        // Only what has left a palm since can have made the chain longer.
+        let same_chain = memory.pattern_blocks == self.blocks && memory.pattern_carried == self.rod.carried;
+        if !same_chain {
+            groups.extend(self.chain());
+        }
+        let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
+            (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
+        };
+        let system = &mut memory.equations.matrix;
+        if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
+            return false;
+        }
+        if same_chain {
+            groups.extend(self.chain());
+        }
         // What is about to touch goes in as well, or each new contact would cost an ordering.
         for (k, &(i, partner)) in memory.candidates.pairs().iter().enumerate() {
             if memory.candidates.gap(k) < PATTERN_GAP && !self.ignored(i, partner) {
@@ -84,13 +60,14 @@ impl Solve<'_> {
                 pairs.extend(blocks[k + 1..*count].iter().filter(|&&b| b != a).map(|&b| (a, b)));
             }
         }
-        memory.equations.matrix.set_pattern(self.blocks, &pairs);
+        system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
         memory.pattern_carried.clone_from(&self.rod.carried);
+        true
     }
 
     /// The blocks that the thread's own stiffness couples: none where it is slack in a palm or was taken away.
-    fn chain(&self) -> impl Iterator<Item = Group> {
+    fn chain(&self) -> impl Iterator<Item = ([usize; 4], usize)> {
         let slack = |nodes: std::ops::Range<usize>| self.rod.carried[nodes].contains(&true);
         let next = (1..self.nodes).map(|i| ([i - 1, i, 0, 0], 2));
         let after_next = (2..self.nodes).map(|i| ([i - 2, i, 0, 0], 2));
