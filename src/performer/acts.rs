@@ -179,10 +179,11 @@ impl Performer {
 
     fn gather(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
         let root = eyes.knot().filter(|_| self.throws > 0).unwrap_or(eyes.strand_hole());
-        self.hold_strand(0.0);
         let there = self.go(LEFT, self.circle_start(), number(values, "speed"));
         let wanted = (self.circle_start() - root).length() + number(values, "slack");
-        there && (eyes.free_strand() <= wanted || self.clock > 120)
+        let gathered = eyes.free_strand() <= wanted;
+        self.hold_strand(if gathered { LOOSE } else { 0.0 });
+        there && (gathered || self.clock > 120)
     }
 
     fn stand(&mut self, values: &BTreeMap<String, Value>, eyes: &Eyes) -> bool {
@@ -257,6 +258,12 @@ impl Performer {
                 return true;
             }
             let (tail, _) = eyes.tail();
+            if self.begins() {
+                self.memo = tail;
+            }
+            if tail.distance(self.memo) > CHASE {
+                return true;
+            }
             let there = self.go(RIGHT, tail - p.axis * number(values, "depth"), number(values, "speed"));
             self.go(LEFT, self.beside_loops(), 0.08);
             if there {
@@ -285,7 +292,9 @@ impl Performer {
             if there && off && self.clock > 40 {
                 return true;
             }
-            if self.clock > 150 {
+            // Once the holder is there, loops that still hang do not come off by waiting.
+            let patience = if there { 60 } else { 150 };
+            if self.clock > patience {
                 self.next_stage();
             }
             return false;
@@ -326,7 +335,7 @@ impl Performer {
     fn take_tail_anew(&mut self, act: u32, eyes: &Eyes, speed: f64) {
         let axis = self.hands.turn[RIGHT].0;
         let (tail, along) = eyes.tail();
-        self.hold_strand(0.0);
+        self.hold_strand(LOOSE);
         if act > 0 {
             self.hands.turn[RIGHT].1 = opening_for(axis, along, self.plan().up, 0.0);
         }
@@ -460,7 +469,7 @@ impl Performer {
             (act @ 1..PUT_BACK, Some(_)) => self.take_tail_anew(act - 1, eyes, speed),
             (PUT_BACK, Some(p)) => {
                 let back = p.root + DVec3::new(-0.6, -p.side, 0.2).normalize() * laid_reach(eyes);
-                self.hold_strand(0.0);
+                self.hold_strand(LOOSE);
                 if self.go_feeling(RIGHT, back, speed, eyes.tail_tension(), TAUT, p.root) || self.clock > 120 {
                     self.next_stage();
                 }
@@ -512,6 +521,10 @@ const PUT_BACK: u32 = 1 + TAKE_ANEW;
 const OPEN: u32 = PUT_BACK + 1;
 /// A tail this far on its own side of where the limbs rise can be taken there [mm].
 const ON_ITS_SIDE: f64 = 5.0;
+/// Pull above which a strand that is only not to be lost runs through the pads [mN]; estimate: what straightens a slack one.
+const LOOSE: f64 = 50.0;
+/// A tail that is pushed along farther than this is come to anew [mm].
+const CHASE: f64 = 5.0;
 /// How far past the tail the jaws reach round it [mm].
 const DEPTH: f64 = 1.5;
 

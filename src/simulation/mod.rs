@@ -94,6 +94,13 @@ const GUIDE_SHARE: f64 = 1e-3;
 /// Pull of the fingers that take up slack [mN]; estimate: enough to straighten a thread, too little to move gum.
 const TAKE_UP: f64 = 40.0;
 
+/// Pull of the fingers on what lies behind pads that press [mN]; estimate: enough to keep a slack strand from hanging out of
+/// the palm, where it would fold in the pads and jam, and less than any pull by which a hand lets a strand run.
+const KEEP: f64 = 10.0;
+
+/// The fingers have the strand at the first node at least this far behind the pads [mm]; estimate.
+const FINGERS: f64 = 0.5;
+
 /// Iterations of a sub-step at most: in twenty ties with a tremor of 0.02 mm 1.21 % of sub-steps end above the tolerance,
 /// with 12 iterations 1.38 %.
 const ITERATIONS_MAX: usize = 16;
@@ -423,7 +430,7 @@ impl World {
     }
 
     /// How hard the left hand's pads press decides how well they hold the strand. Nearly shut they only guide it, and
-    /// the other fingers take up slack with a light pull.
+    /// the other fingers take up slack with a light pull; behind pads that press they only keep it in the palm.
     fn press_pads(&mut self) {
         let instrument = &self.instruments[LEFT];
         let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
@@ -433,9 +440,11 @@ impl World {
         let into_palm = self.pose(LEFT).direction(DVec3::X);
         let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) else { return };
         sleeve.drag = limit;
-        let behind = self.rod.material.partition_point(|&s| s < sleeve.material - 1.0);
-        if palm_is_free && share < GUIDE_SHARE && behind < self.rod.node_count() && self.rod.free[behind] {
-            self.around.loads.push((behind, into_palm * TAKE_UP));
+        let pull = if share < GUIDE_SHARE { TAKE_UP } else { KEEP };
+        // Edges may be longer than pads and fingers are apart: never a node in front of the pads.
+        let not_behind = self.rod.material.partition_point(|&s| s <= sleeve.material - FINGERS);
+        if palm_is_free && not_behind > 0 && self.rod.free[not_behind - 1] {
+            self.around.loads.push((not_behind - 1, into_palm * pull));
         }
     }
 

@@ -4,6 +4,7 @@ mod arming;
 mod cutting;
 mod dragging;
 mod drawing;
+mod gathering;
 mod marking;
 mod needle;
 mod picture;
