@@ -98,6 +98,9 @@ const TAKE_UP: f64 = 40.0;
 /// the palm, where it would fold in the pads and jam, and less than any pull by which a hand lets a strand run.
 const KEEP: f64 = 10.0;
 
+/// How many times greater the pull on slack becomes from one sub-step to the next while it runs slower than a hand.
+const GROWTH: f64 = 1.5;
+
 /// The fingers have the strand at the first node at least this far behind the pads [mm]; estimate.
 const FINGERS: f64 = 0.5;
 
@@ -108,11 +111,21 @@ const ITERATIONS_MAX: usize = 16;
 /// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.
 const HALVINGS_MAX: u32 = 6;
 
+/// What the fingers of the left hand do with the strand behind the pads.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Fingers {
+    /// Their pull [mN].
+    pull: f64,
+    /// Material coordinate between the pads when they last pulled [mm].
+    at: f64,
+}
+
 /// The world as it was before a sub-step, as far as the sub-step may change it.
 struct Kept {
     rod: Rod,
     around: Surroundings,
     instruments: [Instrument; 2],
+    fingers: Fingers,
     memory: Memory,
     needle: Option<Needle>,
     needle_events: usize,
@@ -131,6 +144,7 @@ pub struct World {
     pub around: Surroundings,
     /// The two instruments: needle holder, forceps.
     pub instruments: [Instrument; 2],
+    fingers: Fingers,
     /// The tissue.
     pub gum: Gum,
     /// Solver memory.
@@ -199,6 +213,7 @@ impl World {
             rod,
             around,
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
+            fingers: Fingers { pull: KEEP, at: 0.0 },
             gum,
             memory: Memory::default(),
             settings: Settings {
@@ -256,7 +271,7 @@ impl World {
             self.move_jaws(hand, dt);
         }
         self.carry_palm();
-        self.press_pads();
+        self.press_pads(dt);
         self.resist_needle();
         self.resist_dragging();
         let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
@@ -281,6 +296,7 @@ impl World {
             rod: self.rod.clone(),
             around: self.around.clone(),
             instruments: self.instruments.clone(),
+            fingers: self.fingers,
             memory: self.memory.without_lists(),
             needle: self.needle.clone(),
             needle_events: self.needle_events.len(),
@@ -292,6 +308,7 @@ impl World {
         self.rod = kept.rod;
         self.around = kept.around;
         self.instruments = kept.instruments;
+        self.fingers = kept.fingers;
         self.memory = kept.memory;
         self.needle = kept.needle;
         self.needle_events.truncate(kept.needle_events);
@@ -413,6 +430,7 @@ impl World {
     /// Takes the strand at this material coordinate [mm] between the pads of the left hand, and what lies between
     /// there and the swaged end into its palm.
     pub fn take_strand(&mut self, material: f64) {
+        self.fingers = Fingers { pull: KEEP, at: material };
         self.around.sleeves.push(Sleeve {
             host: Host::Tool(LEFT),
             rest: PADS,
@@ -431,7 +449,7 @@ impl World {
 
     /// How hard the left hand's pads press decides how well they hold the strand. Nearly shut they only guide it, and
     /// the other fingers take up slack with a light pull; behind pads that press they only keep it in the palm.
-    fn press_pads(&mut self) {
+    fn press_pads(&mut self, dt: f64) {
         let instrument = &self.instruments[LEFT];
         let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
         let limit = instrument.kind.design().grip_limit * share;
@@ -440,7 +458,16 @@ impl World {
         let into_palm = self.pose(LEFT).direction(DVec3::X);
         let Some(sleeve) = self.around.sleeves.iter_mut().find(|s| s.host == Host::Tool(LEFT)) else { return };
         sleeve.drag = limit;
-        let pull = if share < GUIDE_SHARE { TAKE_UP } else { KEEP };
+        let drawn = std::mem::replace(&mut self.fingers.at, sleeve.material);
+        let speed = (sleeve.material - drawn) / dt;
+        self.fingers.pull = if share >= GUIDE_SHARE {
+            KEEP
+        } else if speed > self.limits.speed_max {
+            self.fingers.pull * self.limits.speed_max / speed
+        } else {
+            (self.fingers.pull * GROWTH).min(TAKE_UP)
+        };
+        let pull = self.fingers.pull;
         // Edges may be longer than pads and fingers are apart: never a node in front of the pads.
         let not_behind = self.rod.material.partition_point(|&s| s <= sleeve.material - FINGERS);
         if palm_is_free && not_behind > 0 && self.rod.free[not_behind - 1] {
