@@ -98,7 +98,8 @@ const TAKE_UP: f64 = 40.0;
 /// the palm, where it would fold in the pads and jam, and less than any pull by which a hand lets a strand run.
 const KEEP: f64 = 10.0;
 
-/// How many times greater the pull on slack becomes from one sub-step to the next while it runs slower than a hand.
+/// How many times greater the pull on slack becomes from one sub-step to the next while it runs slower than a hand; estimate:
+/// from nothing felt to the whole pull within a tick.
 const GROWTH: f64 = 1.5;
 
 /// The fingers have the strand at the first node at least this far behind the pads [mm]; estimate.
@@ -448,7 +449,8 @@ impl World {
     }
 
     /// How hard the left hand's pads press decides how well they hold the strand. Nearly shut they only guide it, and
-    /// the other fingers take up slack with a light pull; behind pads that press they only keep it in the palm.
+    /// the other fingers take up slack with a light pull, no faster than a hand moves; behind pads that press they only keep
+    /// it in the palm.
     fn press_pads(&mut self, dt: f64) {
         let instrument = &self.instruments[LEFT];
         let share = (1.0 - instrument.gap_wanted / PRESS_GAP).clamp(0.0, 1.0);
