@@ -12,8 +12,10 @@ use std::path::{Path, PathBuf};
 type Recipe = (&'static str, &'static str, Option<&'static str>);
 
 /// What a fault brings about beside what it is labelled with, by its hands: whether it does hangs on the noise, so such marks
-/// are not counted. A knot between holes 1 mm from the edges can hardly lie 1.5 mm past one, and the gum there tears.
-const FOLLOWS: &[(&str, &[&str])] = &[("fault_near_edge", &["knot_aside", "tearing"])];
+/// are not counted. A knot between holes 1 mm from the edges can hardly lie 1.5 mm past one, and the gum there tears. A strand
+/// led round from below comes to lie beside the tail, and where a try comes to nothing the jaws may have bitten it too.
+const FOLLOWS: &[(&str, &[&str])] =
+    &[("fault_near_edge", &["knot_aside", "tearing"]), ("fault_same_way", &["thread_care"])];
 
 /// Attempts of some twelve seconds.
 const SHORT: &[Recipe] = &[
