@@ -102,7 +102,7 @@ const KEEP: f64 = 10.0;
 /// from nothing felt to the whole pull within a tick.
 const GROWTH: f64 = 1.5;
 
-/// The fingers have the strand at the first node at least this far behind the pads [mm]; estimate.
+/// The fingers have the strand at the nearest node that is at least this far behind the pads [mm]; estimate.
 const FINGERS: f64 = 0.5;
 
 /// Iterations of a sub-step at most: in twenty ties with a tremor of 0.02 mm 1.21 % of sub-steps end above the tolerance,
