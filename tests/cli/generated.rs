@@ -23,18 +23,19 @@ const SHORT: &[Recipe] = &[
     ("one_throw", "double_first_throw", Some("throws")),
 ];
 
-/// Attempts of about a minute, one for each fault. A place here is a seed of the noise: with that of the place before its own
-/// the hands of `fault_same_way` bite the strand as well, which is no more what their label says.
+/// Attempts of about a minute, one for each fault. A place here is a seed of the noise: with some the hands fumble beside their
+/// fault, which is no more what their label says. With the first seed those of `first_stitch` tie `S2=1` and bite the strand,
+/// with the ninth those of `fault_same_way` bite it.
 const LONG: &[Recipe] = &[
-    ("first_stitch", "first_stitch", None),
+    ("snug_without_paling", "three_throws", None),
     ("first_stitch", "fault_uneven", Some("bite")),
     ("first_stitch", "fault_near_edge", Some("bite")),
     ("first_stitch", "fault_needle_dropped", Some("needle_care")),
     ("first_stitch", "fault_membrane_dragged", Some("membrane_cover")),
     ("first_stitch", "fault_too_tight", Some("blanching")),
     ("first_stitch", "fault_over_socket", Some("knot_aside")),
-    ("snug_without_paling", "three_throws", None),
     ("first_stitch", "fault_same_way", Some("laid_square")),
+    ("first_stitch", "first_stitch", None),
     ("snug_without_paling", "fault_three_throws_too_tight", Some("blanching")),
     ("knot_aside", "fault_three_throws_over_socket", Some("knot_aside")),
     ("square_or_granny", "fault_granny", Some("laid_square")),
