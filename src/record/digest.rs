@@ -64,12 +64,10 @@ impl Digest {
             }
         }
         self.hasher.update(&tick.0.to_le_bytes());
-        let mut bytes = Vec::with_capacity(8 * parts.iter().map(|values| values.len()).max().unwrap_or(0));
         for values in parts {
             // The length goes in as well: a value that moves from one part to the next must not go unseen.
             self.hasher.update(&(values.len() as u64).to_le_bytes());
-            bytes.clear();
-            values.iter().for_each(|value| bytes.extend_from_slice(&value.to_bits().to_le_bytes()));
+            let bytes: Vec<u8> = values.iter().flat_map(|value| value.to_bits().to_le_bytes()).collect();
             self.hasher.update(&bytes);
         }
         Ok(())

@@ -522,7 +522,7 @@ impl World {
 /// The longest sub-step that may begin when so many parts of a tick are done: one that begins at a multiple of itself, so that
 /// sub-steps end where ticks do [parts of a tick].
 fn longest_from(done: u32) -> u32 {
-    if done == 0 { PARTS } else { 1 << done.trailing_zeros() }
+    1 << (done | PARTS).trailing_zeros()
 }
 
 /// Gum and membrane below the thread: soft and wet. Stiffness and adhesion are estimates.

@@ -68,11 +68,7 @@ pub fn closest_edges(a: DVec3, b: DVec3, c: DVec3, d: DVec3, radius: f64) -> Clo
 /// does not change with either, if that is on both, and else where one of them is at an end.
 #[must_use]
 pub fn closest_cone(a: DVec3, b: DVec3, radius: f64, cone: &PlacedCone) -> Closest {
-    let axis = cone.end - cone.start;
-    if axis.length_squared() == 0.0 {
-        return closest_sphere(a, b, radius, cone);
-    }
-    let edge = b - a;
+    let (edge, axis) = (b - a, cone.end - cone.start);
     let at = |along: f64, place: f64| {
         let apart = a + edge * along - (cone.start + axis * place);
         let distance = apart.length();
@@ -87,10 +83,14 @@ pub fn closest_cone(a: DVec3, b: DVec3, radius: f64, cone: &PlacedCone) -> Close
     if let Some((along, place)) = level_places(a - cone.start, edge, axis, cone.end_radius - cone.start_radius) {
         return at(along, place);
     }
+    let nearer = |one: Closest, other: Closest| if other.overlap > one.overlap { other } else { one };
     let of_sphere = |place: f64| at(nearest_on_edge(cone.start + axis * place, a, edge), place);
+    let of_spheres = nearer(of_sphere(0.0), of_sphere(1.0));
+    if axis == DVec3::ZERO {
+        return of_spheres;
+    }
     let of_end = |along: f64| at(along, nearest_sphere(a + edge * along, cone));
-    let ends = [of_sphere(0.0), of_sphere(1.0), of_end(0.0), of_end(1.0)];
-    ends.into_iter().reduce(|best, end| if end.overlap > best.overlap { end } else { best }).expect("there are four")
+    nearer(nearer(of_spheres, of_end(0.0)), of_end(1.0))
 }
 
 /// Places on an edge and on a cone's axis, each from its first end on, `apart` from each other, between which the distance less
@@ -100,7 +100,8 @@ fn level_places(apart: DVec3, edge: DVec3, axis: DVec3, growth: f64) -> Option<(
     let along_edge = edge / edge.length_squared();
     let flat = axis - edge * axis.dot(along_edge);
     let across = edge.cross(axis);
-    // The way from axis to edge is at right angles to the edge, and leans on the axis as much as the cone's surface does.
+    // The way from axis to edge is at right angles to the edge, and leans on the axis as much as the cone's surface does. There
+    // is none where edge and axis enclose no more than the cone's slope, or nothing but rounding.
     let lean = growth * growth / flat.length_squared();
     if !(lean < 1.0 && across.length_squared() > 1e-24 * edge.length_squared() * axis.length_squared()) {
         return None;
@@ -114,7 +115,7 @@ fn level_places(apart: DVec3, edge: DVec3, axis: DVec3, growth: f64) -> Option<(
 }
 
 /// The place on an edge from `a` that is nearest to a point.
-fn nearest_on_edge(point: DVec3, a: DVec3, edge: DVec3) -> f64 {
+pub(in crate::rod) fn nearest_on_edge(point: DVec3, a: DVec3, edge: DVec3) -> f64 {
     ((point - a).dot(edge) / edge.length_squared()).clamp(0.0, 1.0)
 }
 
@@ -129,16 +130,6 @@ fn nearest_sphere(point: DVec3, cone: &PlacedCone) -> f64 {
     ((axial + radial * lean) / length).clamp(0.0, 1.0)
 }
 
-/// Nearest points of an edge and a sphere, a round cone both of whose centres are one.
-fn closest_sphere(a: DVec3, b: DVec3, radius: f64, sphere: &PlacedCone) -> Closest {
-    let edge = b - a;
-    let along = nearest_on_edge(sphere.start, a, edge);
-    let apart = a + edge * along - sphere.start;
-    let distance = apart.length();
-    let reach = radius + sphere.start_radius.max(sphere.end_radius);
-    Closest { along, along_partner: 0.0, normal: unit(apart, distance, edge), overlap: reach - distance }
-}
-
 /// The direction of `apart`; when the two centrelines meet there is none, and any direction across the edge serves.
 fn unit(apart: DVec3, distance: f64, edge: DVec3) -> DVec3 {
     if distance > 1e-9 { apart / distance } else { crate::math::across(edge) }
@@ -147,15 +138,12 @@ fn unit(apart: DVec3, distance: f64, edge: DVec3) -> DVec3 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::{Rng, SeedableRng};
 
     #[test]
     fn no_other_places_of_an_edge_and_a_cone_are_nearer_than_those_found() {
-        let mut seed = 1_u64;
-        let mut number = || {
-            // Knuth's generator (MMIX): any numbers do.
-            seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            (seed >> 40) as f64 / f64::from(1 << 23) - 1.0
-        };
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(3);
+        let mut number = || random.random_range(-1.0..1.0);
         let mut inner = 0;
         for case in 0..400 {
             let mut place = |size: f64| DVec3::new(number(), number(), number()) * size;

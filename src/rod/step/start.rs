@@ -5,7 +5,7 @@ use crate::math::{DMat3, DVec3};
 use crate::rod::bend::{self, Turns};
 use crate::rod::contact::friction::{Friction, Lever, tangential};
 use crate::rod::contact::gap::Pressing;
-use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges};
+use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges, nearest_on_edge};
 use crate::rod::stretch::outer;
 use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Sleeve, Surroundings, Tissue};
 use crate::rod::{Rod, twist};
@@ -300,7 +300,7 @@ impl<'a> Solve<'a> {
         let mut best = (f64::INFINITY, 0, 0.0);
         for i in self.sleeve_edges[k].clone() {
             let edge = places[i + 1] - places[i];
-            let along = ((centre - places[i]).dot(edge) / edge.length_squared()).clamp(0.0, 1.0);
+            let along = nearest_on_edge(centre, places[i], edge);
             let distance = (places[i] + edge * along).distance_squared(centre);
             if distance < best.0 {
                 best = (distance, i, along);
