@@ -116,7 +116,8 @@ const PARTS: u32 = 8;
 /// gained: what longer ones save goes into iterations (`benches/README.md`).
 const LONGEST: u32 = 4;
 
-/// How often a sub-step is halved at most: 1/64 of it moves no hand by more than a twentieth of a thread's radius.
+/// How often the shortest sub-step is halved at most, a longer one until it is as short: 1/64 of it moves no hand by more than a
+/// twentieth of a thread's radius.
 const HALVINGS_MAX: u32 = 6;
 
 /// What the fingers of the left hand do with the strand behind the pads.
@@ -265,7 +266,8 @@ impl World {
         let mut done = 0;
         while done < PARTS {
             let span = self.span.min(longest_from(done));
-            let was_easy = self.substep(command, TICK_MS * f64::from(span) / f64::from(PARTS), HALVINGS_MAX);
+            let dt = TICK_MS * f64::from(span) / f64::from(PARTS);
+            let was_easy = self.substep(command, dt, HALVINGS_MAX + span.ilog2());
             done += span;
             self.span = if was_easy { (2 * span).min(LONGEST) } else { (span / 2).max(1) };
         }
