@@ -11,3 +11,4 @@ mod tidy;
 mod topology;
 #[cfg(feature = "window")]
 mod ui;
+mod xapi;

@@ -93,7 +93,8 @@ const OWN: &str = "knotwright";
 ///
 /// When it happened is not said: a recording has no clock, and the record store notes when it stored.
 ///
-/// Source: Experience API 1.0.3, part two, sections 2.4 (properties), 2.4.2 (actor), 2.4.5 (result), 4.1 (extensions).
+/// Source: Experience API 1.0.3, part two, sections 2.4 (properties), 2.4.2 (actor), 2.4.5 (result), 4.1 (extensions); the
+/// tests hold it to a published schema.
 #[must_use]
 pub fn statement(mark: &HandedMark, home: &str) -> Value {
     let score = mark.score;

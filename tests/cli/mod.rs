@@ -7,7 +7,7 @@ mod demonstrations;
 mod experiments;
 mod generated;
 mod grades;
-pub(crate) mod handed;
+mod handed;
 mod histories;
 mod materials;
 mod pulls;

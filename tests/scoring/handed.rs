@@ -6,7 +6,7 @@ use knotwright::report::{HandedMark, ResultsOf, results_csv, statement};
 use knotwright::score::Score;
 
 use super::{faultless, rubric, score_of, spoiled};
-use crate::cli::handed::faults;
+use crate::xapi::faults;
 
 const OF: ResultsOf = ResultsOf { line_item: "li-3", class: "c-1", date: "2026-03-31" };
 
@@ -47,6 +47,25 @@ fn a_statement_says_what_the_score_says_and_keeps_the_rules() {
     assert_eq!(faults(&said), [""; 0], "{said:#}");
     assert_eq!((&said["verb"]["display"]["en-US"], &said["result"]["success"]), (&"failed".into(), &false.into()));
     assert_eq!(said["result"]["extensions"]["https://school.example/knotwright/critical-faults"][0], "tear_through");
+}
+
+#[test]
+fn every_statement_that_can_be_written_keeps_to_the_published_schema() {
+    let (good, bad) = (scored(&faultless()), scored(&torn()));
+    assert!(good.passed && !bad.passed && !bad.critical.is_empty(), "{good:?} {bad:?}");
+    let scores = [Score { total: 100.0, ..good.clone() }, Score { total: 0.0, ..bad.clone() }, good, bad];
+    let students = ["k-1", "0", "Ü 17 / b?\"#%", &"\u{1f9f5}".repeat(64)];
+    let homes =
+        ["https://school.example", "http://10.0.0.1:8080/lms", "http://a@b:1/c:d", "https://schule-ü.example/é"];
+    for (score, student, home) in scores.iter().flat_map(|score| {
+        students.into_iter().flat_map(move |student| homes.into_iter().map(move |home| (score, student, home)))
+    }) {
+        // No tick, one, the longest that a case may ask for, and a day.
+        for duration_s in [0.0, 1.0 / 60.0, 3600.0, 86_400.0] {
+            let said = statement(&HandedMark { duration_s, ..handed(student, score) }, home);
+            assert_eq!(faults(&said), [""; 0], "{said:#}");
+        }
+    }
 }
 
 #[test]

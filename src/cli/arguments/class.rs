@@ -167,14 +167,33 @@ fn day(text: &str) -> Result<String, String> {
     if written && exists { Ok(text.to_owned()) } else { Err("allowed a day such as 2026-03-31".to_owned()) }
 }
 
-/// An address to which more can be added.
+/// An address to which more can be added, without the slashes at its end: an IRI without query and fragment.
+///
+/// Source: RFC 3987, section 2.2; a host that is a number of IPv6, in brackets, is left out.
 fn home(text: &str) -> Result<String, String> {
-    let rest =
-        text.strip_prefix("https://").or_else(|| text.strip_prefix("http://")).unwrap_or("").trim_end_matches('/');
-    let plain = rest.chars().all(|c| !c.is_whitespace() && !c.is_control() && !"<>\"{}|\\^`?#".contains(c));
-    if plain && !rest.is_empty() && !rest.starts_with('/') {
-        Ok(text.trim_end_matches('/').to_owned())
+    let text = text.trim_end_matches('/');
+    let rest = text.strip_prefix("https://").or_else(|| text.strip_prefix("http://")).unwrap_or("");
+    let (authority, path) = rest.split_once('/').unwrap_or((rest, ""));
+    let (user, host) = authority.rsplit_once('@').unwrap_or(("", authority));
+    let (host, port) = host.split_once(':').unwrap_or((host, ""));
+    let port_is_number = port.chars().all(|c| c.is_ascii_digit());
+    if !host.is_empty() && is_of_iri(host, "") && is_of_iri(user, ":") && port_is_number && is_of_iri(path, ":@/") {
+        Ok(text.to_owned())
     } else {
         Err("allowed an address that begins with https:// or http://, without ? and #".to_owned())
     }
+}
+
+/// Whether all of it may stand in an IRI, `also` where it stands.
+fn is_of_iri(text: &str, also: &str) -> bool {
+    let mut parts = text.split('%');
+    let plain = |part: &str| {
+        part.chars().all(|c| match c {
+            '\0'..='\u{7f}' => c.is_ascii_alphanumeric() || "-._~!$&'()*+,;=".contains(c) || also.contains(c),
+            '\u{e000}'..='\u{f8ff}' => false,
+            _ => !c.is_whitespace() && !c.is_control(),
+        })
+    };
+    let coded = |part: &str| part.get(..2).is_some_and(|code| code.chars().all(|c| c.is_ascii_hexdigit()));
+    parts.next().is_some_and(plain) && parts.all(|part| coded(part) && plain(part))
 }
