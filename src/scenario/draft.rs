@@ -242,7 +242,7 @@ fn write(node: &Node, depth: usize, out: &mut String) {
     }
 }
 
-fn written(node: &Node, depth: usize) -> String {
+pub(super) fn written(node: &Node, depth: usize) -> String {
     let mut text = String::new();
     write(node, depth, &mut text);
     text
@@ -255,7 +255,7 @@ fn number(text: &str) -> String {
     if read == text { read } else { quoted(text) }
 }
 
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     ron::to_string(text).unwrap_or_else(|_| format!("{text:?}"))
 }
 

@@ -22,6 +22,7 @@ mod head;
 pub(crate) mod nearest;
 pub(crate) mod parse;
 mod problem;
+mod rewrite;
 mod rubric;
 pub(crate) mod rules;
 pub(crate) mod scan;

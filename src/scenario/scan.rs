@@ -72,6 +72,13 @@ pub(crate) struct Scan {
 /// Deeper than any text of ours; a hostile text must not exhaust the stack.
 const DEPTH_MAX: usize = 16;
 
+/// The first character from `from` on that is neither space nor of a comment.
+pub(super) fn next_from(chars: &[char], from: usize) -> usize {
+    let mut scanner = Scanner::of(0, chars[from..].to_vec());
+    scanner.skip_space();
+    from + scanner.next
+}
+
 /// Reads `text` up to its end or its first syntax error.
 pub(crate) fn scan(text: &str) -> Scan {
     scan_source(0, text)
@@ -79,15 +86,7 @@ pub(crate) fn scan(text: &str) -> Scan {
 
 /// The same for one of several texts, which every place of it names by its number.
 pub(crate) fn scan_source(source: usize, text: &str) -> Scan {
-    let mut scanner = Scanner {
-        chars: text.chars().collect(),
-        next: 0,
-        at: Position { source, line: 1, column: 1 },
-        path: String::new(),
-        depth: 0,
-        long_text: None,
-        fault: None,
-    };
+    let mut scanner = Scanner::of(source, text.chars().collect());
     scanner.skip_attributes();
     let root = scanner.value();
     scanner.skip_space();
@@ -137,6 +136,11 @@ struct Scanner {
 }
 
 impl Scanner {
+    fn of(source: usize, chars: Vec<char>) -> Scanner {
+        let at = Position { source, line: 1, column: 1 };
+        Scanner { chars, next: 0, at, path: String::new(), depth: 0, long_text: None, fault: None }
+    }
+
     fn value(&mut self) -> Value {
         self.skip_space();
         let (at, start) = (self.at, self.next);

@@ -5,6 +5,7 @@ mod drafted;
 mod extending;
 mod malformed;
 mod mutated;
+mod rewritten;
 mod shipped;
 mod writing;
 
