@@ -1,5 +1,7 @@
 //! The form of the case on stage: its draft, what is wrong with that, and the file that it writes.
 
+use std::path::Path;
+
 use bevy::prelude::*;
 
 use super::stage::{FormSource, Stage};
@@ -118,23 +120,16 @@ impl Form {
 
     /// Writes what is in order into a file, over what is there if it is as it was before.
     fn write(&mut self, file: &str, before: Option<String>, stage: &mut dyn Stage) {
-        let (Some(source), Some(text)) = (&self.source, self.text()) else { return };
+        let (Some(source), Some((text, on_disk))) = (&self.source, self.texts_for(file)) else { return };
         if !self.view.problems.is_empty() {
             return;
         }
-        self.view.said = Some(match stage.write_form(file, &text, before.as_deref()) {
+        self.view.said = Some(match stage.write_form(file, &on_disk, before.as_deref()) {
             Ok(()) => {
-                let comment = scenario::opening_comment(&text);
+                let comment = scenario::opening_comment(&on_disk);
                 let written = vec![("file", file.to_owned()), ("source", source.file.clone())];
                 let key = if source.file == file { "form-written" } else { "form-made-from" };
-                let own = FormSource {
-                    file: file.to_owned(),
-                    own: true,
-                    comment,
-                    on_disk: text.clone(),
-                    text,
-                    unsaved: None,
-                };
+                let own = FormSource { file: file.to_owned(), own: true, comment, on_disk, text, unsaved: None };
                 // The file that it was read from has nothing unsaved any more: that is in this one.
                 self.edits = Edits::default();
                 self.keep_unsaved(stage);
@@ -146,15 +141,25 @@ impl Form {
         self.judge();
     }
 
-    /// What the file would be.
+    /// The text that says all of it.
     fn text(&self) -> Option<String> {
         let (source, draft) = (self.source.as_ref()?, self.draft.as_ref()?);
-        let mut head = vec![FORM_MARK.to_owned()];
-        if !source.own {
-            head.push(format!("Made from {}; what follows was said there.", source.file));
+        Some(draft.text(&[head(source), said(source)].concat()))
+    }
+
+    /// The text that says all of it, and what a file is to hold: the one that it was read from with what is changed, or all
+    /// anew where that cannot say it.
+    fn texts_for(&self, file: &str) -> Option<(String, String)> {
+        let (source, draft, all) = (self.source.as_ref()?, self.draft.as_ref()?, self.text()?);
+        let alone = source.text == source.on_disk;
+        // What a text extends is looked for beside it.
+        let beside = Path::new(file).parent() == Path::new(&source.file).parent();
+        let changed = (alone || beside).then(|| draft.text_in(&source.on_disk, &Draft::read(&source.text))).flatten();
+        let Some(mut on_disk) = changed else { return Some((all.clone(), all)) };
+        if scenario::opening_comment(&on_disk).first().is_none_or(|line| line != FORM_MARK) {
+            on_disk = head(source).iter().map(|line| format!("// {line}\n")).collect::<String>() + &on_disk;
         }
-        head.extend(said(source));
-        Some(draft.text(&head))
+        Some((if alone { on_disk.clone() } else { all }, on_disk))
     }
 
     /// Looks what is wrong with the draft, and what it says.
@@ -174,6 +179,12 @@ impl Form {
             Err(problems) => view.problems.extend(problems.iter().map(ToString::to_string)),
         }
     }
+}
+
+/// What a file of the form begins with.
+fn head(source: &FormSource) -> Vec<String> {
+    let made_from = (!source.own).then(|| format!("Made from {}; what follows was said there.", source.file));
+    std::iter::once(FORM_MARK.to_owned()).chain(made_from).collect()
 }
 
 /// What the file says before the case begins, without the line of the form.

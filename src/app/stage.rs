@@ -146,7 +146,7 @@ pub struct FormSource {
     pub comment: Vec<String>,
     /// Whether a form wrote the file, so that one may write over it.
     pub own: bool,
-    /// The file as it is.
+    /// The file as it is, which may extend others; empty while it is not in order.
     pub on_disk: String,
     /// What was changed and not saved when the form was there last, see [`Stage::keep_unsaved`].
     pub unsaved: Option<String>,

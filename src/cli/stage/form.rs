@@ -13,13 +13,14 @@ pub(super) fn source(watch: &Watch, case: &Case) -> Option<FormSource> {
     let found = files::find(watch.file()).ok()??;
     let reading = case::read(&found);
     let comment = opening_comment(&found.text);
-    // What the form does not show, it would not write again.
-    let whole = reading.scenario.is_some() && reading.sources.len() == 1;
-    let own = whole && is_own(&found.text) && watch.file().is_file();
-    let text = if reading.scenario.is_some() { reading.text } else { case.text.clone() };
+    let own = reading.scenario.is_some() && is_own(&found.text) && watch.file().is_file();
+    let (text, on_disk) = match reading.scenario {
+        Some(_) => (reading.text, found.text),
+        None => (case.text.clone(), String::new()),
+    };
     let file = watch.file().display().to_string();
     let unsaved = fs::read_to_string(unsaved_of(&file)).ok();
-    Some(FormSource { file, text, comment, own, on_disk: found.text, unsaved })
+    Some(FormSource { file, text, comment, own, on_disk, unsaved })
 }
 
 /// Where that is kept which is changed and not saved.
