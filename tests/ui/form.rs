@@ -279,7 +279,11 @@ fn a_file_written_by_hand_is_not_changed_but_copied() {
     assert!(copy.contains("// Made from mine.ron;") && copy.contains("// Aim: a first single stitch"), "{copy}");
     screen.write("length_mm", "120");
     screen.click("Save");
-    assert_ne!(screen.disk.0["other.ron"], copy);
+    let saved = &screen.disk.0["other.ron"];
+    assert_ne!(*saved, copy);
+    for text in [&copy, saved] {
+        assert!(text.contains("\n        // The operator sits at the patient's right"), "within it: {text}");
+    }
     assert!(!screen.disk.0.contains_key("mine.ron"));
     screen.write("New file", "other.ron");
     screen.click("Save as");

@@ -222,6 +222,17 @@ fn a_form_writes_over_its_own_file_only_as_long_as_nobody_else_has_changed_it() 
 }
 
 #[test]
+fn a_file_of_the_form_that_extends_another_is_its_own_and_is_told_as_it_stands_and_whole() {
+    let place = folder("extending");
+    fs::write(place.join("base.ron"), FIRST).expect("it can be written");
+    let file = place.join("mine.ron");
+    let text = format!("// {FORM_MARK}\n(format: 1, extends: \"base.ron\", title: \"Of a form\")\n");
+    let source = on_file(&file, &text, not_kept()).form_source().expect("it can be edited");
+    assert!(source.own && source.on_disk == text, "{}", source.on_disk);
+    assert!(source.text.contains("Of a form") && source.text.contains("seed: 35"), "{}", source.text);
+}
+
+#[test]
 fn what_is_not_saved_is_kept_beside_the_file_until_it_is() {
     let place = folder("unsaved");
     let file = place.join("mine.ron");
