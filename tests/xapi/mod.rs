@@ -4,11 +4,29 @@ use jsonschema::Validator;
 use serde_json::{Map, Value, json};
 use std::sync::OnceLock;
 
+/// What a statement of ours names in words.
+const NAMES: [&str; 2] = ["/verb/display", "/object/definition/name"];
+
+/// What a statement of ours says beside what the specification asks for.
+const SAID: [&str; 10] = [
+    "/actor/objectType",
+    "/actor/account",
+    "/object/objectType",
+    "/object/definition/type",
+    "/result/success",
+    "/result/completion",
+    "/result/duration",
+    "/result/extensions",
+    "/context/platform",
+    "/context/extensions",
+];
+
 /// Faults of a statement, each with its place.
 pub(crate) fn faults(statement: &Value) -> Vec<String> {
     let score = &statement["result"]["score"];
     let number = |name: &str| score[name].as_f64().unwrap_or(f64::NAN);
     let id = statement["id"].as_str().unwrap_or_default();
+    let is_named = |place: &str| statement.pointer(place).and_then(Value::as_object).is_some_and(|map| !map.is_empty());
     // Source: Experience API 1.0.3, part two (xAPI-Data.md), by its sections (from memory).
     let rules = [
         ("2.2: null outside of extensions", !has_null(statement)),
@@ -16,6 +34,10 @@ pub(crate) fn faults(statement: &Value) -> Vec<String> {
         ("2.4.1: variant or version of the id", is_random_uuid(id)),
         ("2.4.5.1: raw is not from min to max", (number("min")..=number("max")).contains(&number("raw"))),
         ("2.4.5.1: min is not below max", number("min") < number("max")),
+        // The specification leaves open whether these are there; ours say them.
+        ("4.2: a name in no language", NAMES.iter().all(|place| is_named(place))),
+        ("2.4: one of ours is not said", SAID.iter().all(|place| statement.pointer(place).is_some())),
+        ("2.4.6: another language than that of our words", statement["context"]["language"] == "en-US"),
     ];
     let broken = rules.into_iter().filter(|(_, kept)| !kept).map(|(rule, _)| rule.to_owned());
     schema_faults(statement).into_iter().chain(broken).collect()
@@ -113,7 +135,11 @@ fn whole() -> Value {
             "duration": "PT71.25S",
             "extensions": { "https://school.example/pass-mark": 60 },
         },
-        "context": { "platform": "a program 1.0", "language": "en-US" },
+        "context": {
+            "platform": "a program 1.0",
+            "language": "en-US",
+            "extensions": { "https://school.example/case": "a case" },
+        },
         "timestamp": "2026-03-31T12:00:00Z",
     })
 }
@@ -188,9 +214,15 @@ fn what_a_schema_cannot_say_is_found_as_well() {
         ("/result/score/raw", json!(101), "2.4.5.1"),
         ("/result/score/raw", json!(-1), "2.4.5.1"),
         ("/result/score/max", json!(0), "2.4.5.1"),
+        ("/verb/display", json!({}), "4.2"),
+        ("/object/definition/name", json!({}), "4.2"),
+        ("/context/language", json!("de"), "2.4.6"),
     ] {
         let found = faults(&with(place, Some(wrong.clone())));
         assert!(found.iter().any(|fault| fault.starts_with(rule)), "{place}: {wrong}: {found:?}");
+    }
+    for place in SAID {
+        assert!(faults(&with(place, None)).iter().any(|fault| fault.starts_with("2.4: ")), "without {place}");
     }
     // In extensions anything may stand.
     assert_eq!(faults(&with("/result/extensions", Some(json!({ "https://school.example/x": null })))), [""; 0]);
