@@ -135,7 +135,9 @@ fn merge_fields(below: Vec<Entry>, above: Vec<Entry>) -> Vec<Entry> {
     for base in below {
         let over = above.iter_mut().find(|entry| entry.as_ref().is_some_and(|entry| entry.name == base.name));
         fields.push(match over.and_then(Option::take) {
-            Some(over) => Entry { at: over.at, value: merge(base.value, over.value), name: over.name },
+            Some(over) => {
+                Entry { at: over.at, start: over.start, value: merge(base.value, over.value), name: over.name }
+            }
             None => base,
         });
     }

@@ -2,7 +2,7 @@
 //! a text takes from the one it extends stays in that one.
 
 use super::draft::{Draft, Node, quoted, written};
-use super::scan::{Entry, Kind, Position, Scan, Value, next_from, scan};
+use super::scan::{Entry, Kind, Scan, Value, next_from, scan};
 use super::shape::EXTENDS;
 
 impl Draft {
@@ -53,11 +53,11 @@ impl Pen<'_> {
         match (&own.kind, before, after) {
             (Kind::Group { fields, .. }, Node::Group(before), Node::Group(after)) => {
                 let (gone, new) = self.entries(fields, before, after, merged)?;
-                self.parts(own, fields.iter().map(|entry| self.entry(entry)).collect(), gone, &Node::Group(new));
+                self.parts(own, fields.iter().map(whole).collect(), gone, &Node::Group(new));
             }
             (Kind::Map(entries), Node::Map(before), Node::Map(after)) => {
                 let (gone, new) = self.entries(entries, before, after, false)?;
-                self.parts(own, entries.iter().map(|entry| self.entry(entry)).collect(), gone, &Node::Map(new));
+                self.parts(own, entries.iter().map(whole).collect(), gone, &Node::Map(new));
             }
             (Kind::List(values), Node::List(before), Node::List(after)) => {
                 let less = before.len().saturating_sub(after.len());
@@ -68,12 +68,12 @@ impl Pen<'_> {
                     self.value(value, before.get(index)?, &after[now], false)?;
                 }
                 let new = after.get(before.len()..).unwrap_or_default().to_vec();
-                let parts = values.iter().map(|value| (value.span.0, end(value))).collect();
+                let parts = values.iter().map(|value| value.span).collect();
                 self.parts(own, parts, (0..values.len()).filter(gone).collect(), &Node::List(new));
             }
             _ => {
                 let instead = written(after, self.indent(own.span.0).len() / 4);
-                self.changes.push((own.span.0, end(own), instead));
+                self.changes.push((own.span.0, own.span.1, instead));
             }
         }
         Some(())
@@ -123,7 +123,7 @@ impl Pen<'_> {
         };
         let Some(last) = last.map(|last| parts[last]) else {
             // Nothing of it stays.
-            self.changes.push((own.span.0, end(own), written(new, depth)));
+            self.changes.push((own.span.0, own.span.1, written(new, depth)));
             return;
         };
         gone.into_iter().for_each(|index| self.take_out(parts[index]));
@@ -194,13 +194,6 @@ impl Pen<'_> {
     fn indent(&self, place: usize) -> String {
         self.chars[self.line_start(place)..].iter().take_while(|c| **c == ' ').collect()
     }
-
-    fn entry(&self, entry: &Entry) -> (usize, usize) {
-        let Position { line, column, .. } = entry.at;
-        let lines = self.chars.iter().enumerate().filter(|(_, c)| **c == '\n').map(|(end, _)| end + 1);
-        let line_start = std::iter::once(0).chain(lines).nth(line - 1).unwrap_or_default();
-        (line_start + column - 1, end(&entry.value))
-    }
 }
 
 type NamedNode = (String, Node);
@@ -227,11 +220,7 @@ fn otherwise(before: &Node, after: &Node) -> Option<Node> {
     Some(Node::Group(changed.collect::<Option<Vec<_>>>()?))
 }
 
-/// Where a value ends.
-fn end(value: &Value) -> usize {
-    match &value.kind {
-        // A word's characters run on to what follows it, which may be a comment.
-        Kind::Word { name, contents } if contents.is_empty() => value.span.0 + name.chars().count(),
-        _ => value.span.1,
-    }
+/// Where an entry begins and ends.
+fn whole(entry: &Entry) -> (usize, usize) {
+    (entry.start, entry.value.span.1)
 }

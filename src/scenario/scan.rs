@@ -49,6 +49,8 @@ pub(crate) enum Kind {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Entry {
     pub(crate) at: Position,
+    /// Its first character's place in the text.
+    pub(crate) start: usize,
     pub(crate) name: String,
     pub(crate) value: Value,
 }
@@ -187,13 +189,13 @@ impl Scanner {
     fn group(&mut self, word: String) -> Kind {
         let mut fields = Vec::new();
         self.items(')', |scanner, _| {
-            let at = scanner.at;
+            let (at, start) = (scanner.at, scanner.next);
             let name = scanner.take_while(is_word_part);
             if name.is_empty() {
                 scanner.fail_here("a field's name");
             } else if scanner.expect(':') {
                 let value = scanner.within(&name);
-                fields.push(Entry { at, name, value });
+                fields.push(Entry { at, start, name, value });
             }
         });
         Kind::Group { word, fields, whole: self.fault.is_none() }
@@ -212,14 +214,14 @@ impl Scanner {
     fn map(&mut self) -> Kind {
         let mut entries = Vec::new();
         self.items('}', |scanner, _| {
-            let at = scanner.at;
+            let (at, start) = (scanner.at, scanner.next);
             if scanner.peek() != Some('"') {
                 scanner.fail_here("a name in quotes");
             } else if let Kind::Text(name) = scanner.text()
                 && scanner.expect(':')
             {
                 let value = scanner.within(&name);
-                entries.push(Entry { at, name, value });
+                entries.push(Entry { at, start, name, value });
             }
         });
         Kind::Map(entries)
@@ -227,6 +229,7 @@ impl Scanner {
 
     fn word(&mut self) -> Kind {
         let name = self.take_while(is_word_part);
+        let end = (self.next, self.at);
         self.skip_space();
         match self.peek() {
             // A struct may carry its own name, and a variant of an enum does.
@@ -235,7 +238,10 @@ impl Scanner {
                 let contents = self.values(')');
                 if self.fault.is_none() { Kind::Word { name, contents } } else { Kind::Unread }
             }
-            _ => Kind::Word { name, contents: Vec::new() },
+            _ => {
+                (self.next, self.at) = end;
+                Kind::Word { name, contents: Vec::new() }
+            }
         }
     }
 
