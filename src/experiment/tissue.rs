@@ -9,7 +9,7 @@ use crate::quantity::MN_PER_N;
 use crate::rod::Rod;
 use crate::rod::surroundings::{Host, Sleeve, Surroundings};
 use crate::simulation::gum::Gum;
-use crate::simulation::needle::{Needle, Passage, State};
+use crate::simulation::needle::{Needle, Passage, State, piercing_force};
 use crate::tissue::{
     BiteId, BiteSpec, Flaps, FlapsSettings, HoleLoad, Membrane, OutOfRange, Side, SurfaceLoad, TickLoads,
 };
@@ -295,11 +295,13 @@ impl NeedleState {
             entry_forward: DVec3::X,
             depth: 0.0,
             way: 0.0,
+            push: piercing_force(1.0, 1.0),
             pierced: false,
         };
         let passage = self.needle.passage.get_or_insert_with(new);
         passage.way = way;
-        passage.pierced |= passage.gives_way();
+        // Gum of any thickness: the point goes straight in.
+        passage.pierced |= passage.gives_way(f64::INFINITY);
     }
 }
 

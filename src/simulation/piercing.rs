@@ -1,7 +1,7 @@
 //! What the needle does in the world: it is held and let go, its point goes through the flaps, thread follows into
 //! the holes it leaves.
 
-use super::needle::{Needle, Passage, State, Taken, placed, relative};
+use super::needle::{Needle, Passage, State, Taken, piercing_force, placed, relative};
 use super::{LEFT, World};
 use crate::analysis::findings::NeedleEventKind;
 use crate::instruments;
@@ -203,19 +203,38 @@ impl World {
         inside.lerp(outside, 0.5)
     }
 
+    /// The direction out of the face of a flap that a place on its surface lies in; edges and ends are straight.
+    fn face_of_flap(&self, side: Side, place: DVec3) -> DVec3 {
+        let flap = self.gum.flaps.flap(side);
+        let (half_length, settings) = (-flap.surface().node_position(0, 0).x, flap.settings());
+        let from_edge = side.sign() * (place.y - flap.edge_y(place.x));
+        let outward = DVec3::Y * side.sign();
+        let faces = [
+            (place.z, DVec3::Z),
+            (place.z + settings.thickness_mm, -DVec3::Z),
+            (from_edge, -outward),
+            (settings.height_mm - from_edge, outward),
+            (half_length - place.x.abs(), DVec3::X * place.x.signum()),
+        ];
+        faces.into_iter().min_by(|a, b| a.0.abs().total_cmp(&b.0.abs())).map_or(DVec3::Z, |face| face.1)
+    }
+
     fn advance_point(&mut self, needle: &mut Needle, before: DVec3, tip: DVec3, forward: DVec3, way: f64) {
         let here = self.flap_at(tip);
         let Some(mut passage) = needle.passage else {
             if let (Some(side), None) = (here, self.flap_at(before)) {
                 let entry = self.border(tip, before, side);
                 let way = tip.distance(entry);
-                needle.passage = Some(Passage { side, entry, entry_forward: forward, depth: 0.0, way, pierced: false });
+                let push = piercing_force(-forward.dot(self.face_of_flap(side, entry)), needle.sharpness);
+                let passage = Passage { side, entry, entry_forward: forward, depth: 0.0, way, push, pierced: false };
+                needle.passage = Some(passage);
             }
             return;
         };
         passage.way += way;
         passage.depth = passage.depth.max(-tip.z);
-        if !passage.pierced && passage.gives_way() {
+        let thickness = self.gum.flaps.flap(passage.side).settings().thickness_mm;
+        if !passage.pierced && way > 0.0 && passage.gives_way(thickness) {
             passage.pierced = true;
             self.needle_events.push((self.tick, NeedleEventKind::Entered, tip));
         }

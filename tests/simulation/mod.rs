@@ -12,10 +12,11 @@ mod site;
 mod tearing;
 
 use knotwright::input::{HandCommand, TickCommand, script};
-use knotwright::math::{DVec3, Pose};
+use knotwright::math::{DVec3, Pose, rotation};
 use knotwright::performer::{Performer, Unsteadiness};
 use knotwright::scenario::{self, Scenario};
 use knotwright::simulation::attempt::Attempt;
+use knotwright::simulation::needle::State;
 use knotwright::simulation::{LEFT, RIGHT};
 
 /// The verbs before the first throw, as the shipped demonstration has them.
@@ -45,6 +46,26 @@ fn hold(attempt: &Attempt, shift: DVec3, jaw: f64) -> TickCommand {
     let right = Pose { position: right.position + shift, rotation: right.rotation };
     TickCommand {
         right: HandCommand::new(right, jaw),
+        left: HandCommand::new(attempt.world.pose(LEFT), 0.0),
+        events: Vec::new(),
+    }
+}
+
+/// The pose of a needle of this radius whose point is at `point` and goes toward the operator and down, `angle` [rad] below the
+/// level.
+fn aimed(radius: f64, point: DVec3, angle: f64) -> Pose {
+    let rotation = rotation(DVec3::X, angle);
+    Pose { position: point - rotation * (DVec3::NEG_Z * radius), rotation }
+}
+
+/// The needle led to `pose` by the hand that holds it, the left hand still.
+fn lead(attempt: &Attempt, pose: &Pose) -> TickCommand {
+    let needle = attempt.world.needle.as_ref().expect("there is a needle");
+    let State::Held { local, .. } = needle.state else { panic!("it is held") };
+    let rotation = pose.rotation * local.rotation.conjugate();
+    let right = Pose { position: pose.position - rotation * local.position, rotation };
+    TickCommand {
+        right: HandCommand::new(right, 0.0),
         left: HandCommand::new(attempt.world.pose(LEFT), 0.0),
         events: Vec::new(),
     }
