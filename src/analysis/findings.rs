@@ -397,7 +397,9 @@ pub struct NeedleEvent {
     pub along_wound_mm: f64,
     /// Where its point then was across the wound, from its line [mm], positive toward the cheek.
     pub across_mm: f64,
-    /// When.
+    /// How hard its point pressed on bone or tooth at most [N]; `None` for what is no such meeting.
+    pub force_n: Option<f64>,
+    /// When; of a meeting, when it was hardest.
     pub tick: Tick,
 }
 
@@ -414,6 +416,10 @@ pub enum NeedleEventKind {
     Dropped,
     /// It was never taken up again.
     Lost,
+    /// Its point came on bone.
+    MetBone,
+    /// Its point came on a tooth.
+    MetTooth,
 }
 
 impl NeedleEventKind {
@@ -426,6 +432,8 @@ impl NeedleEventKind {
             Self::PiercedMembrane => "pierced_membrane",
             Self::Dropped => "dropped",
             Self::Lost => "lost",
+            Self::MetBone => "met_bone",
+            Self::MetTooth => "met_tooth",
         }
     }
 }

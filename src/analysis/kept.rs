@@ -20,7 +20,7 @@ use super::findings::Findings;
 use super::view::View;
 
 /// Goes up whenever the same states may give other findings, or findings have other fields.
-pub const MEASURING_VERSION: u32 = 3;
+pub const MEASURING_VERSION: u32 = 4;
 
 /// What made findings; others may not be compared with them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,26 +1,8 @@
 //! Where things of the site stand, worked out once from the scenario for the eye and for the instruments' bodies.
 
-use crate::math::DVec3;
-use crate::scenario::schema::{OperatorSide, Scenario};
-
-/// Room between two crowns at their contact [mm]: they nearly touch; common practice, no source.
-const CONTACT_ROOM: f64 = 0.3;
-
-/// How much wider a crown is than its neck: about a third for premolars (Ash & Nelson, Dental Anatomy; from memory).
-const CROWN_PER_NECK: f64 = 1.35;
-
-/// A neighbouring crown.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Crown {
-    /// Middle of the neck at the gum's level [mm].
-    pub middle: DVec3,
-    /// Half widths along the arch and from cheek to tongue [mm].
-    pub half: [f64; 2],
-    /// Height above the gum [mm].
-    pub height: f64,
-    /// A molar has four cusps, other teeth two.
-    pub molar: bool,
-}
+use crate::scenario::schema::Scenario;
+use crate::site::neighbours::crowns;
+pub use crate::site::neighbours::{Crown, mesial_side};
 
 /// The site's places and sizes, operator's frame.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,17 +32,8 @@ impl SitePlan {
     pub fn new(scenario: &Scenario, mirrored: bool) -> SitePlan {
         let site = &scenario.site;
         let drawn = scenario.draw();
-        let mesial = mesial_side(site.tooth, site.cheek) * if mirrored { -1.0 } else { 1.0 };
+        let aside = if mirrored { -1.0 } else { 1.0 };
         let mouth = 0.5 * site.socket.mesiodistal_mm;
-        let crown = |inner: f64, side: f64, width: f64, height: f64, molar: bool| {
-            let half = 0.5 * width;
-            let across = if molar { 0.96 } else { 1.08 } * half;
-            let middle = DVec3::new(side * (inner + CONTACT_ROOM + half), 0.0, 0.0);
-            Crown { middle, half: [half, across.min(5.2)], height, molar }
-        };
-        let lost = mouth * CROWN_PER_NECK;
-        let place = site.tooth % 10;
-        let (front, back) = (&site.mesial_neighbour, &site.distal_neighbour);
         SitePlan {
             half_gap: 0.5 * drawn.edge_gap_mm,
             thickness: drawn.flap_thickness_mm,
@@ -68,27 +41,11 @@ impl SitePlan {
             height: site.flap.height_mm,
             socket: [mouth, 0.5 * site.socket.buccolingual_mm],
             overlap: site.membrane.overlap_mm,
-            crowns: [
-                crown(lost, mesial, front.crown_width_mm, front.crown_height_mm, place > 6),
-                crown(lost, -mesial, back.crown_width_mm, back.crown_height_mm, place >= 5),
-                crown(lost + CONTACT_ROOM + front.crown_width_mm, mesial, 7.2, front.crown_height_mm, false),
-                crown(lost + 2.0 * CONTACT_ROOM + front.crown_width_mm + 7.2, mesial, 6.8, 9.5, false),
-                crown(lost + CONTACT_ROOM + back.crown_width_mm, -mesial, 10.5, back.crown_height_mm, place >= 4),
-            ],
+            crowns: crowns(scenario).map(|mut crown| {
+                crown.middle.x *= aside;
+                crown
+            }),
             thread: scenario.thread.material.clone(),
         }
     }
-}
-
-/// On which side of the operator the midline lies: +1 right, -1 left.
-///
-/// z points out of the gum, y toward the cheek or away from it; what is left of the axes in a right-handed frame is
-/// the way to the front of the mouth.
-#[must_use]
-pub fn mesial_side(tooth: u8, cheek: OperatorSide) -> f64 {
-    let quadrant = tooth / 10;
-    let left = matches!(quadrant, 2 | 3);
-    let lower = matches!(quadrant, 3 | 4);
-    let far = cheek == OperatorSide::Far;
-    [left, lower, far].iter().map(|true_is_plus| if *true_is_plus { 1.0 } else { -1.0 }).product()
 }

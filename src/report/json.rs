@@ -163,6 +163,7 @@ struct TearJson {
 #[derive(Serialize)]
 struct NeedleJson {
     event: &'static str,
+    force_n: Option<f64>,
     time_s: f64,
 }
 
@@ -360,6 +361,6 @@ impl From<&ThreadBreak> for ThreadBreakJson {
 
 impl From<&NeedleEvent> for NeedleJson {
     fn from(event: &NeedleEvent) -> Self {
-        Self { event: event.kind.name(), time_s: event.tick.seconds() }
+        Self { event: event.kind.name(), force_n: event.force_n, time_s: event.tick.seconds() }
     }
 }

@@ -116,7 +116,7 @@ impl Attempt {
         // The scripted hands were taught on friction in proportion to load. With the material's own law the second
         // demonstration's third throw more often draws the strand straight, so that the knot slides.
         let section = Section { friction_load: LoadLaw::COULOMB, ..thread.section };
-        let (membrane_depth, wire) = (site.membrane_depth, scenario.needle.wire_mm);
+        let (membrane_depth, wire, hard) = (site.membrane_depth, scenario.needle.wire_mm, site.hard.clone());
         let mut world = match scenario.start {
             Start::Armed => armed(scenario, site, section, [radius, arc, half_span]),
             Start::Threaded => {
@@ -137,6 +137,7 @@ impl Attempt {
         };
         world.order = Some(scenario.site.lost_tooth());
         world.limit_hands(&scenario.hands);
+        world.hard = hard;
         world.membrane_face = membrane_depth - scenario.site.membrane.thickness_mm;
         if let Some(needle) = &mut world.needle {
             needle.membrane_depth = membrane_depth;

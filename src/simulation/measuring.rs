@@ -185,13 +185,21 @@ impl Attempt {
     }
 
     fn needle_events(&self) -> Vec<NeedleEvent> {
-        let event = |tick, kind, at: DVec3| NeedleEvent { kind, along_wound_mm: at.x, across_mm: at.y, tick };
+        let event =
+            |tick, kind, at: DVec3| NeedleEvent { kind, along_wound_mm: at.x, across_mm: at.y, force_n: None, tick };
         let happened = self.world.needle_events.iter().map(|&(tick, kind, at)| event(tick, kind, at));
         let lost = self.world.needle.as_ref().and_then(|needle| match needle.state {
             State::Resting(pose) => Some(event(self.world.tick, NeedleEventKind::Lost, needle.point(&pose, 0.0))),
             _ => None,
         });
-        happened.chain(lost).collect()
+        let met = self.world.meetings.iter().chain(self.world.needle.iter().flat_map(|needle| &needle.meeting));
+        let met = met.map(|meeting| NeedleEvent {
+            force_n: Some(meeting.push / MN_PER_N),
+            ..event(meeting.tick, meeting.kind(), meeting.place)
+        });
+        let mut events: Vec<NeedleEvent> = happened.chain(met).chain(lost).collect();
+        events.sort_by_key(|event| event.tick);
+        events
     }
 }
 

@@ -18,6 +18,7 @@ mod palm;
 pub mod piercing;
 pub mod snapshot;
 pub mod stitches;
+pub mod stopping;
 pub mod thread_watch;
 mod threaded;
 pub mod watch;
@@ -31,10 +32,12 @@ use crate::rod::Rod;
 use crate::rod::breaking::Break;
 use crate::rod::step::{Memory, Reach, Report, Settings, step};
 use crate::rod::surroundings::{Floor, Grip, Hand, Host, Sleeve, Surroundings, Tool};
+use crate::site::hard::Hard;
 use crate::tooth::Tooth;
 use dragging::Catch;
 use gum::Gum;
 use needle::{Needle, Taken};
+use stopping::Meeting;
 
 /// Index of the needle holder among the tools.
 pub const RIGHT: usize = 0;
@@ -138,6 +141,7 @@ struct Kept {
     memory: Memory,
     needle: Option<Needle>,
     needle_events: usize,
+    meetings: usize,
     crushed: usize,
 }
 
@@ -156,6 +160,8 @@ pub struct World {
     fingers: Fingers,
     /// The tissue.
     pub gum: Gum,
+    /// Bone and teeth, which stop the needle.
+    pub hard: Hard,
     /// Solver memory.
     pub memory: Memory,
     /// Solver settings.
@@ -172,6 +178,8 @@ pub struct World {
     pub taken: Vec<(Tick, Taken)>,
     /// What happened to the needle, and where its point was then [mm].
     pub needle_events: Vec<(Tick, NeedleEventKind, DVec3)>,
+    /// What the needle's point was on and has left.
+    pub meetings: Vec<Meeting>,
     /// Where the thread broke, with the tick in which it did.
     pub thread_breaks: Vec<(Tick, Break)>,
     /// When the holder's jaws closed on the thread, and where along it, from the swaged end [mm].
@@ -214,6 +222,7 @@ impl World {
             needle: None,
             taken: Vec::new(),
             needle_events: Vec::new(),
+            meetings: Vec::new(),
             thread_breaks: Vec::new(),
             crushed: Vec::new(),
             membrane_face: f64::INFINITY,
@@ -224,6 +233,7 @@ impl World {
             instruments: [instrument(Kind::NeedleHolder, &right), instrument(Kind::Forceps, &left)],
             fingers: Fingers { pull: KEEP, at: 0.0 },
             gum,
+            hard: Hard::default(),
             memory: Memory::default(),
             settings: Settings {
                 sleeps: true,
@@ -289,6 +299,7 @@ impl World {
         self.press_pads(dt);
         self.resist_needle();
         self.resist_dragging();
+        self.stop_needle(dt);
         let report = step(&mut self.rod, &mut self.around, &self.gum, &mut self.memory, &self.settings, dt);
         if halvings > 0 && (report.passed_through || report.broken) {
             self.take_back(before);
@@ -316,6 +327,7 @@ impl World {
             memory: self.memory.without_lists(),
             needle: self.needle.clone(),
             needle_events: self.needle_events.len(),
+            meetings: self.meetings.len(),
             crushed: self.crushed.len(),
         }
     }
@@ -328,6 +340,7 @@ impl World {
         self.memory = kept.memory;
         self.needle = kept.needle;
         self.needle_events.truncate(kept.needle_events);
+        self.meetings.truncate(kept.meetings);
         self.crushed.truncate(kept.crushed);
     }
 

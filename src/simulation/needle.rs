@@ -1,10 +1,12 @@
 //! The needle: a rigid arc that an instrument holds, that rests, or that lies in a palm, and its way through the gum.
 //!
 //! Its own frame: the middle of the arc is the origin, the arc lies in the y-z plane, the point at (0, 0, -radius) and
-//! the swaged end `arc` further round toward +y. Left out: the needle's body does not press on gum or thread, only its
-//! point meets resistance, and a grip on it never turns.
+//! the swaged end `arc` further round toward +y. Left out: the needle's body does not press on gum or thread, a grip on it
+//! never turns, and gum alone does not blunt it.
 
+use super::stopping::Meeting;
 use crate::math::{DQuat, DVec3, Pose, cos, sin};
+use crate::site::hard::Substance;
 use crate::tissue::{BiteId, Side};
 
 /// Push at which a new point goes straight through the surface of gum [mN].
@@ -93,6 +95,10 @@ pub struct Needle {
     pub sharpness: f64,
     /// Who has it.
     pub state: State,
+    /// What its point presses on in this sub-step, and how hard [mN]; `None` if on nothing hard.
+    pub pressed: Option<(Substance, f64)>,
+    /// The bone or tooth that its point is on.
+    pub meeting: Option<Meeting>,
     /// The flap its point is in.
     pub passage: Option<Passage>,
     /// How many of the holes it still fills, so that no thread is in them: the first ones of the sleeves.
@@ -123,6 +129,8 @@ impl Needle {
             membrane_depth: f64::INFINITY,
             sharpness: 1.0,
             state: State::InPalm,
+            pressed: None,
+            meeting: None,
             passage: None,
             filled: 0,
             tip_before: DVec3::ZERO,

@@ -168,6 +168,7 @@ impl World {
         let (tip, forward) = (needle.point(&pose, 0.0), needle.forward(&pose, 0.0));
         let (before, way) = (needle.tip_before, (tip - needle.tip_before).dot(forward));
         needle.speed = way / dt;
+        self.blunt_point(&mut needle, tip);
         self.advance_point(&mut needle, before, tip, forward, way);
         needle.tip_before = tip;
         if tip.z < -needle.membrane_depth && before.z >= -needle.membrane_depth {

@@ -1,10 +1,14 @@
 //! The site of a scenario: gum, membrane and floor, and how thread and needle lie before the first bite.
 //!
-//! Left out: thread and instruments do not touch the neighbour teeth.
+//! Left out: thread and instruments do not touch the neighbour teeth; the needle does.
+
+pub mod hard;
+pub mod neighbours;
 
 use crate::math::{DVec2, DVec3, rotation, rotation_between};
 use crate::scenario::Scenario;
 use crate::tissue::{Flaps, FlapsSettings, Membrane, OutOfRange};
+use hard::Hard;
 
 /// Mesh where the knot will be tied [mm]: about two diameters of the thread.
 const FINE: f64 = 0.5;
@@ -28,6 +32,8 @@ pub struct Site {
     pub membrane_depth: f64,
     /// Gap between the edges at rest [mm].
     pub gap: f64,
+    /// Bone and teeth.
+    pub hard: Hard,
 }
 
 impl Site {
@@ -44,11 +50,13 @@ impl Site {
         }
         let (mouth, past) = (&site.socket, 2.0 * site.membrane.overlap_mm);
         let size = DVec2::new(mouth.mesiodistal_mm + past, mouth.buccolingual_mm + past);
+        let membrane_depth = drawn.flap_thickness_mm + site.membrane.thickness_mm;
         Ok(Site {
             flaps: Flaps::new(settings)?,
             membrane: Membrane::new(DVec2::ZERO, size),
-            membrane_depth: drawn.flap_thickness_mm + site.membrane.thickness_mm,
+            membrane_depth,
             gap: drawn.edge_gap_mm,
+            hard: Hard::of(scenario, membrane_depth),
         })
     }
 }

@@ -50,6 +50,11 @@ impl Unruly {
         if self.maybe() { None } else { Some(one(self)) }
     }
 
+    fn kind(&mut self) -> NeedleEventKind {
+        use NeedleEventKind::{Dropped, Entered, MetBone, MetTooth};
+        [Entered, Dropped, MetBone, MetTooth][self.0.random_range(0..4)]
+    }
+
     fn side(&mut self) -> Side {
         if self.0.random() { Side::Cheek } else { Side::Tongue }
     }
@@ -170,10 +175,11 @@ impl Unruly {
                 edges: self.unless(Self::edges),
                 membrane: self.unless(Self::membrane),
             },
-            needle: self.several(2, |it| NeedleEvent {
-                kind: NeedleEventKind::Dropped,
+            needle: self.several(4, |it| NeedleEvent {
+                kind: it.kind(),
                 along_wound_mm: it.number(),
                 across_mm: it.number(),
+                force_n: it.unless(Self::number),
                 tick: it.tick(),
             }),
             thread_use: self.thread_use(),

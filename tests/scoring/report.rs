@@ -66,6 +66,7 @@ const KEYS: &[&str] = &[
     "duration_s",
     "needle",
     "needle[].event",
+    "needle[].force_n",
     "needle[].time_s",
     "real_time_factor",
     "scenario",

@@ -124,7 +124,13 @@ fn a_band_of_the_rubric_moves_the_mark_and_the_point_of_failing() {
 #[test]
 fn a_critical_fault_fails_whatever_the_sum() {
     let tear = Tear { stitch: 0, bite: 0, slit_mm: 2.4, through: true, tick: Tick(2520) };
-    let lost = NeedleEvent { kind: NeedleEventKind::Lost, along_wound_mm: 0.0, across_mm: 0.0, tick: Tick(1500) };
+    let lost = NeedleEvent {
+        kind: NeedleEventKind::Lost,
+        along_wound_mm: 0.0,
+        across_mm: 0.0,
+        force_n: None,
+        tick: Tick(1500),
+    };
     let broken = ThreadBreak { from_swage_mm: 71.0, tension_n: 7.34, load_n: 8.96, tick: Tick(2100) };
     let cases: [(&str, &str, Findings); 6] = [
         (

@@ -9,6 +9,7 @@ mod marking;
 mod needle;
 mod picture;
 mod site;
+mod stopping;
 mod tearing;
 
 use knotwright::input::{HandCommand, TickCommand, script};

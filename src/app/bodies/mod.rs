@@ -13,6 +13,7 @@ use super::ticking::{Live, TickSystems};
 use super::view::{Shown, Site};
 use crate::math::Pose;
 use crate::quantity::TICKS_PER_SECOND;
+use crate::site::hard::RIDGE_HALF;
 
 /// Size of the things that move here [mm], to which the engine's own tolerances are relative. One scene unit is a
 /// millimetre and a jaw is about a centimetre; with a metre in millimetres it would forgive 5 mm of overlap.
@@ -104,7 +105,9 @@ fn spawn_site(mut commands: Commands, site: Res<Site>, before: Query<Entity, Wit
     let depth = 6.0;
     #[expect(clippy::cast_possible_truncation, reason = "a stop for hands")]
     let top = -site.0.thickness as f32;
-    let bone = (Collider::cuboid(45.0, depth, 18.0), Transform::from_xyz(0.0, top - depth, 0.0));
+    #[expect(clippy::cast_possible_truncation, reason = "a stop for hands")]
+    let [along, across] = RIDGE_HALF.map(|half| half as f32);
+    let bone = (Collider::cuboid(along, depth, across), Transform::from_xyz(0.0, top - depth, 0.0));
     commands.spawn((OfSite, RigidBody::Fixed, bone));
 }
 
@@ -121,13 +124,7 @@ fn crown_hulls(plan: &SitePlan) -> Vec<Vec<Vec3>> {
             })
             .collect::<Vec<Vec3>>()
     };
-    plan.crowns
-        .iter()
-        .map(|crown| {
-            let (low, bulge, rim) = (-3.0, 0.42 * crown.height, 0.88 * crown.height);
-            [ring(crown, 0.74, low), ring(crown, 1.0, bulge), ring(crown, 0.62, rim)].concat()
-        })
-        .collect()
+    plan.crowns.iter().map(|crown| crown.rings().map(|(level, share)| ring(crown, share, level)).concat()).collect()
 }
 
 fn proxy_shape() -> Collider {

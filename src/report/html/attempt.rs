@@ -367,6 +367,8 @@ fn events(findings: &Findings) -> Vec<(Tick, String)> {
             NeedleEventKind::PiercedMembrane => "Needle pierced the membrane",
             NeedleEventKind::Dropped => "Needle dropped",
             NeedleEventKind::Lost => "Needle lost",
+            NeedleEventKind::MetBone => "Needle’s point on bone",
+            NeedleEventKind::MetTooth => "Needle’s point on a tooth",
             // The bites tell of these.
             NeedleEventKind::Entered | NeedleEventKind::Exited => continue,
         };

@@ -1,11 +1,12 @@
-//! Needle care: the needle is always somewhere, and never dropped.
+//! Needle care: the needle is always somewhere, never dropped, and its point kept off bone and teeth.
 
 use crate::analysis::findings::{Findings, NeedleEvent, NeedleEventKind};
 use crate::score::TaskOrder;
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
 use crate::score::curve::Curve;
 
-/// Judges how often the needle was dropped; one that was never taken up again earns nothing.
+/// Judges how often the needle was dropped and how hard its point came on bone or a tooth; the worse of both is the mark, and a
+/// needle that was never taken up again earns nothing.
 #[derive(Debug, Clone, Copy)]
 pub struct NeedleCare;
 
@@ -27,6 +28,24 @@ const DROPS_NONE: Band = Band {
     doc: "drops that earn nothing",
     source: COMMON_PRACTICE,
 };
+const POINT_FULL: Band = Band {
+    id: "point_full_n",
+    default: 0.1,
+    unit: "N",
+    min: 0.0,
+    max: 5.0,
+    doc: "push of the point on bone or a tooth that still earns everything",
+    source: "estimate: a touch that leaves a new point nine tenths of its sharpness in our own model of its wear",
+};
+const POINT_NONE: Band = Band {
+    id: "point_none_n",
+    default: 0.6,
+    unit: "N",
+    min: 0.05,
+    max: 20.0,
+    doc: "push of the point on bone or a tooth that earns nothing",
+    source: "estimate: the push that takes a new point through gum; it leaves half its sharpness in our own model of its wear",
+};
 
 impl Criterion for NeedleCare {
     fn id(&self) -> &'static str {
@@ -39,52 +58,106 @@ impl Criterion for NeedleCare {
 
     fn doc(&self) -> &'static str {
         "A needle that no instrument and no tissue holds can fall into the airway. It must never be dropped, and at the \
-         end it must be accounted for: one left lying earns nothing."
+         end it must be accounted for: one left lying earns nothing. Bone and teeth blunt a point that is pushed on them, \
+         and a blunt one tears its way through gum. The worse of drops and pushes is the mark."
     }
 
     fn source(&self) -> &'static str {
-        "needles are counted, and a dropped one is looked for before anything else: common practice, no source"
+        "needles are counted, and a dropped one is looked for before anything else: common practice, no source; passes along \
+         bone blunt a needle most: Barranco-Piedra, J Clin Exp Dent"
     }
 
     fn bands(&self) -> &'static [Band] {
-        &[DROPS_FULL, DROPS_NONE]
+        &[DROPS_FULL, DROPS_NONE, POINT_FULL, POINT_NONE]
     }
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
-        let curve = Curve::RampDown { full: bands.of(&DROPS_FULL), none: bands.of(&DROPS_NONE) };
-        let of = |kind| findings.needle.iter().filter(move |event| event.kind == kind);
-        if of(NeedleEventKind::Entered).next().is_none() {
+        if !findings.needle.iter().any(|event| event.kind == NeedleEventKind::Entered) {
             return Assessment::missing("The needle was not used.", "Place the stitch that the task asks for.");
         }
-        let drops = of(NeedleEventKind::Dropped).count();
-        let (first, lost) = (of(NeedleEventKind::Dropped).next(), of(NeedleEventKind::Lost).next());
-        let count = f64::from(u32::try_from(drops).unwrap_or(u32::MAX));
-        let mark = if lost.is_some() { 0.0 } else { curve.mark(count) };
-        let fault = mark < 1.0;
-        let dropped = match (drops, first) {
-            (0, _) | (_, None) => "The needle was never dropped".to_owned(),
-            (1, Some(event)) => format!("The needle was dropped once, at {}", place(event)),
-            (many, Some(event)) => format!("The needle was dropped {many} times, first at {}", place(event)),
-        };
-        let end = lost.map_or_else(
-            || ", and is accounted for.".to_owned(),
-            |event| format!(", and lay loose at the end ({}).", place(event)),
-        );
-        Assessment {
-            mark,
-            evidence: dropped + &end,
-            value: Some((count, "1")),
-            band: curve.describe("drops"),
-            advice: if fault {
-                "Shut the jaws on the needle before anything lets go of it, and take a fallen one up first of all."
-                    .to_owned()
-            } else {
-                String::new()
-            },
-            tick: lost.or(first).map(|event| event.tick),
-            fault,
+        let held = dropped(findings, bands);
+        let met: Vec<&NeedleEvent> = findings.needle.iter().filter(|event| is_meeting(event)).collect();
+        if met.is_empty() {
+            return held;
         }
+        let Some(met) = pressed(&met, bands) else {
+            return Assessment::missing(
+                "How hard the needle's point was pushed was not measured.",
+                "Repeat the attempt.",
+            );
+        };
+        let evidence = format!("{} {}", held.evidence, met.evidence);
+        Assessment { evidence, ..if met.mark < held.mark { met } else { held } }
     }
+}
+
+/// Whether its point came on bone or a tooth.
+fn is_meeting(event: &NeedleEvent) -> bool {
+    matches!(event.kind, NeedleEventKind::MetBone | NeedleEventKind::MetTooth)
+}
+
+/// How the needle was held.
+fn dropped(findings: &Findings, bands: &Bands) -> Assessment {
+    let curve = Curve::RampDown { full: bands.of(&DROPS_FULL), none: bands.of(&DROPS_NONE) };
+    let of = |kind| findings.needle.iter().filter(move |event| event.kind == kind);
+    let drops = of(NeedleEventKind::Dropped).count();
+    let (first, lost) = (of(NeedleEventKind::Dropped).next(), of(NeedleEventKind::Lost).next());
+    let count = f64::from(u32::try_from(drops).unwrap_or(u32::MAX));
+    let mark = if lost.is_some() { 0.0 } else { curve.mark(count) };
+    let fault = mark < 1.0;
+    let dropped = match (drops, first) {
+        (0, _) | (_, None) => "The needle was never dropped".to_owned(),
+        (1, Some(event)) => format!("The needle was dropped once, at {}", place(event)),
+        (many, Some(event)) => format!("The needle was dropped {many} times, first at {}", place(event)),
+    };
+    let end = lost.map_or_else(
+        || ", and is accounted for.".to_owned(),
+        |event| format!(", and lay loose at the end ({}).", place(event)),
+    );
+    Assessment {
+        mark,
+        evidence: dropped + &end,
+        value: Some((count, "1")),
+        band: curve.describe("drops"),
+        advice: if fault {
+            "Shut the jaws on the needle before anything lets go of it, and take a fallen one up first of all."
+                .to_owned()
+        } else {
+            String::new()
+        },
+        tick: lost.or(first).map(|event| event.tick),
+        fault,
+    }
+}
+
+/// How hard the point came on bone or teeth; `None` if a push is no number.
+fn pressed(met: &[&NeedleEvent], bands: &Bands) -> Option<Assessment> {
+    let curve = Curve::RampDown { full: bands.of(&POINT_FULL), none: bands.of(&POINT_NONE) };
+    let pushes = met.iter().map(|event| Some((*event, event.force_n.filter(|force| force.is_finite())?)));
+    let (hardest, push) =
+        pushes.collect::<Option<Vec<_>>>()?.into_iter().reduce(|a, b| if b.1 > a.1 { b } else { a })?;
+    let on = if hardest.kind == NeedleEventKind::MetBone { "bone" } else { "a tooth" };
+    let (mark, place) = (curve.mark(push), place(hardest));
+    let fault = mark < 1.0;
+    Some(Assessment {
+        mark,
+        evidence: match met.len() {
+            1 => format!("Its point came on {on} with {push:.2} N, at {place}."),
+            many => {
+                format!("Its point came on bone or teeth {many} times, hardest on {on} with {push:.2} N, at {place}.")
+            }
+        },
+        value: Some((push, "N")),
+        band: curve.describe("N on bone or teeth"),
+        advice: if fault {
+            "Turn the needle along its own arc, and stop where it meets something hard: draw it back and come from elsewhere."
+                .to_owned()
+        } else {
+            String::new()
+        },
+        tick: Some(hardest.tick),
+        fault,
+    })
 }
 
 /// When an event was, and where.
@@ -105,9 +178,58 @@ mod tests {
             kind,
             along_wound_mm: -3.0,
             across_mm: 12.0,
+            force_n: None,
             tick: Tick(600),
         }));
         findings
+    }
+
+    fn pushed(pushes: &[(NeedleEventKind, f64)]) -> Findings {
+        let mut findings = findings();
+        findings.needle.extend(pushes.iter().map(|&(kind, force)| NeedleEvent {
+            kind,
+            along_wound_mm: 4.1,
+            across_mm: 0.5,
+            force_n: Some(force),
+            tick: Tick(180),
+        }));
+        findings
+    }
+
+    #[test]
+    fn a_point_that_barely_touched_a_tooth_earns_everything() {
+        let sentence = "The needle was never dropped, and is accounted for. Its point came on a tooth with 0.08 N, at 3.0 s, \
+                        4.1 mm along the wound and 0.5 mm across it.";
+        check(&NeedleCare, &pushed(&[(NeedleEventKind::MetTooth, 0.08)]), "1.00", sentence);
+    }
+
+    #[test]
+    fn half_way_between_a_touch_and_what_pierces_gum_costs_half_and_the_hardest_of_many_counts() {
+        use NeedleEventKind::{MetBone, MetTooth};
+        let once = "The needle was never dropped, and is accounted for. Its point came on bone with 0.35 N, at 3.0 s, \
+                    4.1 mm along the wound and 0.5 mm across it.";
+        check(&NeedleCare, &pushed(&[(MetBone, 0.35)]), "0.50", once);
+        let many = "The needle was never dropped, and is accounted for. Its point came on bone or teeth 2 times, hardest on \
+                    bone with 0.35 N, at 3.0 s, 4.1 mm along the wound and 0.5 mm across it.";
+        check(&NeedleCare, &pushed(&[(MetTooth, 0.2), (MetBone, 0.35)]), "0.50", many);
+    }
+
+    #[test]
+    fn a_point_pushed_on_bone_as_hard_as_gum_takes_earns_nothing() {
+        let sentence = "The needle was never dropped, and is accounted for. Its point came on bone with 0.60 N, at 3.0 s, \
+                        4.1 mm along the wound and 0.5 mm across it.";
+        check(&NeedleCare, &pushed(&[(NeedleEventKind::MetBone, 0.6)]), "0.00", sentence);
+    }
+
+    #[test]
+    fn the_worse_of_drops_and_pushes_is_the_mark_and_its_moment_is_told() {
+        let mut findings = pushed(&[(NeedleEventKind::MetBone, 0.5)]);
+        findings.needle.extend(happened(&[NeedleEventKind::Dropped]).needle.pop());
+        let bands = Bands::default();
+        let found = NeedleCare.assess(&findings, &crate::score::example::order(), &bands);
+        assert_eq!((found.value, found.tick), (Some((0.5, "N")), Some(Tick(180))));
+        assert!((found.mark - 0.2).abs() < 1e-9, "{}", found.evidence);
+        assert!(found.evidence.contains("dropped once") && found.evidence.contains("0.50 N"), "{}", found.evidence);
     }
 
     #[test]
