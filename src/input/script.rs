@@ -80,6 +80,17 @@ pub const VERBS: &[Verb] = &[
             SPEED,
         ],
     },
+    Verb {
+        name: "prick",
+        doc: "turn the needle's point straight down over this place, along the wound and across it toward the cheek, push it on \
+              what is hard there until that holds it with this force, and bring it back to where it was",
+        takes: &[
+            ("at", Kind::Number("mm", -30.0, 30.0), None),
+            ("across", Kind::Number("mm", -15.0, 15.0), Some(0.0)),
+            ("force", Kind::Number("N", 0.05, 5.0), None),
+            ("speed", Kind::Number("mm/s", 1.0, 150.0), Some(2.0)),
+        ],
+    },
     Verb { name: "regrip", doc: "let the needle go and take it again behind its point", takes: &[SPEED] },
     Verb {
         name: "draw",

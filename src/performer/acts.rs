@@ -37,6 +37,7 @@ impl Performer {
             "arm" => self.arm(values, world),
             "drive" => self.drive(values, world),
             "sweep" => self.sweep(values, world),
+            "prick" => self.prick(values, world),
             "regrip" => self.regrip(values, world),
             "draw" => self.draw(values, &eyes, world),
             "take_strand" => self.take_strand(values, &eyes, world),

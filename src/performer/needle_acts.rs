@@ -26,6 +26,12 @@ const REGRIP_STAGES: u32 = 5;
 const REGRIP_TRIES: u32 = 4;
 /// Jaws that have not got the needle after so many ticks have missed it.
 const MISSED: u32 = 60;
+/// Height from which the point is lowered on what it pricks [mm]: above every crown.
+const PRICKS_FROM: f64 = 16.0;
+/// Way down on which the point must have met something hard [mm]: below every bone.
+const PRICKS_DOWN: f64 = 20.0;
+/// Speed at which the needle is carried to where it pricks and back [mm/ms].
+const CARRY: f64 = 0.04;
 /// Way aside on which the holder comes to the needle and goes from it [mm].
 const ASIDE: f64 = 10.0;
 /// Way on which open forceps come to the strand [mm].
@@ -98,6 +104,41 @@ impl Performer {
         self.angle = self.angle.max(last);
         self.lead_needle(needle, &pose, &target(self.angle, self.memo));
         (turn_of(&pose) - last).abs() < 0.02
+    }
+
+    /// The point is pushed down on something hard, and the needle brought back.
+    pub(super) fn prick(&mut self, values: &BTreeMap<String, Value>, world: &World) -> bool {
+        let (Some(needle), Some(pose)) = (&world.needle, world.needle_pose()) else { return true };
+        if self.begins() {
+            self.memo = pose.position;
+            self.aim = turn_of(&pose);
+        }
+        let above = DVec3::new(number(values, "at"), number(values, "across"), PRICKS_FROM);
+        let straight = std::f64::consts::FRAC_PI_2;
+        let over = above - radial(straight) * needle.radius;
+        let carry =
+            |to: DVec3| pose.position + (to - pose.position).clamp_length_max(CARRY * self.pace * TICK_MS * 4.0);
+        let lowered = number(values, "speed") * self.pace * TICK_MS * f64::from(self.clock);
+        let (at, turn) = match self.stage {
+            0 | 2 => (carry(over), straight),
+            1 => (over - DVec3::Z * lowered, straight),
+            _ => (carry(self.memo), self.aim),
+        };
+        self.lead_needle(needle, &pose, &Pose { position: at, rotation: rotation(DVec3::X, turn) });
+        let there = |to: DVec3| pose.position.distance(to) < 0.05 && (turn_of(&pose) - turn).abs() < 0.01;
+        let on = match self.stage {
+            0 | 2 => there(over),
+            1 => {
+                let held = needle.meeting.is_some_and(|meeting| meeting.push >= number(values, "force"));
+                held || lowered > PRICKS_DOWN
+            }
+            _ => return there(self.memo),
+        };
+        if on {
+            self.stage += 1;
+            self.clock = 0;
+        }
+        false
     }
 
     /// Both hands go to where they begin a stitch, and fingers give the needle to the holder.

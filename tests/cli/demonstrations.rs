@@ -146,6 +146,18 @@ fn a_needle_that_is_dropped_fails_on_that_alone() {
 }
 
 #[test]
+fn a_point_pushed_on_the_neighbour_tooth_fails_on_that_alone() {
+    let report = check("first_stitch", "fault_point_on_tooth", "2=1=1", &["needle_care"]);
+    let (evidence, push, time) = judged(&report, "needle_care");
+    let bitten = report["stitches"][0]["bites"][0]["time_s"].as_f64().expect("a time");
+    // A tick adds 0.16 N, and the hand lets off two ticks after it has pushed with 0.45 N.
+    assert!((0.45..0.8).contains(&push) && time < bitten, "{evidence}");
+    assert!(evidence.contains("came on a tooth") && evidence.contains("7.5 mm along the wound"), "{evidence}");
+    let met = report["needle"].as_array().expect("events").iter().find(|event| event["event"] == "met_tooth");
+    assert_eq!(met.expect("it is told")["force_n"].as_f64(), Some(push));
+}
+
+#[test]
 fn a_membrane_that_is_dragged_off_fails_on_its_cover_alone() {
     let report = check("first_stitch", "fault_membrane_dragged", "2=1=1", &["membrane_cover"]);
     let (evidence, overlap, time) = judged(&report, "membrane_cover");
