@@ -42,7 +42,7 @@ fn pushed_on_tooth() -> (Attempt, f64, DVec3) {
     let start = attempt.world.needle.as_ref().expect("there is a needle").tip_before;
     let over = top + DVec3::Z * 14.0;
     let straight = std::f64::consts::FRAC_PI_2;
-    go(&mut attempt, straight, &[start, over, over, above], 20.0, |_| {});
+    go(&mut attempt, straight, &[start, over, above], 20.0, |_| {});
     let mut deepest = 0.0_f64;
     let mut look = |attempt: &Attempt| deepest = deepest.max(depth_of_point(attempt, Substance::Tooth));
     go(&mut attempt, straight, &[above, wanted], 3.0, &mut look);
@@ -83,7 +83,7 @@ fn bone_stops_a_point_that_goes_too_deep_through_a_flap() {
     let place = DVec3::new(0.0, 6.0, 0.0);
     let start = attempt.world.needle.as_ref().expect("there is a needle").tip_before;
     let mut deepest = f64::NEG_INFINITY;
-    let path = [start, place + DVec3::Z * 8.0, place + DVec3::Z * 8.0, place - DVec3::Z * 3.0];
+    let path = [start, place + DVec3::Z * 8.0, place - DVec3::Z * 3.0];
     go(&mut attempt, std::f64::consts::FRAC_PI_2, &path, 8.0, |attempt| {
         deepest = deepest.max(depth_of_point(attempt, Substance::Bone));
     });
@@ -124,7 +124,10 @@ fn a_tooth_stops_the_needles_body_and_does_not_blunt_its_point() {
         let out = DVec3::new(0.0, -middle.sin(), -middle.cos()) * radius;
         side + DVec3::X * x + DVec3::Z * radius + out
     };
-    let path = [start, start + DVec3::Z * 12.0, start + DVec3::Z * 12.0, point(-3.0), point(0.5)];
+    // It is turned high above everything, and lowered beside the crown.
+    go(&mut attempt, 0.0, &[start, start + DVec3::Z * 12.0], 20.0, |_| {});
+    let beside = point(-2.0);
+    let path = [start + DVec3::Z * 12.0, beside + DVec3::Z * 12.0, beside, point(0.5)];
     go(&mut attempt, -middle, &path, 10.0, |_| {});
     let wanted = aimed(radius, point(0.5), -middle);
     (0..30).for_each(|_| attempt.tick(&lead(&attempt, &wanted)));
