@@ -2,7 +2,7 @@
 
 use super::{NEEDLE, aimed, begin, hold, lead, perform, shipped};
 use knotwright::analysis::findings::{NeedleEventKind, Side};
-use knotwright::math::DVec3;
+use knotwright::math::{DVec3, cos, sin};
 use knotwright::rod::surroundings::Host;
 use knotwright::simulation::RIGHT;
 use knotwright::simulation::attempt::{Attempt, BeginError};
@@ -98,7 +98,7 @@ fn the_gum_gives_before_it_lets_the_point_through() {
     assert!(!dents.is_empty(), "the point dents the gum first");
     let most = dents.iter().copied().fold(0.0, f64::max);
     // 600 mN over 2000 mN/mm straight in, both of the needle's own law, and twice as much at the 28 degrees of the first bite.
-    assert!(most < 0.3 / 28_f64.to_radians().sin(), "and is through at {most} mm");
+    assert!(most < 0.3 / sin(28_f64.to_radians()), "and is through at {most} mm");
 }
 
 /// How hard the hand's own spring pushes the holder this way [mN].
@@ -117,7 +117,7 @@ fn a_hand_pushes_harder_the_blunter_the_point_and_the_more_aslant_it_comes() {
         needle.sharpness = sharpness;
         let (radius, angle) = (needle.radius, f64::to_radians(angle));
         let pose = |way: f64| {
-            let forward = DVec3::new(0.0, -angle.cos(), -angle.sin());
+            let forward = DVec3::new(0.0, -cos(angle), -sin(angle));
             aimed(radius, DVec3::new(0.0, 5.0, 0.0) + forward * way, angle)
         };
         let forward = pose(1.0).direction(DVec3::NEG_Y);

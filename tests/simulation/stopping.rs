@@ -2,7 +2,7 @@
 
 use super::{aimed, begin, lead, shipped};
 use knotwright::analysis::findings::NeedleEventKind;
-use knotwright::math::DVec3;
+use knotwright::math::{DVec3, cos, sin};
 use knotwright::simulation::RIGHT;
 use knotwright::simulation::attempt::Attempt;
 use knotwright::site::hard::Substance;
@@ -121,7 +121,7 @@ fn a_tooth_stops_the_needles_body_and_does_not_blunt_its_point() {
     let share = neck.1 + (bulge.1 - neck.1) * (level - neck.0) / (bulge.0 - neck.0);
     let side = DVec3::new(crown.middle.x - crown.half[0] * share, 0.0, level);
     let point = |x: f64| {
-        let out = DVec3::new(0.0, -middle.sin(), -middle.cos()) * radius;
+        let out = DVec3::new(0.0, -sin(middle), -cos(middle)) * radius;
         side + DVec3::X * x + DVec3::Z * radius + out
     };
     // It is turned high above everything, and lowered beside the crown.
