@@ -24,7 +24,7 @@ use std::io::Write;
 use std::time::{Duration, Instant};
 
 /// Version of the simulation: it goes up whenever the same commands may make other states.
-pub const SIMULATION_VERSION: u32 = 7;
+pub const SIMULATION_VERSION: u32 = 8;
 
 /// Ticks between two moments of what is followed over time: ten a second.
 const SAMPLE_INTERVAL_TICKS: u32 = TICKS_PER_SECOND / 10;
