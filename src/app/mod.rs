@@ -246,7 +246,10 @@ fn engine(choice: Option<&AdapterChoice>, wait: bool) -> bevy::app::PluginGroupB
 }
 
 /// A stage played beside the app, with all that is drawn of it; needs [`Detail`] to be there.
-fn play(app: &mut App, stage: Box<dyn Stage>, scene: &Scene, notice: String, show_help: bool) {
+fn play(app: &mut App, mut stage: Box<dyn Stage>, scene: &Scene, notice: String, show_help: bool) {
+    if app.world().get_resource::<Bound>().is_some_and(Bound::mirrored) {
+        stage.mirror();
+    }
     app.insert_resource(Shown(stage.snapshot())).insert_resource(OnStage(Box::new(Beside::of(stage))));
     dress(app, scene, notice, show_help);
     app.add_plugins((ticking::plugin, pulling::plugin, lesson::plugin));

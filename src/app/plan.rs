@@ -32,7 +32,6 @@ impl SitePlan {
     pub fn new(scenario: &Scenario, mirrored: bool) -> SitePlan {
         let site = &scenario.site;
         let drawn = scenario.draw();
-        let aside = if mirrored { -1.0 } else { 1.0 };
         let mouth = 0.5 * site.socket.mesiodistal_mm;
         SitePlan {
             half_gap: 0.5 * drawn.edge_gap_mm,
@@ -41,10 +40,7 @@ impl SitePlan {
             height: site.flap.height_mm,
             socket: [mouth, 0.5 * site.socket.buccolingual_mm],
             overlap: site.membrane.overlap_mm,
-            crowns: crowns(scenario).map(|mut crown| {
-                crown.middle.x *= aside;
-                crown
-            }),
+            crowns: crowns(scenario, mirrored),
             thread: scenario.thread.material.clone(),
         }
     }

@@ -64,6 +64,9 @@ pub trait Stage: Send + Sync + 'static {
         vec![self.snapshot()]
     }
 
+    /// Told before the first tick if the field is shown mirrored: so are all attempts that begin here, and their recordings say so.
+    fn mirror(&mut self) {}
+
     /// Begins the same case anew, if that can be done; whether it was.
     fn begin_anew(&mut self) -> bool {
         false

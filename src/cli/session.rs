@@ -20,6 +20,7 @@ use crate::simulation::World;
 use crate::simulation::attempt::{Attempt, Refusal};
 use crate::simulation::snapshot::Snapshot;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 use std::io::Write;
 use std::time::{Duration, Instant};
 
@@ -76,6 +77,8 @@ impl Hands {
 /// An attempt under way.
 pub struct Session {
     attempt: Attempt,
+    /// What comes before the events of the next tick's command.
+    ahead: Vec<HandEvent>,
     digest: Digest,
     digests: Vec<StateDigest>,
     recorder: Option<AttemptWriter<Sink, Event>>,
@@ -111,6 +114,7 @@ impl Session {
     fn of(attempt: Attempt) -> Session {
         Session {
             attempt,
+            ahead: Vec::new(),
             digest: Digest::new(),
             digests: Vec::new(),
             recorder: None,
@@ -138,6 +142,11 @@ impl Session {
         &self.attempt.refused
     }
 
+    /// Says in the first tick that the field is shown mirrored, so that the recording has it.
+    pub fn mirror(&mut self) {
+        self.ahead.push(HandEvent::Mirror);
+    }
+
     /// Ticks done.
     #[must_use]
     pub fn tick_count(&self) -> Tick {
@@ -163,7 +172,11 @@ impl Session {
     /// If the state holds what is not a number, or the recording is not taken.
     pub fn tick(&mut self, command: &TickCommand, phase: &str) -> Result<(), Failure> {
         let (tick, began) = (self.tick_count(), now());
-        self.attempt.tick(command);
+        let mut command = Cow::Borrowed(command);
+        if !self.ahead.is_empty() {
+            command.to_mut().events.splice(..0, self.ahead.drain(..));
+        }
+        self.attempt.tick(&command);
         self.spent.simulation += began.elapsed();
         let began = now();
         if tick.0.is_multiple_of(SAMPLE_INTERVAL_TICKS) {
@@ -178,7 +191,7 @@ impl Session {
             phase.clone_into(&mut self.phase);
         }
         if self.recorder.is_some() {
-            let recorded = self.recorded(tick, command, changed);
+            let recorded = self.recorded(tick, &command, changed);
             self.recorder.as_mut().map_or(Ok(()), |recorder| recorder.push_tick(recorded)).map_err(not_kept)?;
         }
         self.spent.recording += began.elapsed();

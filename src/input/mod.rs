@@ -79,6 +79,9 @@ pub enum HandEvent {
         /// The tooth; `None` wipes off what was marked.
         tooth: Option<Tooth>,
     },
+    /// The field is seen in a mirror, as it lies for the left hand: teeth that differ change places, so that the mirror shows each
+    /// where it belongs. It is true for the whole attempt, from its first tick on.
+    Mirror,
 }
 
 /// Everything both hands did in one tick.

@@ -171,6 +171,7 @@ impl Attempt {
                         self.refused.push(Refusal::Mark);
                     }
                 }
+                HandEvent::Mirror => self.world.hard.mirror(),
                 HandEvent::Finish => self.finished = true,
             }
         }

@@ -44,6 +44,7 @@ struct Bone {
 pub struct Hard {
     bone: Option<Bone>,
     crowns: Vec<Crown>,
+    mirrored: bool,
 }
 
 impl Hard {
@@ -52,7 +53,15 @@ impl Hard {
     pub fn of(scenario: &Scenario, bed: f64) -> Hard {
         let socket = &scenario.site.socket;
         let mouth = [0.5 * socket.mesiodistal_mm, 0.5 * socket.buccolingual_mm];
-        Hard { bone: Some(Bone { top: -bed, mouth }), crowns: crowns(scenario).to_vec() }
+        Hard { bone: Some(Bone { top: -bed, mouth }), crowns: crowns(scenario, false).to_vec(), mirrored: false }
+    }
+
+    /// Teeth change places, as in [`HandEvent::Mirror`](crate::input::HandEvent::Mirror); said twice it is no more than said once.
+    pub fn mirror(&mut self) {
+        if !self.mirrored {
+            self.crowns.iter_mut().for_each(Crown::mirror);
+            self.mirrored = true;
+        }
     }
 
     /// How a place [mm] lies to each of them.
@@ -164,6 +173,22 @@ mod tests {
                 "{name}: {found:?}"
             );
         }
+    }
+
+    #[test]
+    fn in_a_mirrored_field_teeth_are_as_deep_as_they_were_on_the_other_side() {
+        let (plain, mut mirrored) = (hard(), hard());
+        for _ in 0..2 {
+            mirrored.mirror();
+        }
+        let teeth = |hard: &Hard, place: DVec3| -> Vec<f64> {
+            hard.depths(place).filter(|depth| depth.of == Substance::Tooth).map(|depth| depth.depth).collect()
+        };
+        // A premolar on one side and a molar on the other.
+        let (here, across) = (DVec3::new(5.0, 0.4, 2.0), DVec3::new(-5.0, 0.4, 2.0));
+        assert_ne!(teeth(&plain, here), teeth(&plain, across));
+        assert_eq!(teeth(&mirrored, here), teeth(&plain, across));
+        assert_eq!(teeth(&mirrored, across), teeth(&plain, here));
     }
 
     #[test]

@@ -26,6 +26,11 @@ pub struct Crown {
 }
 
 impl Crown {
+    /// It changes over to the other side of the socket.
+    pub fn mirror(&mut self) {
+        self.middle.x = -self.middle.x;
+    }
+
     /// Its outline from the neck up, each ring as its level above the gum [mm] and its width as a share of the whole: neck, bulge
     /// and the rim of the top, with straight sides between. The bulge is near the middle third (Ash & Nelson; from memory), the
     /// other shares are estimates.
@@ -35,9 +40,10 @@ impl Crown {
     }
 }
 
-/// The mesial and the distal neighbour, and beyond them two more teeth on the mesial and one on the distal side, of common size.
+/// The mesial and the distal neighbour, and beyond them two more teeth on the mesial and one on the distal side, of common size;
+/// in a `mirrored` field each on the other side.
 #[must_use]
-pub fn crowns(scenario: &Scenario) -> [Crown; 5] {
+pub fn crowns(scenario: &Scenario, mirrored: bool) -> [Crown; 5] {
     let site = &scenario.site;
     let mesial = mesial_side(site.tooth, site.cheek);
     let crown = |inner: f64, side: f64, width: f64, height: f64, molar: bool| {
@@ -49,13 +55,17 @@ pub fn crowns(scenario: &Scenario) -> [Crown; 5] {
     let lost = 0.5 * site.socket.mesiodistal_mm * CROWN_PER_NECK;
     let place = site.tooth % 10;
     let (front, back) = (&site.mesial_neighbour, &site.distal_neighbour);
-    [
+    let mut all = [
         crown(lost, mesial, front.crown_width_mm, front.crown_height_mm, place > 6),
         crown(lost, -mesial, back.crown_width_mm, back.crown_height_mm, place >= 5),
         crown(lost + CONTACT_ROOM + front.crown_width_mm, mesial, 7.2, front.crown_height_mm, false),
         crown(lost + 2.0 * CONTACT_ROOM + front.crown_width_mm + 7.2, mesial, 6.8, 9.5, false),
         crown(lost + CONTACT_ROOM + back.crown_width_mm, -mesial, 10.5, back.crown_height_mm, place >= 4),
-    ]
+    ];
+    if mirrored {
+        all.iter_mut().for_each(Crown::mirror);
+    }
+    all
 }
 
 /// On which side of the operator the midline lies: +1 right, -1 left.

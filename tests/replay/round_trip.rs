@@ -54,13 +54,14 @@ fn a_header_with_a_foreign_hash_is_not_written() {
 #[test]
 fn an_event_is_stored_by_its_place_so_that_older_recordings_still_read() {
     let tooth = |number: u8| HandEvent::Mark { tooth: Tooth::try_from(number).ok() };
-    let cases: [(&[u8], HandEvent); 5] = [
+    let cases: [(&[u8], HandEvent); 6] = [
         // Whole numbers go zigzag: 1, -1 and 0 are 2, 1 and 0.
         (&[0, 2, 1, 0], HandEvent::Cut { at: [1, -1, 0] }),
         (&[1], HandEvent::Finish),
         (&[2], HandEvent::Arm),
         (&[3, 1, 35], tooth(35)),
         (&[3, 0], tooth(0)),
+        (&[4], HandEvent::Mirror),
     ];
     for (bytes, event) in cases {
         assert_eq!(postcard::from_bytes::<HandEvent>(bytes), Ok(event));

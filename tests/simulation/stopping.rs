@@ -2,6 +2,7 @@
 
 use super::{aimed, begin, lead, shipped};
 use knotwright::analysis::findings::NeedleEventKind;
+use knotwright::input::{HandEvent, TickCommand};
 use knotwright::math::{DVec3, cos, sin};
 use knotwright::simulation::RIGHT;
 use knotwright::simulation::attempt::Attempt;
@@ -36,7 +37,8 @@ fn go(attempt: &mut Attempt, angle: f64, places: &[DVec3], speed: f64, mut each:
 /// away again.
 fn pushed_on_tooth() -> (Attempt, f64, DVec3) {
     let mut attempt = begin();
-    let crown = crowns(&shipped()).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
+    let crown =
+        crowns(&shipped(), false).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
     let top = crown.middle + DVec3::Z * crown.rings()[2].0;
     let (above, wanted) = (top + DVec3::Z * 3.0, top - DVec3::Z * 0.3);
     let start = attempt.world.needle.as_ref().expect("there is a needle").tip_before;
@@ -112,7 +114,8 @@ fn a_needle_that_goes_its_arc_through_both_flaps_meets_nothing_hard_and_stays_sh
 #[test]
 fn a_tooth_stops_the_needles_body_and_does_not_blunt_its_point() {
     let mut attempt = begin();
-    let crown = crowns(&shipped()).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
+    let crown =
+        crowns(&shipped(), false).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
     let needle = attempt.world.needle.as_ref().expect("there is a needle");
     let (start, radius, wire, middle) = (needle.tip_before, needle.radius, needle.wire, 0.5 * needle.arc);
     // The arc hangs across the wound, its middle lowest and a millimetre below the bulge, its point far outside the crown's width.
@@ -142,4 +145,18 @@ fn a_tooth_stops_the_needles_body_and_does_not_blunt_its_point() {
     assert!((lowest.x - (side.x - 0.5 * wire)).abs() < 0.06, "the body is at {lowest}, the side at {side}");
     assert_eq!((needle.sharpness.to_bits(), attempt.world.meetings.len()), (1.0_f64.to_bits(), 0));
     assert!(needle.meeting.is_none());
+}
+
+#[test]
+fn in_a_mirrored_field_the_needle_meets_the_teeth_that_the_mirror_shows() {
+    let mut attempt = begin();
+    let plain = attempt.world.hard.clone();
+    let mut mirrored = plain.clone();
+    mirrored.mirror();
+    let still = lead(&attempt, &attempt.world.needle_pose().expect("it is held"));
+    attempt.tick(&still);
+    assert_eq!(attempt.world.hard, plain);
+    attempt.tick(&TickCommand { events: vec![HandEvent::Mirror], ..still });
+    assert_eq!(attempt.world.hard, mirrored);
+    assert_ne!(mirrored, plain);
 }

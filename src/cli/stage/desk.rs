@@ -49,6 +49,8 @@ pub(crate) struct Desk {
     file: Option<File>,
     /// Whether the window has not been told yet of another case.
     other_scene: bool,
+    /// Whether the field is shown mirrored.
+    mirrored: bool,
 }
 
 /// The file of the case, as it has become.
@@ -97,6 +99,7 @@ impl Desk {
             refused: trouble,
             file: None,
             other_scene: false,
+            mirrored: false,
         })
     }
 
@@ -342,6 +345,11 @@ impl Stage for Desk {
         }
     }
 
+    fn mirror(&mut self) {
+        self.mirrored = true;
+        self.session.iter_mut().for_each(|session| session.mirror());
+    }
+
     fn begin_anew(&mut self) -> bool {
         if self.resumed.is_some() || self.marking.is_some() {
             return false;
@@ -357,6 +365,9 @@ impl Stage for Desk {
                 anew.refused.take_if(|_| self.folder.is_none());
                 anew.file = self.file.take();
                 anew.other_scene = taken || self.other_scene;
+                if self.mirrored {
+                    anew.mirror();
+                }
                 if let Some(file) = &mut anew.file {
                     file.news.taken += u32::from(taken);
                 }

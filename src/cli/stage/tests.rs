@@ -5,6 +5,7 @@ use crate::app::words::Language::{self, English};
 use crate::app::words::Text;
 use crate::app::{Stage, ToPull};
 use crate::cli::keep::Folder;
+use crate::cli::session::Event;
 use crate::cli::{Case, run};
 use crate::input::script::{Script, parse};
 use crate::input::{HandEvent, TickCommand};
@@ -132,6 +133,29 @@ fn an_attempt_broken_off_is_gone_on_with_from_the_state_it_was_in() {
         std::fs::read_dir(place_of("resume")).expect("it is there").flatten().map(|entry| entry.path()).collect();
     let [attempt] = &attempts[..] else { panic!("{attempts:?}") };
     assert_eq!(replay(attempt), 0, "what was gone on with is one recording, and verified");
+}
+
+#[test]
+fn attempts_in_a_mirrored_field_say_so_in_their_first_tick() {
+    let mut desk = Desk::new(case(), script(), Ok(folder("mirror")), None).expect("it can begin");
+    desk.mirror();
+    for again in [true, false] {
+        desk.tick(None);
+        let finish = with(&desk, HandEvent::Finish);
+        desk.tick(Some(&finish));
+        until(&mut desk, |desk| desk.finished());
+        assert!(!again || desk.begin_anew());
+    }
+    let attempts: Vec<PathBuf> =
+        std::fs::read_dir(place_of("mirror")).expect("it is there").flatten().map(|entry| entry.path()).collect();
+    assert_eq!(attempts.len(), 2);
+    for attempt in attempts {
+        let bytes = std::fs::read(&attempt).expect("it can be read");
+        let (recording, _) = crate::record::read::<Event>(&bytes).expect("it is a recording");
+        let events: Vec<_> = recording.ticks.iter().map(|tick| &tick.command.events[..]).collect();
+        assert_eq!(events, [&[HandEvent::Mirror][..], &[HandEvent::Finish]]);
+        assert_eq!(replay(&attempt), 0, "it is verified");
+    }
 }
 
 fn place_of(name: &str) -> PathBuf {

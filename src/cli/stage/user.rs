@@ -336,6 +336,8 @@ impl User {
                 self.window.press(Action::MarkSite(tooth.expect("a site is never wiped off here")));
                 self.act(&Doing::default());
             }
+            // The window says so itself.
+            HandEvent::Mirror => {}
             HandEvent::Arm => self.strike("N"),
             HandEvent::Finish => self.strike("F"),
             HandEvent::Cut { at } => self.cut(DVec3::from_array(at.map(|steps| f64::from(steps) / STEPS_PER_MM))),
