@@ -153,7 +153,9 @@ fn attempts_in_a_mirrored_field_say_so_in_their_first_tick() {
         let bytes = std::fs::read(&attempt).expect("it can be read");
         let (recording, _) = crate::record::read::<Event>(&bytes).expect("it is a recording");
         let events: Vec<_> = recording.ticks.iter().map(|tick| &tick.command.events[..]).collect();
-        assert_eq!(events, [&[HandEvent::Mirror][..], &[HandEvent::Finish]]);
+        // The script marks its site at once.
+        let site = HandEvent::Mark { tooth: Some(case().scenario.site.lost_tooth()) };
+        assert_eq!(events, [&[HandEvent::Mirror, site][..], &[HandEvent::Finish]]);
         assert_eq!(replay(&attempt), 0, "it is verified");
     }
 }
