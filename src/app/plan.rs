@@ -33,6 +33,10 @@ impl SitePlan {
         let site = &scenario.site;
         let drawn = scenario.draw();
         let mouth = 0.5 * site.socket.mesiodistal_mm;
+        let mut crowns = crowns(scenario);
+        if mirrored {
+            crowns.iter_mut().for_each(Crown::mirror);
+        }
         SitePlan {
             half_gap: 0.5 * drawn.edge_gap_mm,
             thickness: drawn.flap_thickness_mm,
@@ -40,7 +44,7 @@ impl SitePlan {
             height: site.flap.height_mm,
             socket: [mouth, 0.5 * site.socket.buccolingual_mm],
             overlap: site.membrane.overlap_mm,
-            crowns: crowns(scenario, mirrored),
+            crowns,
             thread: scenario.thread.material.clone(),
         }
     }

@@ -52,6 +52,11 @@ fn radial(angle: f64) -> DVec3 {
     DVec3::new(0.0, sin(angle), -cos(angle))
 }
 
+/// Whether a needle is at a place [mm], turned by so much [rad].
+fn is_at(pose: &Pose, place: DVec3, turn: f64) -> bool {
+    pose.position.distance(place) < 0.05 && (turn_of(pose) - turn).abs() < 0.01
+}
+
 /// How far a needle is turned about the wound's direction [rad]: where its point stands, from straight down.
 fn turn_of(pose: &Pose) -> f64 {
     let down = pose.direction(-DVec3::Z);
@@ -69,6 +74,11 @@ impl Performer {
         self.steer = (self.steer + (pose.position - now.position) * STEER).clamp_length_max(STEER_MAX);
         self.hands.tip[RIGHT] = pose.position + self.steer - turn * local.position;
         self.hands.turn[RIGHT] = (turn * DVec3::X, turn * DVec3::Z);
+    }
+
+    /// Where the needle is led this tick on its way `to` a place [mm] at `speed` [mm/ms]: a few ticks ahead, since it lags its hand.
+    fn nearer(&self, now: &Pose, to: DVec3, speed: f64) -> DVec3 {
+        now.position + (to - now.position).clamp_length_max(speed * self.pace * TICK_MS * 4.0)
     }
 
     /// The turn of the needle for this tick, no faster than `speed` [mm/ms] along its arc.
@@ -90,11 +100,9 @@ impl Performer {
         }
         let target = |angle: f64, at: DVec3| Pose { position: at, rotation: rotation(DVec3::X, angle) };
         if self.stage == 0 {
-            let way = self.memo - pose.position;
-            let reach = number(values, "speed") * self.pace * TICK_MS * 4.0;
-            let next = pose.position + way.clamp_length_max(reach);
+            let next = self.nearer(&pose, self.memo, number(values, "speed"));
             self.lead_needle(needle, &pose, &target(self.angle, next));
-            if way.length() < 0.05 && (turn_of(&pose) - self.angle).abs() < 0.01 {
+            if is_at(&pose, self.memo, self.angle) {
                 self.stage = 1;
             }
             return false;
@@ -116,23 +124,20 @@ impl Performer {
         let above = DVec3::new(number(values, "at"), number(values, "across"), PRICKS_FROM);
         let straight = std::f64::consts::FRAC_PI_2;
         let over = above - radial(straight) * needle.radius;
-        let carry =
-            |to: DVec3| pose.position + (to - pose.position).clamp_length_max(CARRY * self.pace * TICK_MS * 4.0);
         let lowered = number(values, "speed") * self.pace * TICK_MS * f64::from(self.clock);
         let (at, turn) = match self.stage {
-            0 | 2 => (carry(over), straight),
+            0 | 2 => (self.nearer(&pose, over, CARRY), straight),
             1 => (over - DVec3::Z * lowered, straight),
-            _ => (carry(self.memo), self.aim),
+            _ => (self.nearer(&pose, self.memo, CARRY), self.aim),
         };
         self.lead_needle(needle, &pose, &Pose { position: at, rotation: rotation(DVec3::X, turn) });
-        let there = |to: DVec3| pose.position.distance(to) < 0.05 && (turn_of(&pose) - turn).abs() < 0.01;
         let on = match self.stage {
-            0 | 2 => there(over),
+            0 | 2 => is_at(&pose, over, turn),
             1 => {
                 let held = needle.meeting.is_some_and(|meeting| meeting.push >= number(values, "force"));
                 held || lowered > PRICKS_DOWN
             }
-            _ => return there(self.memo),
+            _ => return is_at(&pose, self.memo, turn),
         };
         if on {
             self.stage += 1;

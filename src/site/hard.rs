@@ -53,7 +53,7 @@ impl Hard {
     pub fn of(scenario: &Scenario, bed: f64) -> Hard {
         let socket = &scenario.site.socket;
         let mouth = [0.5 * socket.mesiodistal_mm, 0.5 * socket.buccolingual_mm];
-        Hard { bone: Some(Bone { top: -bed, mouth }), crowns: crowns(scenario, false).to_vec(), mirrored: false }
+        Hard { bone: Some(Bone { top: -bed, mouth }), crowns: crowns(scenario).to_vec(), mirrored: false }
     }
 
     /// Teeth change places, as in [`HandEvent::Mirror`](crate::input::HandEvent::Mirror); said twice it is no more than said once.
@@ -78,8 +78,8 @@ impl Bone {
             (self.top - place.z, DVec3::Z),
             // The mouth is where there is no bone.
             (-in_mouth, -out_of_mouth),
-            (RIDGE_HALF[0] - place.x.abs(), DVec3::X * sign(place.x)),
-            (RIDGE_HALF[1] - place.y.abs(), DVec3::Y * sign(place.y)),
+            (RIDGE_HALF[0] - place.x.abs(), DVec3::X * place.x.signum()),
+            (RIDGE_HALF[1] - place.y.abs(), DVec3::Y * place.y.signum()),
         ];
         nearest(Substance::Bone, faces)
     }
@@ -110,10 +110,6 @@ fn in_oval(half: [f64; 2], place: DVec3, share: f64, slope: f64) -> (f64, DVec3)
 fn nearest<const FACES: usize>(of: Substance, faces: [(f64, DVec3); FACES]) -> Depth {
     let (depth, normal) = faces.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).expect("a solid has faces");
     Depth { of, depth, normal }
-}
-
-fn sign(x: f64) -> f64 {
-    if x < 0.0 { -1.0 } else { 1.0 }
 }
 
 #[cfg(test)]

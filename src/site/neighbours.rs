@@ -10,7 +10,13 @@ const CONTACT_ROOM: f64 = 0.3;
 const CROWN_PER_NECK: f64 = 1.35;
 
 /// Depth below the gum down to which a crown's neck is known [mm]; estimate: bone hides the rest.
-const NECK_DEPTH: f64 = 3.0;
+pub const NECK_DEPTH: f64 = 3.0;
+
+/// Width of the neck as a share of the crown's; estimate.
+pub const NECK_SHARE: f64 = 0.74;
+
+/// Height of the greatest bulge as a share of the crown's: near the middle third (Ash & Nelson; from memory).
+pub const BULGE: f64 = 0.42;
 
 /// A neighbouring crown.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,18 +38,16 @@ impl Crown {
     }
 
     /// Its outline from the neck up, each ring as its level above the gum [mm] and its width as a share of the whole: neck, bulge
-    /// and the rim of the top, with straight sides between. The bulge is near the middle third (Ash & Nelson; from memory), the
-    /// other shares are estimates.
+    /// and the rim of the top, with straight sides between. The rim's shares are estimates.
     #[must_use]
     pub fn rings(&self) -> [(f64, f64); 3] {
-        [(-NECK_DEPTH, 0.74), (0.42 * self.height, 1.0), (0.88 * self.height, 0.62)]
+        [(-NECK_DEPTH, NECK_SHARE), (BULGE * self.height, 1.0), (0.88 * self.height, 0.62)]
     }
 }
 
-/// The mesial and the distal neighbour, and beyond them two more teeth on the mesial and one on the distal side, of common size;
-/// in a `mirrored` field each on the other side.
+/// The mesial and the distal neighbour, and beyond them two more teeth on the mesial and one on the distal side, of common size.
 #[must_use]
-pub fn crowns(scenario: &Scenario, mirrored: bool) -> [Crown; 5] {
+pub fn crowns(scenario: &Scenario) -> [Crown; 5] {
     let site = &scenario.site;
     let mesial = mesial_side(site.tooth, site.cheek);
     let crown = |inner: f64, side: f64, width: f64, height: f64, molar: bool| {
@@ -55,17 +59,13 @@ pub fn crowns(scenario: &Scenario, mirrored: bool) -> [Crown; 5] {
     let lost = 0.5 * site.socket.mesiodistal_mm * CROWN_PER_NECK;
     let place = site.tooth % 10;
     let (front, back) = (&site.mesial_neighbour, &site.distal_neighbour);
-    let mut all = [
+    [
         crown(lost, mesial, front.crown_width_mm, front.crown_height_mm, place > 6),
         crown(lost, -mesial, back.crown_width_mm, back.crown_height_mm, place >= 5),
         crown(lost + CONTACT_ROOM + front.crown_width_mm, mesial, 7.2, front.crown_height_mm, false),
         crown(lost + 2.0 * CONTACT_ROOM + front.crown_width_mm + 7.2, mesial, 6.8, 9.5, false),
         crown(lost + CONTACT_ROOM + back.crown_width_mm, -mesial, 10.5, back.crown_height_mm, place >= 4),
-    ];
-    if mirrored {
-        all.iter_mut().for_each(Crown::mirror);
-    }
-    all
+    ]
 }
 
 /// On which side of the operator the midline lies: +1 right, -1 left.

@@ -26,7 +26,7 @@ const SHORT: &[Recipe] = &[
 /// Attempts of about a minute, one for each fault. A place here is a seed of the noise: with some the hands fumble beside their
 /// fault, which is no more what their label says. Of 85 attempts at a whole stitch with seeds from 1 to 11, 71 did what their label
 /// says and nothing else; those with the seeds that are here are among them. Hands that turn all throws the same way fumble most
-/// often (4 of 11), for such a knot holds little.
+/// often: 4 of 11.
 const LONG: &[Recipe] = &[
     ("snug_without_paling", "three_throws", None),
     ("first_stitch", "fault_uneven", Some("bite")),

@@ -37,8 +37,7 @@ fn go(attempt: &mut Attempt, angle: f64, places: &[DVec3], speed: f64, mut each:
 /// away again.
 fn pushed_on_tooth() -> (Attempt, f64, DVec3) {
     let mut attempt = begin();
-    let crown =
-        crowns(&shipped(), false).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
+    let crown = crowns(&shipped()).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
     let top = crown.middle + DVec3::Z * crown.rings()[2].0;
     let (above, wanted) = (top + DVec3::Z * 3.0, top - DVec3::Z * 0.3);
     let start = attempt.world.needle.as_ref().expect("there is a needle").tip_before;
@@ -114,8 +113,7 @@ fn a_needle_that_goes_its_arc_through_both_flaps_meets_nothing_hard_and_stays_sh
 #[test]
 fn a_tooth_stops_the_needles_body_and_does_not_blunt_its_point() {
     let mut attempt = begin();
-    let crown =
-        crowns(&shipped(), false).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
+    let crown = crowns(&shipped()).into_iter().find(|crown| crown.middle.x > 0.0).expect("there is one on the right");
     let needle = attempt.world.needle.as_ref().expect("there is a needle");
     let (start, radius, wire, middle) = (needle.tip_before, needle.radius, needle.wire, 0.5 * needle.arc);
     // The arc hangs across the wound, its middle lowest and a millimetre below the bulge, its point far outside the crown's width.

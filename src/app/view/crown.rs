@@ -7,15 +7,22 @@ use super::surface::Surface;
 use crate::app::frame::to_scene;
 use crate::app::plan::Crown;
 use crate::math::DVec3;
+use crate::site::neighbours;
 
 /// Points around the crown.
 const AROUND: u32 = 56;
 
 /// Depth to which the root is drawn below the gum [mm].
-const ROOT: f32 = 3.0;
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+const ROOT: f32 = neighbours::NECK_DEPTH as f32;
 
-/// Height of the greatest bulge, as a share of the crown's height: near the middle third (Ash & Nelson; from memory).
-const BULGE: f32 = 0.42;
+/// Width of the neck, as a share of the crown's.
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+const NECK: f32 = neighbours::NECK_SHARE as f32;
+
+/// Height of the greatest bulge, as a share of the crown's height.
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+const BULGE: f32 = neighbours::BULGE as f32;
 
 /// The crown in scene coordinates.
 #[must_use]
@@ -56,7 +63,7 @@ fn rings(height: f32) -> Vec<(f32, Option<f32>)> {
         let t = step as f32 / 8.0;
         let z = -ROOT + t * (BULGE * height + ROOT);
         let ease = t * t * (3.0 - 2.0 * t);
-        rings.push((0.74 + 0.26 * ease, Some(z)));
+        rings.push((NECK + (1.0 - NECK) * ease, Some(z)));
     }
     for step in 1..=18 {
         // Dense at the rim, where the top falls steeply.
