@@ -23,7 +23,7 @@ pub(crate) fn wanted() -> bool {
     patience() >= Patience::Required
 }
 
-/// How many seeds of something to run: usually, when slow tests are required, and when all are wanted.
+/// How many runs of something to make, of seeds or of knots alike: usually, when slow tests are required, and when all are wanted.
 #[expect(clippy::print_stderr, reason = "a test that leaves something out has to say so")]
 pub(crate) fn runs([usual, required, all]: [u64; 3]) -> u64 {
     let count = match patience() {
@@ -33,7 +33,7 @@ pub(crate) fn runs([usual, required, all]: [u64; 3]) -> u64 {
     };
     if count < all {
         eprintln!(
-            "{count} of {all} seeds run; KNOTWRIGHT_SLOW_TESTS={} runs more",
+            "{count} of {all} runs are made; KNOTWRIGHT_SLOW_TESTS={} makes more",
             if count < required { "required" } else { "all" }
         );
     }

@@ -15,6 +15,7 @@ mod meshing;
 mod opening;
 mod passing;
 mod seeds;
+mod several;
 mod sleep;
 mod statics;
 mod strength;
