@@ -6,17 +6,19 @@ use knotwright::rod::Section;
 
 /// How many knots alike are tied: usually, when slow tests are required, and when all are wanted. Odd, so that one is the median.
 pub(super) const MEMBERS: [u64; 3] = [3, 5, 9];
+/// Fewer, where each takes some seconds.
+pub(super) const FEW: [u64; 3] = [3, 3, 9];
 /// By how much of its length each is laid longer than the one before it: no law knows of so little, but rounding is less, so that no
 /// two go the same way wherever chance decides.
 const LONGER: f64 = 1e-12;
 
 /// The lengths of a knot's member of this number over those of the first.
-fn longer(member: u64) -> f64 {
+pub(super) fn longer(member: u64) -> f64 {
     1.0 + LONGER * member as f64
 }
 
 /// What `one` gives for every member, of as many as are [asked for](runs).
-fn members<T: Send>(counts: [u64; 3], one: impl Fn(u64) -> T + Sync) -> Vec<T> {
+pub(super) fn members<T: Send>(counts: [u64; 3], one: impl Fn(u64) -> T + Sync) -> Vec<T> {
     spread(runs(counts), one)
 }
 

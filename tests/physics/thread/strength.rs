@@ -1,5 +1,6 @@
 //! The pull test of knots against what bench tests of sutures found: which knot holds more, and how it ends.
 
+use super::several::{FEW, MEMBERS, alike, median};
 use crate::slow;
 use knotwright::material::find;
 use knotwright::math::DVec3;
@@ -17,6 +18,8 @@ struct Order {
     source: &'static str,
     material: &'static str,
     knots: &'static [&'static str],
+    /// How many of each.
+    counts: [u64; 3],
     slow: bool,
 }
 
@@ -27,17 +30,18 @@ const PATIL: &str = "Patil, Sandt, Kolle & Dunkel 2020, Science 367:71";
 
 const fn order(material: &'static str, slow: bool) -> Order {
     let law = "one throw holds less than a granny, a granny less than a square knot";
-    Order { law, source: PATIL, material, knots: &["1", "1x1", "1=1"], slow }
+    Order { law, source: PATIL, material, knots: &["1", "1x1", "1=1"], counts: FEW, slow }
 }
 
 const fn throws(material: &'static str, slow: bool) -> Order {
     let law = "more throws hold more";
-    Order { law, source: TERA_ABERG, material, knots: &["1=1", "1=1=1", "1=1=1=1"], slow }
+    Order { law, source: TERA_ABERG, material, knots: &["1=1", "1=1=1", "1=1=1=1"], counts: FEW, slow }
 }
 
 const fn doubled(material: &'static str, slow: bool) -> Order {
     let law = "of three throws, a double first one holds more than a single first one";
-    Order { law, source: SILVER, material, knots: &["1=1=1", "2=1=1"], slow }
+    // More of them: three throws in silk hold until it breaks in two of seven.
+    Order { law, source: SILVER, material, knots: &["1=1=1", "2=1=1"], counts: MEMBERS, slow }
 }
 
 const ORDERS: &[Order] = &[
@@ -65,15 +69,48 @@ fn section(material: &str) -> Section {
     find(material, "4-0", true).expect("it is known").section
 }
 
+/// What several alike do.
+#[derive(Debug)]
+struct Several {
+    /// The median of what they hold [mN].
+    force: f64,
+    /// How many break the thread at the knot, and how many slip or come open.
+    breaks: usize,
+    slips: usize,
+    count: usize,
+}
+
+impl Several {
+    fn mostly_break(&self) -> bool {
+        2 * self.breaks > self.count
+    }
+
+    fn mostly_slip(&self) -> bool {
+        2 * self.slips > self.count
+    }
+}
+
+fn several(counts: [u64; 3], knot: &str, material: &str) -> Several {
+    let all = alike(counts, section(material), |section| pulled(knot, section));
+    let ending = |ends: &[End]| all.iter().filter(|pull| ends.contains(&pull.end)).count();
+    Several {
+        force: median(all.iter().map(|pull| pull.holding_force)),
+        breaks: ending(&[End::Broke(Place::Knot)]),
+        slips: ending(&[End::Slipped, End::Opened]),
+        count: all.len(),
+    }
+}
+
 #[test]
 fn knots_hold_in_the_order_that_benches_find() {
-    for Order { law, source, material, knots, slow } in ORDERS {
+    for Order { law, source, material, knots, counts, slow } in ORDERS {
         if *slow && !slow::wanted() {
             continue;
         }
-        let forces: Vec<f64> = knots.iter().map(|knot| pulled(knot, section(material)).holding_force).collect();
-        // An order has no tolerance.
-        assert!(forces.is_sorted_by(|a, b| a < b), "{law}: {knots:?} in {material} held {forces:?} mN; {source}");
+        let all: Vec<Several> = knots.iter().map(|knot| several(*counts, knot, material)).collect();
+        // An order has no tolerance. But a knot that breaks the thread holds what the thread does, and no knot holds more.
+        let in_order = |pair: &[Several]| pair[0].force < pair[1].force || pair.iter().all(Several::mostly_break);
+        assert!(all.windows(2).all(in_order), "{law}: {knots:?} in {material} held {all:?} mN; {source}");
     }
 }
 
@@ -113,7 +150,8 @@ fn a_secure_knot_breaks_at_the_knot_below_the_straight_strength() {
 #[test]
 fn four_throws_are_secure_in_every_material_of_a_dental_bench_and_a_fifth_adds_nothing() {
     // Wet, 1.8 mm of slip, 3-0 to 5-0, size without effect: four throws needed, "square or surgeon's", no gain past five.
-    // What breaks cannot hold more. Fewer than four did not suffice there in any; here three do in nylon and two in gut.
+    // What breaks cannot hold more. Secure is what mostly breaks, of several alike. Fewer than four did not suffice there in any; here
+    // three do in nylon and two in gut.
     for (material, too_few, slow) in [
         ("silk", Some("1=1=1"), true),
         ("polyglactin 910", Some("1=1=1"), true),
@@ -123,12 +161,13 @@ fn four_throws_are_secure_in_every_material_of_a_dental_bench_and_a_fifth_adds_n
         if slow && !slow::wanted() {
             continue;
         }
-        let end = |knot: &str| pulled(knot, section(material)).end;
         for enough in ["1=1=1=1", "2=1=1=1", "1=1=1=1=1"] {
-            assert_eq!(end(enough), End::Broke(Place::Knot), "{enough} in {material}; {SILVER}");
+            let found = several(FEW, enough, material);
+            assert!(found.mostly_break(), "{enough} in {material}: {found:?}; {SILVER}");
         }
         if let Some(too_few) = too_few {
-            assert!(matches!(end(too_few), End::Slipped | End::Opened), "{too_few} in {material}; {SILVER}");
+            let found = several(MEMBERS, too_few, material);
+            assert!(found.mostly_slip(), "{too_few} in {material}: {found:?}; {SILVER}");
         }
     }
 }
@@ -209,20 +248,17 @@ fn a_knot_taken_out_of_the_loop_it_was_tied_in_holds_what_it_holds_on_the_bench(
 #[test]
 fn a_knot_whose_centreline_alone_is_known_holds_about_what_it_holds_on_the_bench() {
     for (knot, material) in [("2=1=1", "chromic gut"), ("1=1", "silk")] {
-        let tied = tie(&test(knot, section(material))).expect("it is done soundly").expect("it is tied");
-        let stitch = TiedStitch::of_curve(&tied.curve, section(material), 2).expect("its limbs are long enough");
-        let found = of_stitch(&stitch).expect("it is done soundly").expect("there is a knot");
-        let bench = pulled(knot, section(material));
-        let off = found.holding_force / bench.holding_force;
+        let shares = alike(MEMBERS, section(material), |section| {
+            let tied = tie(&test(knot, section)).expect("it is done soundly").expect("it is tied");
+            let stitch = TiedStitch::of_curve(&tied.curve, section, 2).expect("its limbs are long enough");
+            let found = of_stitch(&stitch).expect("it is done soundly").expect("there is a knot");
+            found.holding_force / pulled(knot, section).holding_force
+        });
         // Gut breaks at the knot either way. How silk was drawn tight and set decides when it slips, and a shape does not
-        // tell that: 0.71 of it was seen. Six pulls of the very same knot that began 1e-7 mm apart scattered by 0.16 of
-        // their mean (one standard deviation).
-        assert!(
-            (0.5..1.5).contains(&off),
-            "{knot}: {} mN, on the bench {} mN",
-            found.holding_force,
-            bench.holding_force
-        );
+        // tell that: one of nine holds 2.3 times as much. Six pulls of the very same knot that began 1e-7 mm apart scattered by
+        // 0.16 of their mean (one standard deviation).
+        let share = median(shares.iter().copied());
+        assert!((0.5..1.5).contains(&share), "{knot}: of what they hold on the bench {shares:?}");
     }
 }
 
