@@ -5,6 +5,30 @@
 //! platform's and are banned by `clippy.toml`.
 
 pub use glam::{DMat3, DQuat, DVec2, DVec3};
+use pulp::{Arch, Simd, WithSimd};
+
+/// Work on many numbers that is compiled once for each width of a processor's vectors.
+pub(crate) trait Wide {
+    /// What comes of it.
+    type Output;
+    /// Does the work. Only what is inlined into this is compiled for wider vectors: it and what it calls in its loops are to be
+    /// `#[inline(always)]`.
+    fn run(self) -> Self::Output;
+}
+
+/// Does the work with the widest vectors that the processor has. It is compiled from the same text for each, and products are
+/// never fused with sums, so all give the same bits.
+pub(crate) fn widest<W: Wide>(work: W) -> W::Output {
+    struct Dispatched<W>(W);
+    impl<W: Wide> WithSimd for Dispatched<W> {
+        type Output = W::Output;
+        #[inline(always)]
+        fn with_simd<S: Simd>(self, _: S) -> W::Output {
+            self.0.run()
+        }
+    }
+    Arch::new().dispatch(Dispatched(work))
+}
 
 /// Sine of an angle [rad].
 #[must_use]

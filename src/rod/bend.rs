@@ -57,12 +57,14 @@ impl Turn {
     }
 
     /// A set that the edge has carried along.
+    #[inline(always)]
     fn carry(&self, set: DVec3) -> DVec3 {
         let turned = self.least * set;
         self.spun.map_or(turned, |spun| spun * turned)
     }
 
     /// Turn of the edge's material per motion of its second end against its first [1/mm].
+    #[inline(always)]
     fn by_motion(&self, start: DVec3) -> DMat3 {
         // The least turn from the start to here and the least turn onward differ from the least turn there at once, by the
         // area the three directions span on the sphere.
@@ -80,32 +82,43 @@ pub(crate) fn tangents(rod: &Rod) -> Vec<DVec3> {
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Turns {
     edges: Vec<Option<Turn>>,
+    /// The set of each node that has one and bends, as the edges before and after it have carried it.
+    sets: Vec<[DVec3; 2]>,
 }
 
 impl Turns {
     /// The turns at the given positions and spins; `rod` holds the state at the start of the step, `starts` its
     /// [directions](tangents).
     pub(crate) fn at(rod: &Rod, starts: &[DVec3], positions: &[DVec3], spin: &[f64]) -> Turns {
-        let mut edges = vec![None; starts.len()];
+        let mut edges: Vec<Option<Turn>> = vec![None; starts.len()];
+        let mut sets = vec![[DVec3::ZERO; 2]; starts.len()];
+        let turn = |e: usize| Turn::of_edge(rod, starts, positions, spin, e);
         for i in (1..starts.len()).filter(|&i| rod.set[i] != DVec3::ZERO && rod.bends(i)) {
-            for e in [i - 1, i] {
-                if edges[e].is_none() {
-                    edges[e] = Some(Turn::of_edge(rod, starts, positions, spin, e));
-                }
-            }
+            let before = *edges[i - 1].get_or_insert_with(|| turn(i - 1));
+            let after = turn(i);
+            sets[i] = [before.carry(rod.set[i]), after.carry(rod.set[i])];
+            edges[i] = Some(after);
         }
-        Turns { edges }
+        Turns { edges, sets }
     }
 
     /// Those of the two edges at a node with a set.
+    #[inline(always)]
     fn at_node(&self, i: usize) -> Option<[&Turn; 2]> {
         Some([self.edges[i - 1].as_ref()?, self.edges[i].as_ref()?])
     }
 }
 
 /// Matrix of the cross product `v x`.
+#[inline(always)]
 fn cross_matrix(v: DVec3) -> DMat3 {
     DMat3::from_cols(v.cross(DVec3::X), v.cross(DVec3::Y), v.cross(DVec3::Z))
+}
+
+/// Cross products of `v` with the columns of a matrix.
+#[inline(always)]
+fn crossed(v: DVec3, matrix: DMat3) -> DMat3 {
+    DMat3::from_cols(v.cross(matrix.x_axis), v.cross(matrix.y_axis), v.cross(matrix.z_axis))
 }
 
 /// Energy of all nodes [mN mm] at the trial positions and spins; `rod` holds the state at the start of the step.
@@ -122,11 +135,9 @@ pub(crate) fn energy_at(rod: &Rod, positions: &[DVec3], turns: &Turns) -> f64 {
             continue;
         }
         let mut elastic = change(rod, positions, i);
-        let set = rod.set[i];
-        if set != DVec3::ZERO
-            && let Some([before, after]) = turns.at_node(i)
-        {
-            elastic -= (before.carry(set) + after.carry(set)) * 0.5;
+        if rod.set[i] != DVec3::ZERO {
+            let [before, after] = turns.sets[i];
+            elastic -= (before + after) * 0.5;
         }
         sum += 0.5 * rod.section.bending_stiffness / voronoi_length(rod, i) * elastic.length_squared();
     }
@@ -134,6 +145,7 @@ pub(crate) fn energy_at(rod: &Rod, positions: &[DVec3], turns: &Turns) -> f64 {
 }
 
 /// Adds gradient and tangent at positions and their turns; returns the energy.
+#[inline(always)]
 pub(crate) fn assemble(
     rod: &Rod,
     starts: &[DVec3],
@@ -154,7 +166,7 @@ pub(crate) fn assemble(
                 let before_by = known.map_or_else(|| before.by_motion(starts[i - 1]), |(_, by)| by);
                 let after_by = after.by_motion(starts[i]);
                 last = Some((i, after_by));
-                assemble_set(rod, positions, [(before, before_by), (after, after_by)], i, equations)
+                assemble_set(rod, positions, [(before, before_by), (after, after_by)], turns.sets[i], i, equations)
             }
             None => assemble_straight(rod, positions, i, equations),
         };
@@ -168,6 +180,7 @@ fn weights(rod: &Rod, i: usize) -> [f64; 3] {
     [before, -(before + after), after]
 }
 
+#[inline(always)]
 fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut Equations) -> DVec3 {
     let elastic = change(rod, positions, i);
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
@@ -178,28 +191,31 @@ fn assemble_straight(rod: &Rod, positions: &[DVec3], i: usize, equations: &mut E
             continue;
         }
         for (b, &wb) in weights.iter().enumerate().skip(a) {
-            equations.add_stiffness(i - 1 + a, i - 1 + b, DMat3::IDENTITY * (stiffness * wa * wb));
+            equations.add_even_stiffness(i - 1 + a, i - 1 + b, stiffness * wa * wb);
         }
     }
     elastic
 }
 
+#[inline(always)]
 fn assemble_set(
     rod: &Rod,
     positions: &[DVec3],
     turns: [(&Turn, DMat3); 2],
+    sets: [DVec3; 2],
     i: usize,
     equations: &mut Equations,
 ) -> DVec3 {
-    let sets = turns.map(|(turn, _)| turn.carry(rod.set[i]));
     let elastic = change(rod, positions, i) - (sets[0] + sets[1]) * 0.5;
     let stiffness = rod.section.bending_stiffness / voronoi_length(rod, i);
-    let weights = weights(rod, i).map(|w| DMat3::IDENTITY * w);
-    let [before, after] = [0, 1].map(|k| cross_matrix(sets[k]) * turns[k].1 * 0.5);
-    let by_spin = [0, 1].map(|k| turns[k].0.tangent.cross(sets[k]) * -0.5);
+    let weight = weights(rod, i);
+    let weights = [DMat3::IDENTITY * weight[0], DMat3::IDENTITY * weight[1], DMat3::IDENTITY * weight[2]];
+    let by_set = |k: usize| crossed(sets[k], turns[k].1) * 0.5;
+    let (before, after) = (by_set(0), by_set(1));
+    let by_spin = |k: usize| turns[k].0.tangent.cross(sets[k]) * -0.5;
     let by = [
-        rows(&(weights[0] - before), by_spin[0]),
-        rows(&(weights[1] + before - after), by_spin[1]),
+        rows(&(weights[0] - before), by_spin(0)),
+        rows(&(weights[1] + before - after), by_spin(1)),
         rows(&(weights[2] + after), DVec3::ZERO),
     ];
     equations.add_squared(i - 1, &by, elastic, stiffness);

@@ -44,6 +44,7 @@ impl Equations {
         self.exact
     }
 
+    #[inline(always)]
     pub(crate) fn add_force(&mut self, block: usize, force: DVec3) {
         let g = &mut self.gradient[block];
         g[0] -= force.x;
@@ -51,19 +52,33 @@ impl Equations {
         g[2] -= force.z;
     }
 
+    #[inline(always)]
     pub(crate) fn add_gradient(&mut self, block: usize, gradient: Quad) {
         for (a, b) in self.gradient[block].iter_mut().zip(gradient) {
             *a += b;
         }
     }
 
+    #[inline(always)]
     pub(crate) fn add_stiffness(&mut self, i: usize, j: usize, stiffness: DMat3) {
-        if !self.gradient_only {
-            self.add_block(i, j, &joined(stiffness, DVec3::ZERO, DVec3::ZERO, 0.0));
+        if self.gradient_only {
+            return;
         }
+        if i == j { self.matrix.add_own_square(i, &stiffness) } else { self.matrix.add_pair_square(i, j, &stiffness) }
+    }
+
+    /// The same alike in all directions.
+    #[inline(always)]
+    pub(crate) fn add_even_stiffness(&mut self, i: usize, j: usize, stiffness: f64) {
+        if self.gradient_only {
+            return;
+        }
+        let by = [stiffness, stiffness, stiffness, 0.0];
+        if i == j { self.matrix.add_trace(i, by) } else { self.matrix.add_pair_trace(i, j, by) }
     }
 
     /// Adds `scale * a b^T` at (i, j) and its mirror.
+    #[inline(always)]
     pub(crate) fn add_outer(&mut self, i: usize, j: usize, a: Quad, b: Quad, scale: f64) {
         let mut block = [0.0; 16];
         for r in 0..4 {
@@ -75,9 +90,10 @@ impl Equations {
     }
 
     /// Adds the energy `stiffness / 2 |value|^2` of a vector that three blocks from `first` on change linearly.
+    #[inline(always)]
     pub(crate) fn add_squared(&mut self, first: usize, by: &[Rows; 3], value: DVec3, stiffness: f64) {
         for (a, rows) in by.iter().enumerate() {
-            self.add_gradient(first + a, weighted(rows, value.to_array()).map(|pull| pull * stiffness));
+            self.add_gradient(first + a, scaled(weighted(rows, value.to_array()), stiffness));
         }
         if self.gradient_only {
             return;
@@ -88,7 +104,7 @@ impl Equations {
                 for (r, row) in block.iter_mut().take(3).enumerate() {
                     *row = weighted(right, [left[0][r] * stiffness, left[1][r] * stiffness, left[2][r] * stiffness]);
                 }
-                block[3] = weighted(right, [left[0][3], left[1][3], left[2][3]]).map(|spun| spun * stiffness);
+                block[3] = scaled(weighted(right, [left[0][3], left[1][3], left[2][3]]), stiffness);
                 self.add_block(first + a, first + b, &flat(&block));
             }
         }
@@ -96,6 +112,7 @@ impl Equations {
 
     /// Adds the symmetric tangent `stiffness` of a turn of edge `e`'s material, which its two ends' motions (`by_motion`
     /// of the second against the first) and its spin (about `tangent`) bring about.
+    #[inline(always)]
     pub(crate) fn add_turning(&mut self, e: usize, by_motion: &DMat3, tangent: DVec3, stiffness: DMat3) {
         let left = by_motion.transpose() * stiffness;
         let square = left * *by_motion;
@@ -104,10 +121,11 @@ impl Equations {
         let bottom = by_motion.transpose() * spun;
         self.add_block(e, e, &joined(square, -by_spin, -bottom, spun.dot(tangent)));
         self.add_block(e, e + 1, &joined(-square, DVec3::ZERO, bottom, 0.0));
-        self.add_block(e + 1, e + 1, &joined(square, DVec3::ZERO, DVec3::ZERO, 0.0));
+        self.add_stiffness(e + 1, e + 1, square);
     }
 
     /// Adds to the diagonal of a block's own tangent.
+    #[inline(always)]
     pub(super) fn add_trace(&mut self, i: usize, by: Quad) {
         if !self.gradient_only {
             self.matrix.add_trace(i, by);
@@ -118,6 +136,7 @@ impl Equations {
         self.add_trace(i, [0.0, 0.0, 0.0, stiffness]);
     }
 
+    #[inline(always)]
     pub(super) fn add_block(&mut self, i: usize, j: usize, block: &Block) {
         if self.gradient_only {
             return;
@@ -127,6 +146,7 @@ impl Equations {
 }
 
 /// A 4x4 block from its position square, the column and row that couple position and spin, and its corner.
+#[inline(always)]
 pub(super) fn joined(square: DMat3, right: DVec3, bottom: DVec3, corner: f64) -> Block {
     let m = square.to_cols_array_2d();
     [
@@ -141,6 +161,7 @@ pub(super) fn joined(square: DMat3, right: DVec3, bottom: DVec3, corner: f64) ->
 pub(crate) type Rows = [Quad; 3];
 
 /// The rows of a matrix by position, each with its entry by spin behind.
+#[inline(always)]
 pub(crate) fn rows(by_position: &DMat3, by_spin: DVec3) -> Rows {
     let m = by_position.to_cols_array_2d();
     let spin = by_spin.to_array();
@@ -148,10 +169,24 @@ pub(crate) fn rows(by_position: &DMat3, by_spin: DVec3) -> Rows {
 }
 
 /// The sum of the rows, each times its weight.
+#[inline(always)]
 fn weighted(rows: &Rows, weights: [f64; 3]) -> Quad {
-    std::array::from_fn(|c| rows[0][c] * weights[0] + rows[1][c] * weights[1] + rows[2][c] * weights[2])
+    let mut sum = [0.0; 4];
+    for (c, sum) in sum.iter_mut().enumerate() {
+        *sum = rows[0][c] * weights[0] + rows[1][c] * weights[1] + rows[2][c] * weights[2];
+    }
+    sum
 }
 
+#[inline(always)]
+fn scaled(mut quad: Quad, by: f64) -> Quad {
+    for value in &mut quad {
+        *value *= by;
+    }
+    quad
+}
+
+#[inline(always)]
 fn flat(block: &[Quad; 4]) -> Block {
     block.as_flattened().try_into().expect("sixteen numbers")
 }

@@ -6,6 +6,8 @@
 //! Source for the ordering and the right-looking scheme: George & Liu 1981, Computer Solution of Large Sparse
 //! Positive Definite Systems, chapters 5 and 6.
 
+use crate::math::{DMat3, Wide, widest};
+
 /// One 4x4 block, row by row.
 pub type Block = [f64; 16];
 /// One block of unknowns: x, y, z [mm] and spin [rad].
@@ -35,8 +37,8 @@ pub struct BlockSystem {
     loaded: bool,
     /// Whether the entries themselves are others than when they were last laid out.
     renewed: bool,
-    /// What was added to since it was laid out: diagonal blocks by elimination position, and pairs of unknowns.
-    topped: (Vec<usize>, Vec<(usize, usize)>),
+    /// What was added to since it was laid out: diagonal blocks by elimination position, and pairs.
+    topped: (Vec<usize>, Vec<Pair>),
     /// First factor block of each eliminated column.
     column_start: Vec<usize>,
     /// Elimination position of each factor block's row.
@@ -80,6 +82,14 @@ struct Coupling {
     seat: Option<Seat>,
 }
 
+/// Two coupled unknowns, and where their coupling is among the far ones, if it is one.
+#[derive(Debug, Clone, Copy)]
+struct Pair {
+    low: usize,
+    high: usize,
+    far: usize,
+}
+
 /// Where a coupling's block is laid out for a factorisation.
 #[derive(Debug, Clone, Copy)]
 struct Seat {
@@ -120,6 +130,8 @@ impl BlockSystem {
         self.eliminate(&mut adjacency, words);
         self.record_targets();
         self.seat_couplings(&original, words);
+        // What is given where the elimination fills in is zero from here on: nothing is laid out there.
+        self.given.below.clear();
         for columns in [&mut self.given, &mut self.factored, &mut self.eliminated] {
             columns.resize(size, self.row.len());
         }
@@ -266,7 +278,6 @@ impl BlockSystem {
         for (i, block) in self.own.iter().enumerate() {
             self.given.diagonal[self.position[i]] = *block;
         }
-        self.given.below.fill(ZERO);
         for coupling in self.chain.iter().flatten().chain(self.far.iter().map(|(_, coupling)| coupling)) {
             coupling.lay_out(&mut self.given.below);
         }
@@ -281,8 +292,8 @@ impl BlockSystem {
             self.given.diagonal[position] = self.own[self.order[position]];
             self.suspect[position] = true;
         }
-        for &(low, high) in &topped.1 {
-            let coupling = *self.coupling(low, high).expect("it was added to");
+        for &Pair { low, high, far } in &topped.1 {
+            let coupling = if high - low <= 2 { &self.chain[low][high - low - 1] } else { &self.far[far].1 };
             coupling.lay_out(&mut self.given.below);
             let column = self.column(low, high);
             self.suspect[column] = true;
@@ -299,6 +310,7 @@ impl BlockSystem {
     ///
     /// # Panics
     /// If the pair is not in the pattern.
+    #[inline(always)]
     fn place(&mut self, low: usize, high: usize) -> (&mut Block, bool) {
         let column = self.column(low, high);
         let near = high - low <= 2;
@@ -310,7 +322,7 @@ impl BlockSystem {
         };
         let (coupling, seat) = coupling.and_then(|c| c.seat.map(|seat| (c, seat))).expect("the pair is in the pattern");
         if self.loaded {
-            self.topped.1.push((low, high));
+            self.topped.1.push(Pair { low, high, far: at });
             self.suspect[column] = true;
             (&mut self.given.below[seat.slot], seat.turned)
         } else {
@@ -319,6 +331,7 @@ impl BlockSystem {
         }
     }
 
+    #[inline(always)]
     fn own_block(&mut self, i: usize) -> &mut Block {
         if self.loaded {
             let position = self.position[i];
@@ -332,43 +345,75 @@ impl BlockSystem {
     }
 
     /// Adds to the diagonal block of unknown `i`.
+    #[inline(always)]
     pub fn add_diagonal(&mut self, i: usize, block: &Block) {
         add(self.own_block(i), block);
     }
 
+    /// Adds a symmetric square to the places of the diagonal block of unknown `i`.
+    #[inline(always)]
+    pub fn add_own_square(&mut self, i: usize, square: &DMat3) {
+        add_square(self.own_block(i), square);
+    }
+
     /// Adds to the diagonal of the diagonal block of unknown `i`.
+    #[inline(always)]
     pub fn add_trace(&mut self, i: usize, by: Quad) {
-        let block = self.own_block(i);
-        for (k, by) in by.into_iter().enumerate() {
-            block[k * 5] += by;
-        }
+        add_to_diagonal(self.own_block(i), by);
     }
 
     /// Adds the block that couples rows of `i` with columns of `j` (and its transpose at (j, i)), i != j.
     ///
     /// # Panics
     /// If the pair is not in the pattern.
+    #[inline(always)]
     pub fn add_pair(&mut self, i: usize, j: usize, block: &Block) {
         let (low, high) = ordered(i, j);
         let (target, turned) = self.place(low, high);
         if turned == (i > j) { add(target, block) } else { add(target, &transposed(block)) }
     }
 
+    /// Adds a square of the places to the block that couples rows of `i` with columns of `j`, i != j.
+    ///
+    /// # Panics
+    /// If the pair is not in the pattern.
+    #[inline(always)]
+    pub fn add_pair_square(&mut self, i: usize, j: usize, square: &DMat3) {
+        let (low, high) = ordered(i, j);
+        let (target, turned) = self.place(low, high);
+        if turned == (i > j) { add_square(target, square) } else { add_square(target, &square.transpose()) }
+    }
+
+    /// Adds to the diagonal of the block that couples `i` with `j`, i != j.
+    ///
+    /// # Panics
+    /// If the pair is not in the pattern.
+    #[inline(always)]
+    pub fn add_pair_trace(&mut self, i: usize, j: usize, by: Quad) {
+        let (low, high) = ordered(i, j);
+        add_to_diagonal(self.place(low, high).0, by);
+    }
+
     /// The product of the entries, without what was added on top, with a vector.
     #[must_use]
     pub fn times(&self, vector: &[Quad]) -> Vec<Quad> {
-        let mut product: Vec<Quad> = self.own.iter().zip(vector).map(|(block, by)| applied(block, by)).collect();
-        let mut couple = |i: usize, j: usize, coupling: &Coupling| {
-            if coupling.seat.is_some() {
-                add(&mut product[i], &applied(&coupling.block, &vector[j]));
-                add(&mut product[j], &applied_transposed(&coupling.block, &vector[i]));
-            }
-        };
-        for (i, [next, after_next]) in self.chain.iter().enumerate() {
-            couple(i, i + 1, next);
-            couple(i, i + 2, after_next);
+        widest(Multiplying { system: self, vector })
+    }
+
+    #[inline(always)]
+    fn multiplied(&self, vector: &[Quad]) -> Vec<Quad> {
+        let mut product = vec![[0.0; 4]; self.size];
+        for ((product, block), by) in product.iter_mut().zip(&self.own).zip(vector) {
+            *product = applied(block, by);
         }
-        self.far.iter().for_each(|((i, j), coupling)| couple(*i, *j, coupling));
+        for (i, couplings) in self.chain.iter().enumerate() {
+            for (j, coupling) in [i + 1, i + 2].into_iter().zip(couplings) {
+                couple(&mut product, vector, (i, j), coupling);
+            }
+        }
+        for (pair, coupling) in &self.far {
+            couple(&mut product, vector, *pair, coupling);
+        }
         product
     }
 
@@ -376,13 +421,19 @@ impl BlockSystem {
     /// matrix was not positive definite.
     pub fn factor(&mut self) -> bool {
         let anew = self.columns_anew();
+        let done = widest(Factoring { system: self, anew: &anew });
+        if !done {
+            self.forget();
+        }
+        done
+    }
+
+    #[inline(always)]
+    fn factor_columns(&mut self, anew: &[bool]) -> bool {
         for k in 0..self.size {
             let rows = self.column_start[k]..self.column_start[k + 1];
             if anew[k] {
-                let Some(inverse) = invert(&self.eliminated.diagonal[k]) else {
-                    self.forget();
-                    return false;
-                };
+                let Some(inverse) = invert(&self.eliminated.diagonal[k]) else { return false };
                 self.inverse[k] = inverse;
                 for a in rows.clone() {
                     self.scaled[a] = multiply(&self.eliminated.below[a], &inverse);
@@ -408,6 +459,10 @@ impl BlockSystem {
     /// Which columns have to be eliminated anew; theirs are begun with what is given.
     fn columns_anew(&mut self) -> Vec<bool> {
         let all = std::mem::take(&mut self.all_suspect);
+        if all {
+            self.eliminated.diagonal.copy_from_slice(&self.given.diagonal);
+            self.eliminated.below.copy_from_slice(&self.given.below);
+        }
         let mut anew = vec![all; self.size];
         for k in 0..self.size {
             let blocks = self.column_start[k]..self.column_start[k + 1];
@@ -421,7 +476,7 @@ impl BlockSystem {
                 self.factored.below[blocks.clone()].copy_from_slice(&self.given.below[blocks.clone()]);
             }
             anew[k] |= differs;
-            if anew[k] {
+            if anew[k] && !all {
                 self.eliminated.diagonal[k] = self.given.diagonal[k];
                 self.eliminated.below[blocks.clone()].copy_from_slice(&self.given.below[blocks.clone()]);
                 self.row[blocks].iter().for_each(|&row| anew[row] = true);
@@ -443,29 +498,30 @@ impl BlockSystem {
 
     /// Solves with the factors; `right_side` becomes the solution.
     pub fn solve(&self, right_side: &mut [Quad]) {
+        widest(Substituting { system: self, right_side });
+    }
+
+    #[inline(always)]
+    fn substitute(&self, right_side: &mut [Quad]) {
         let mut y: Vec<Quad> = self.order.iter().map(|&i| right_side[i]).collect();
         for k in 0..self.size {
             let yk = y[k];
-            for at in self.column_start[k]..self.column_start[k + 1] {
-                let l = &self.scaled[at];
-                let target = &mut y[self.row[at]];
-                for r in 0..4 {
-                    target[r] -= l[r * 4] * yk[0] + l[r * 4 + 1] * yk[1] + l[r * 4 + 2] * yk[2] + l[r * 4 + 3] * yk[3];
+            let column = self.column_start[k]..self.column_start[k + 1];
+            for (l, &row) in self.scaled[column.clone()].iter().zip(&self.row[column]) {
+                let by = applied(l, &yk);
+                for (target, by) in y[row].iter_mut().zip(by) {
+                    *target -= by;
                 }
             }
         }
         for k in (0..self.size).rev() {
-            let d = &self.inverse[k];
-            let yk = y[k];
-            let mut x = [0.0; 4];
-            for r in 0..4 {
-                x[r] = d[r * 4] * yk[0] + d[r * 4 + 1] * yk[1] + d[r * 4 + 2] * yk[2] + d[r * 4 + 3] * yk[3];
-            }
-            for at in self.column_start[k]..self.column_start[k + 1] {
-                let l = &self.scaled[at];
-                let v = &y[self.row[at]];
-                for c in 0..4 {
-                    x[c] -= l[c] * v[0] + l[4 + c] * v[1] + l[8 + c] * v[2] + l[12 + c] * v[3];
+            // An inverse is symmetric to the last bit.
+            let mut x = applied_transposed(&self.inverse[k], &y[k]);
+            let column = self.column_start[k]..self.column_start[k + 1];
+            for (l, &row) in self.scaled[column.clone()].iter().zip(&self.row[column]) {
+                let by = applied_transposed(l, &y[row]);
+                for (x, by) in x.iter_mut().zip(by) {
+                    *x -= by;
                 }
             }
             y[k] = x;
@@ -473,6 +529,48 @@ impl BlockSystem {
         for (k, &i) in self.order.iter().enumerate() {
             right_side[i] = y[k];
         }
+    }
+}
+
+/// [`BlockSystem::factor_columns`] as wide work.
+struct Factoring<'a> {
+    system: &'a mut BlockSystem,
+    anew: &'a [bool],
+}
+
+impl Wide for Factoring<'_> {
+    type Output = bool;
+    #[inline(always)]
+    fn run(self) -> bool {
+        self.system.factor_columns(self.anew)
+    }
+}
+
+/// [`BlockSystem::multiplied`] as wide work.
+struct Multiplying<'a> {
+    system: &'a BlockSystem,
+    vector: &'a [Quad],
+}
+
+impl Wide for Multiplying<'_> {
+    type Output = Vec<Quad>;
+    #[inline(always)]
+    fn run(self) -> Vec<Quad> {
+        self.system.multiplied(self.vector)
+    }
+}
+
+/// [`BlockSystem::substitute`] as wide work.
+struct Substituting<'a> {
+    system: &'a BlockSystem,
+    right_side: &'a mut [Quad],
+}
+
+impl Wide for Substituting<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn run(self) {
+        self.system.substitute(self.right_side);
     }
 }
 
@@ -490,22 +588,38 @@ fn bits(words: &[u64]) -> impl Iterator<Item = usize> + '_ {
     })
 }
 
+#[inline(always)]
 fn ordered(a: usize, b: usize) -> (usize, usize) {
     if a < b { (a, b) } else { (b, a) }
 }
 
+/// Adds a coupling's share of a product.
+#[inline(always)]
+fn couple(product: &mut [Quad], vector: &[Quad], (i, j): (usize, usize), coupling: &Coupling) {
+    if coupling.seat.is_some() {
+        add(&mut product[i], &applied(&coupling.block, &vector[j]));
+        add(&mut product[j], &applied_transposed(&coupling.block, &vector[i]));
+    }
+}
+
 /// A block's product with one block of unknowns.
+#[inline(always)]
 fn applied(block: &Block, by: &Quad) -> Quad {
-    std::array::from_fn(|r| {
-        block[r * 4] * by[0] + block[r * 4 + 1] * by[1] + block[r * 4 + 2] * by[2] + block[r * 4 + 3] * by[3]
-    })
+    // Turned so that each row of it is multiplied by one number.
+    applied_transposed(&transposed(block), by)
 }
 
 /// The product of a block's transpose with one block of unknowns.
+#[inline(always)]
 fn applied_transposed(block: &Block, by: &Quad) -> Quad {
-    std::array::from_fn(|c| block[c] * by[0] + block[4 + c] * by[1] + block[8 + c] * by[2] + block[12 + c] * by[3])
+    let mut product = [0.0; 4];
+    for (c, product) in product.iter_mut().enumerate() {
+        *product = block[c] * by[0] + block[4 + c] * by[1] + block[8 + c] * by[2] + block[12 + c] * by[3];
+    }
+    product
 }
 
+#[inline(always)]
 fn multiply(a: &Block, b: &Block) -> Block {
     let mut c = ZERO;
     for r in 0..4 {
@@ -519,17 +633,44 @@ fn multiply(a: &Block, b: &Block) -> Block {
     c
 }
 
+#[inline(always)]
 fn add<const N: usize>(target: &mut [f64; N], by: &[f64; N]) {
     for (a, b) in target.iter_mut().zip(by) {
         *a += b;
     }
 }
 
+#[inline(always)]
+fn add_to_diagonal(target: &mut Block, by: Quad) {
+    for (k, by) in by.into_iter().enumerate() {
+        target[k * 5] += by;
+    }
+}
+
+/// Adds to rows and columns of the place; those of the spin stay.
+#[inline(always)]
+fn add_square(target: &mut Block, by: &DMat3) {
+    let columns = by.to_cols_array_2d();
+    for (r, row) in target.chunks_exact_mut(4).take(3).enumerate() {
+        for (entry, column) in row.iter_mut().zip(&columns) {
+            *entry += column[r];
+        }
+    }
+}
+
+#[inline(always)]
 fn transposed(block: &Block) -> Block {
-    std::array::from_fn(|at| block[at % 4 * 4 + at / 4])
+    let mut turned = ZERO;
+    for r in 0..4 {
+        for c in 0..4 {
+            turned[r * 4 + c] = block[c * 4 + r];
+        }
+    }
+    turned
 }
 
 /// target -= left * right
+#[inline(always)]
 fn subtract_product(target: &mut Block, left: &Block, right: &Block) {
     for r in 0..4 {
         for k in 0..4 {
@@ -542,6 +683,7 @@ fn subtract_product(target: &mut Block, left: &Block, right: &Block) {
 }
 
 /// Inverse of a symmetric positive definite block by its L D L^T.
+#[inline(always)]
 fn invert(a: &Block) -> Option<Block> {
     let mut l = [[0.0; 4]; 4];
     let mut d = [0.0; 4];
@@ -704,8 +846,36 @@ mod tests {
             let mut wanted = found.clone();
             system.solve(&mut found);
             fresh.solve(&mut wanted);
-            let bits = |of: &[Quad]| of.as_flattened().iter().map(|v| v.to_bits()).collect::<Vec<_>>();
-            assert_eq!(bits(&found), bits(&wanted), "round {round}");
+            assert_eq!(bits_of(&found), bits_of(&wanted), "round {round}");
         }
+    }
+
+    #[test]
+    fn wide_vectors_give_the_bits_that_narrow_ones_give() {
+        let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(23);
+        let n = 50;
+        let mut pairs: Vec<(usize, usize)> = (1..n).map(|i| (i - 1, i)).chain((2..n).map(|i| (i - 2, i))).collect();
+        pairs.extend([(3, 30), (4, 31), (12, 39), (20, 26)]);
+        let mut system = BlockSystem::default();
+        system.set_pattern(n, &pairs);
+        system.clear();
+        (0..n).for_each(|i| system.add_trace(i, [30.0; 4]));
+        for &(i, j) in &pairs {
+            system.add_pair(i, j, &std::array::from_fn(|_| random.random::<f64>() - 0.5));
+        }
+        let vector: Vec<Quad> = (0..n).map(|_| std::array::from_fn(|_| random.random::<f64>() - 0.5)).collect();
+        assert_eq!(bits_of(&system.times(&vector)), bits_of(&system.multiplied(&vector)), "product");
+        system.load();
+        let mut narrow = system.clone();
+        let anew = narrow.columns_anew();
+        assert!(system.factor() && narrow.factor_columns(&anew));
+        let (mut found, mut wanted) = (vector.clone(), vector);
+        system.solve(&mut found);
+        narrow.substitute(&mut wanted);
+        assert_eq!(bits_of(&found), bits_of(&wanted), "solution");
+    }
+
+    fn bits_of(quads: &[Quad]) -> Vec<u64> {
+        quads.as_flattened().iter().map(|v| v.to_bits()).collect()
     }
 }

@@ -171,6 +171,7 @@ pub fn energy(rod: &Rod, positions: &[DVec3]) -> f64 {
 
 /// Adds gradient and tangent. Unless the true tangent is wanted, a slack edge keeps only its axial stiffness, so that
 /// the tangent stays positive. Returns the energy.
+#[inline(always)]
 pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations) -> f64 {
     let mut sum = 0.0;
     for i in 0..rod.rest_lengths.len() {
@@ -200,6 +201,7 @@ pub(crate) fn assemble(rod: &Rod, positions: &[DVec3], equations: &mut Equations
 
 /// a b^T
 #[must_use]
+#[inline(always)]
 pub fn outer(a: DVec3, b: DVec3) -> DMat3 {
     DMat3::from_cols(a * b.x, a * b.y, a * b.z)
 }

@@ -197,7 +197,7 @@ pub trait Tissue {
     fn bite_count(&self) -> usize;
     /// The tissue at bite `bite` displaced by `displacement` [mm].
     fn respond(&self, bite: usize, displacement: DVec3) -> Response;
-    /// Pairs of bites whose edges may press on each other.
+    /// Pairs of bites whose edges may press on each other: the same pairs wherever the bites are.
     fn meet(&self, displacements: &[DVec3]) -> Vec<Meeting>;
 }
 

@@ -31,6 +31,7 @@ pub(crate) fn gradients(rod: &Rod) -> Gradients {
     all
 }
 
+#[inline(always)]
 fn mismatch(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin: &[f64], i: usize) -> f64 {
     let mut twist = spin[i] - spin[i - 1] + rod.reference_twist[i];
     for (k, g) in gradients[i].iter().enumerate() {
@@ -52,6 +53,7 @@ pub(crate) fn energy(rod: &Rod, gradients: &Gradients, positions: &[DVec3], spin
 }
 
 /// Adds gradient and tangent; returns the energy.
+#[inline(always)]
 pub(crate) fn assemble(
     rod: &Rod,
     gradients: &Gradients,
@@ -70,7 +72,8 @@ pub(crate) fn assemble(
         let g = &gradients[i];
         let rows = [(g[0], -1.0), (g[1], 1.0), (g[2], 0.0)];
         for (a, &(ga, sa)) in rows.iter().enumerate() {
-            equations.add_gradient(i - 1 + a, [ga.x, ga.y, ga.z, sa].map(|v| v * stiffness * twist));
+            let by = |v: f64| v * stiffness * twist;
+            equations.add_gradient(i - 1 + a, [by(ga.x), by(ga.y), by(ga.z), by(sa)]);
             if equations.gradient_only() {
                 continue;
             }

@@ -19,6 +19,8 @@ pub struct Blood {
     perfusion: Vec<Perfusion>,
     pressure: Vec<f64>,
     counted_area: Vec<f64>,
+    /// Pale area outside the discs round the holes [mm^2]: asked for several times in a tick.
+    blanched_area: f64,
 }
 
 impl Blood {
@@ -32,6 +34,7 @@ impl Blood {
             perfusion: vec![Perfusion::default(); count],
             pressure: vec![0.0; count],
             counted_area: vec![area; count],
+            blanched_area: 0.0,
         }
     }
 
@@ -56,8 +59,12 @@ impl Blood {
     /// Pale area outside the discs round the holes [mm^2].
     #[must_use]
     pub fn blanched_area(&self) -> f64 {
+        self.blanched_area
+    }
+
+    fn count_blanched(&mut self) {
         let shares = self.spots.each_cell().zip(&self.counted_area);
-        shares.fold(0.0, |sum, (cell, area)| sum + self.pale_share(cell) * area)
+        self.blanched_area = shares.fold(0.0, |sum, (cell, area)| sum + self.pale_share(cell) * area);
     }
 
     /// Pale area, holes and all [mm^2].
@@ -134,6 +141,7 @@ impl Blood {
                 *area *= outside.clamp(0.0, 1.0);
             }
         }
+        self.count_blanched();
     }
 
     /// Sets the pressure of every spot from its stress and the halos over it.
@@ -157,6 +165,7 @@ impl Blood {
         for (spot, pressure) in self.perfusion.iter_mut().zip(&self.pressure) {
             spot.step(*pressure, settings, tick_s);
         }
+        self.count_blanched();
     }
 
     fn number(&self, [column, row]: [usize; 2]) -> usize {

@@ -3,6 +3,7 @@
 use super::attempts::recorded;
 use super::{Call, call, path, scratch};
 use crate::scoring::structure::faults;
+use crate::slow;
 use knotwright::analysis::kept::MEASURING_VERSION;
 use serde_json::Value;
 use std::fs;
@@ -242,4 +243,23 @@ fn a_drawn_thread_is_another_and_ties_otherwise() {
     let begun = |index| knotwright::simulation::attempt::Attempt::begin_in(&case.scenario, &thread(index));
     let stiffness = |index| begun(index).expect("it begins").world.rod.section.bending_stiffness;
     assert!((stiffness(0) / stiffness(1) - 1.0).abs() > 1e-3, "the thread is simulated as it was drawn");
+}
+
+#[test]
+fn hands_that_pass_in_their_own_thread_are_told_that_they_fail_in_others() {
+    if !slow::wanted() {
+        return;
+    }
+    let file = scratch("hangs_on_the_thread.attempt");
+    let hands = "scenarios/hands/double_first_throw.hands";
+    let done = call(&["demo", "scenarios/double_first_throw.ron", "--hands", hands, "--record", path(&file)]);
+    assert_eq!(done.code, 0, "{}", done.err);
+    let graded = call(&["grade", path(&file), "--sensitivity", "3", "--seed", "7", "--json"]);
+    assert_eq!(graded.code, 0, "{}", graded.err);
+    let grade = &parsed(&graded.out)[0];
+    let found = &grade["sensitivity"];
+    let totals = found["totals"].as_array().expect("a list");
+    // They repeat what they did and do not feel how a softer or a smoother thread lies: that much is told by the totals.
+    assert!(grade["passed"] == true && totals.iter().any(|total| *total != grade["total"]), "{grade}");
+    assert_eq!(found["flips"], true, "{found}");
 }

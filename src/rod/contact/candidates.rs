@@ -15,6 +15,10 @@ use crate::rod::surroundings::PlacedCone;
 /// Gap up to which pairs are listed [mm]: nothing outside the list can come to touch before it is rebuilt.
 pub const LIST_MARGIN: f64 = 2.0;
 
+/// How much farther than asked for the pairs reach that are looked at first [mm]: looking for them anew costs as much as one look
+/// at all.
+const SOON_AHEAD: f64 = 0.3;
+
 /// The list, and how far its members have travelled.
 #[derive(Debug, Clone, Default)]
 pub struct Candidates {
@@ -26,6 +30,9 @@ pub struct Candidates {
     /// How far each side has travelled since the list was made [mm].
     travel: Vec<f64>,
     travel_max: f64,
+    /// The pairs whose reach is no more than `soon_reach`, ascending: few of all, and most often none but these has to be looked at.
+    soon: Vec<usize>,
+    soon_reach: f64,
     edges: usize,
     known: bool,
 }
@@ -77,7 +84,23 @@ impl Candidates {
         self.edges = edges;
         self.travel = vec![0.0; edges + tools.len()];
         self.travel_max = 0.0;
+        self.soon_reach = f64::NEG_INFINITY;
         self.known = true;
+    }
+
+    /// Which listed pairs may have a gap no greater than `allowed` of their two [sides](Candidates::sides) [mm], ascending.
+    ///
+    /// `most` is the greatest that is allowed to any.
+    pub fn near(&mut self, most: f64, allowed: impl Fn([usize; 2]) -> f64) -> Vec<usize> {
+        let wanted = most + 2.0 * self.travel_max;
+        if wanted > self.soon_reach {
+            self.soon_reach = wanted + SOON_AHEAD;
+            let reach = self.reach.iter().enumerate();
+            self.soon = reach.filter(|(_, reach)| **reach <= self.soon_reach).map(|(k, _)| k).collect();
+        }
+        let mut near = Vec::with_capacity(self.soon.len());
+        near.extend(self.soon.iter().copied().filter(|&k| self.gap(k) <= allowed(self.sides[k])));
+        near
     }
 
     /// A lower bound of the gap of listed pair `k` [mm].
@@ -89,19 +112,24 @@ impl Candidates {
 
     /// Notes the gap of listed pair `k` as measured now [mm].
     pub fn measured(&mut self, k: usize, gap: f64) {
-        self.reach[k] = gap + self.travel(k);
+        let reach = gap + self.travel(k);
+        if reach <= self.soon_reach && self.reach[k] > self.soon_reach {
+            // It may not be among those that are looked at first.
+            self.soon_reach = f64::NEG_INFINITY;
+        }
+        self.reach[k] = reach;
     }
 
     /// Whether any two edges go through each other on the straight way from `before`, where they are now, to `after`.
     #[must_use]
-    pub fn any_crossed(&self, rod: &Rod, before: &[DVec3], after: &[DVec3]) -> bool {
+    pub fn any_crossed(&mut self, rod: &Rod, before: &[DVec3], after: &[DVec3]) -> bool {
         if !self.known {
             return false;
         }
         let most = before.iter().zip(after).map(|(a, b)| a.distance_squared(*b)).fold(0.0, f64::max).sqrt();
-        self.pairs.iter().enumerate().any(|(k, &(i, partner))| match partner {
-            Partner::Edge(j) => self.gap(k) < 2.0 * most && crossed(i, j, before, after, rod.section.radius),
-            Partner::Shape(..) => false,
+        self.near(2.0 * most, |_| 2.0 * most).into_iter().any(|k| match self.pairs[k] {
+            (i, Partner::Edge(j)) => crossed(i, j, before, after, rod.section.radius),
+            (_, Partner::Shape(..)) => false,
         })
     }
 
@@ -162,8 +190,13 @@ fn all_within(rod: &Rod, positions: &[DVec3], tools: &[Vec<PlacedCone>], margin:
                 }
             }
         }
+        let near_runs = runs[r..].iter().filter(|other| {
+            let reach = run.reach + other.reach + 2.0 * radius + margin;
+            run.centre.distance_squared(other.centre) < reach * reach
+        });
+        let near_runs: Vec<&Run> = near_runs.collect();
         for &i in &run.edges {
-            for other in &runs[r..] {
+            for other in &near_runs {
                 let reach = half[i] + other.reach + 2.0 * radius + margin;
                 if mid[i].distance_squared(other.centre) >= reach * reach {
                     continue;
@@ -248,6 +281,7 @@ mod tests {
         let mut rod = bent(gut(), 40);
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
         let mut candidates = Candidates::default();
+        let mut found = 0;
         for round in 0..60 {
             candidates.refresh(&rod, &rod.positions, &[], 0.1);
             for k in 0..candidates.pairs().len() {
@@ -258,6 +292,12 @@ mod tests {
                     candidates.measured(k, gap);
                 }
             }
+            let most = 0.4 * random.random::<f64>();
+            let allowed = |[one, other]: [usize; 2]| most * if (one + other) % 3 == 0 { 0.5 } else { 1.0 };
+            let all = 0..candidates.pairs().len();
+            let wanted: Vec<usize> = all.filter(|&k| candidates.gap(k) <= allowed(candidates.sides(k))).collect();
+            found += wanted.len();
+            assert_eq!(candidates.near(most, allowed), wanted, "round {round}: nearer than {most} mm");
             for ((i, partner), _) in all_within(&rod, &rod.positions, &[], 0.0) {
                 assert!(
                     candidates.pairs().contains(&(i, partner)),
@@ -270,5 +310,6 @@ mod tests {
             }
             candidates.moved(|i| before[i].distance(rod.positions[i]), |_| 0.0);
         }
+        assert!(found > 100, "{found} pairs were near");
     }
 }

@@ -135,6 +135,10 @@ pub struct Memory {
     pattern_blocks: usize,
     /// Which nodes were carried when the matrix pattern was laid out.
     pattern_carried: Vec<bool>,
+    /// Whether what is coupled all through this step is known to have its place in the pattern.
+    pattern_fits_step: bool,
+    /// Iterations that the last step took.
+    iterations: usize,
     /// Linear solves so far in this step.
     solves: usize,
     /// Nodes at the end of the last step: whoever holds some moves them between steps.
@@ -284,6 +288,13 @@ fn soft_stretches(around: &Surroundings) -> Vec<(f64, f64)> {
 /// A pair with its nearest points.
 type Active = (usize, Partner, Closest);
 
+/// What is solved for of a block.
+#[derive(Debug, Clone, Copy)]
+struct Solved {
+    place: bool,
+    spin: bool,
+}
+
 /// One step being solved.
 struct Solve<'a> {
     rod: &'a Rod,
@@ -293,6 +304,8 @@ struct Solve<'a> {
     dt: f64,
     nodes: usize,
     blocks: usize,
+    /// What is solved for of each block.
+    solved: Vec<Solved>,
     start: Vec<DVec3>,
     start_spin: Vec<f64>,
     places: Vec<DVec3>,

@@ -21,6 +21,7 @@ impl Solve<'_> {
     pub(super) fn run(&mut self, memory: &mut Memory) -> Report {
         let mut report = Report::default();
         memory.solves = 0;
+        memory.pattern_fits_step = false;
         memory.candidates.moved(|_| 0.0, |t| self.tool_motion(t));
         self.turned = self.turns_at(&self.places, &self.spin);
         self.predict(memory);
@@ -29,6 +30,7 @@ impl Solve<'_> {
             self.follow_limits(memory, within, &mut report);
         }
         report.solves = memory.solves;
+        memory.iterations = report.iterations;
         report.passed_through = self.passed_through;
         report
     }
@@ -40,8 +42,9 @@ impl Solve<'_> {
             self.cones = self.placed(&self.places);
             memory.candidates.refresh(self.rod, &self.places, &self.cones, MOTION_MAX);
             let active = self.touching(&mut memory.candidates, &self.places, &self.cones);
-            // The first motion is made in any case, so the gradient comes with its tangent.
-            let mut base = (iteration == 0).then_some(Tangent::True);
+            // The first motion is made in any case, and as many as the last step took are likely: there the gradient comes with its
+            // tangent.
+            let mut base = (iteration == 0 || iteration < memory.iterations).then_some(Tangent::True);
             let energy = match base {
                 Some(tangent) => self.gradient_with_tangent(memory, &active, tangent),
                 None => self.gradient(memory, &active),
@@ -159,9 +162,12 @@ impl Solve<'_> {
         let mut side_speed: Vec<f64> = speed[..self.nodes].windows(2).map(|s| s[0].max(s[1])).collect();
         side_speed.extend_from_slice(&speed[self.nodes..]);
         let mut near = Vec::new();
-        for k in 0..candidates.pairs().len() {
+        let near_enough =
+            candidates.near(2.0 * most * share, |[one, other]| (side_speed[one] + side_speed[other]) * share);
+        for k in near_enough {
             let [one, other] = candidates.sides(k);
             let approach = side_speed[one] + side_speed[other];
+            // The share may have become less on the way.
             if candidates.gap(k) > approach * share {
                 continue;
             }
@@ -279,23 +285,12 @@ impl Solve<'_> {
 
     /// Whether the spin of block `i` is solved for: that of an edge is, unless both its nodes are held.
     pub(super) fn turns(&self, i: usize) -> bool {
-        if i < self.nodes {
-            self.rod.free[i] || self.rod.free.get(i + 1).is_some_and(|&free| free)
-        } else {
-            self.solid(i)
-        }
+        self.solved[i].spin
     }
 
     /// Whether the place of block `i` is solved for.
     pub(super) fn solid(&self, i: usize) -> bool {
-        if i < self.nodes {
-            self.rod.free[i]
-        } else if i < self.nodes + self.around.tools.len() {
-            let tool = i - self.nodes;
-            self.around.tools[tool].hand.is_some() || self.around.collars.iter().any(|c| c.tool == tool)
-        } else {
-            true
-        }
+        self.solved[i].place
     }
 
     /// The listed pairs that overlap.
@@ -305,11 +300,9 @@ impl Solve<'_> {
         places: &[DVec3],
         cones: &[Vec<PlacedCone>],
     ) -> Vec<(usize, Partner, Closest)> {
-        let mut touching = Vec::new();
-        for k in 0..candidates.pairs().len() {
-            if candidates.gap(k) > 0.0 {
-                continue;
-            }
+        let near = candidates.near(0.0, |_| 0.0);
+        let mut touching = Vec::with_capacity(near.len());
+        for k in near {
             let (i, partner) = candidates.pairs()[k];
             if self.ignored(i, partner) {
                 continue;

@@ -1,13 +1,13 @@
 //! What is fixed when a step begins: where everything was, which way friction acts and how much it can hold.
 
-use super::{Memory, Settings, Solve, pressing};
+use super::{Memory, Settings, Solve, Solved, pressing};
 use crate::math::{DMat3, DVec3};
 use crate::rod::bend::{self, Turns};
 use crate::rod::contact::friction::{Friction, Lever, tangential};
 use crate::rod::contact::gap::Pressing;
 use crate::rod::contact::{Closest, Partner, closest_cone, closest_edges, nearest_on_edge};
 use crate::rod::stretch::outer;
-use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Sleeve, Surroundings, Tissue};
+use crate::rod::surroundings::{Floor, Host, PlacedCone, RoundCone, Sleeve, Surroundings, Tissue, Tool};
 use crate::rod::{Rod, twist};
 use std::ops::Range;
 
@@ -45,6 +45,7 @@ impl<'a> Solve<'a> {
             }
         }
         let mut solve = Solve {
+            solved: solved(rod, around),
             rod,
             around,
             tissue,
@@ -308,6 +309,16 @@ impl<'a> Solve<'a> {
         }
         (best.1, best.2, centre)
     }
+}
+
+/// What is solved for of each block: nodes, tools, bites.
+fn solved(rod: &Rod, around: &Surroundings) -> Vec<Solved> {
+    let both = |solved| Solved { place: solved, spin: solved };
+    let next = rod.free.iter().skip(1).chain([&false]);
+    let nodes = rod.free.iter().zip(next).map(|(&free, &next)| Solved { place: free, spin: free || next });
+    let held = |(t, tool): (usize, &Tool)| tool.hand.is_some() || around.collars.iter().any(|c| c.tool == t);
+    let tools = around.tools.iter().enumerate().map(held).map(both);
+    nodes.chain(tools).chain(around.bites.iter().map(|_| both(true))).collect()
 }
 
 /// The edges that may be in a sleeve.

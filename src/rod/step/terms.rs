@@ -1,7 +1,7 @@
 //! Energy, gradient and tangent of everything.
 
 use super::{Active, Memory, PATTERN_GAP, Solve};
-use crate::math::{DMat3, DVec3};
+use crate::math::{DMat3, DVec3, Wide, widest};
 use crate::rod::bend::Turns;
 use crate::rod::contact::friction::{Friction, tangential};
 use crate::rod::contact::gap::Pressed;
@@ -21,49 +21,53 @@ impl Solve<'_> {
 
     /// Makes room in the matrix for every coupling there is; whether it had to be laid out anew.
     pub(super) fn ensure_pattern(&self, memory: &mut Memory, active: &[Active]) -> bool {
-        let mut groups: Vec<([usize; 4], usize)> = Vec::with_capacity(active.len() + self.frictions.len());
-        groups.extend(active.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner)));
-        groups.extend(self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner)));
-        groups.extend(self.around.grips.iter().map(|grip| ([grip.node, self.nodes + grip.tool, 0, 0], 2)));
-        let bites = self.nodes + self.around.tools.len();
-        groups.extend(self.around.collars.iter().map(|c| ([self.nodes + c.tool, bites + c.bite, 0, 0], 2)));
-        for (sleeve, edges) in self.around.sleeves.iter().zip(&self.sleeve_edges) {
-            groups.extend(edges.clone().map(|i| ([i, i + 1, self.host_block(sleeve.host), 0], 3)));
-        }
-        for meeting in self.tissue.meet(&self.places[bites..]) {
-            groups.push(([bites + meeting.bites[0], bites + meeting.bites[1], 0, 0], 2));
-        }
+        let touching = || active.iter().map(|&(i, partner, _)| self.pair_blocks(i, partner));
         // Only what has left a palm since can have made the chain longer.
         let same_chain = memory.pattern_blocks == self.blocks && memory.pattern_carried == self.rod.carried;
-        if !same_chain {
-            groups.extend(self.chain());
-        }
-        let couples = |system: &BlockSystem, (blocks, count): &([usize; 4], usize)| {
-            (0..*count).all(|k| blocks[k + 1..*count].iter().all(|&b| system.couples(blocks[k], b)))
-        };
         let system = &mut memory.equations.matrix;
-        if memory.pattern_blocks == self.blocks && groups.iter().all(|g| couples(system, g)) {
+        let couples = |system: &BlockSystem, (blocks, count): ([usize; 4], usize)| {
+            (0..count).all(|k| blocks[k + 1..count].iter().all(|&b| system.couples(blocks[k], b)))
+        };
+        let fits = memory.pattern_blocks == self.blocks
+            && touching().all(|group| couples(system, group))
+            && (memory.pattern_fits_step
+                || self.lasting().all(|group| couples(system, group))
+                    && (same_chain || self.chain().all(|group| couples(system, group))));
+        memory.pattern_fits_step = true;
+        if fits {
             return false;
         }
-        if same_chain {
-            groups.extend(self.chain());
-        }
         // What is about to touch goes in as well, or each new contact would cost an ordering.
-        for (k, &(i, partner)) in memory.candidates.pairs().iter().enumerate() {
-            if memory.candidates.gap(k) < PATTERN_GAP && !self.ignored(i, partner) {
-                groups.push(self.pair_blocks(i, partner));
-            }
-        }
+        let pairs = memory.candidates.pairs().iter().enumerate();
+        let coming =
+            pairs.filter(|&(k, &(i, partner))| memory.candidates.gap(k) < PATTERN_GAP && !self.ignored(i, partner));
+        let coming = coming.map(|(_, &(i, partner))| self.pair_blocks(i, partner));
         let mut pairs = Vec::new();
-        for (blocks, count) in &groups {
-            for (k, &a) in blocks[..*count].iter().enumerate() {
-                pairs.extend(blocks[k + 1..*count].iter().filter(|&&b| b != a).map(|&b| (a, b)));
+        for (blocks, count) in touching().chain(self.lasting()).chain(self.chain()).chain(coming) {
+            for (k, &a) in blocks[..count].iter().enumerate() {
+                pairs.extend(blocks[k + 1..count].iter().filter(|&&b| b != a).map(|&b| (a, b)));
             }
         }
         system.set_pattern(self.blocks, &pairs);
         memory.pattern_blocks = self.blocks;
         memory.pattern_carried.clone_from(&self.rod.carried);
         true
+    }
+
+    /// The blocks that are coupled all through the step, beside the chain: by friction, hands, holes and edges that meet.
+    fn lasting(&self) -> impl Iterator<Item = ([usize; 4], usize)> {
+        let around = self.around;
+        let bites = self.nodes + around.tools.len();
+        let frictions = self.frictions.iter().map(|&((i, partner), _)| self.pair_blocks(i, partner));
+        let grips = around.grips.iter().map(|grip| ([grip.node, self.nodes + grip.tool, 0, 0], 2));
+        let collars = around.collars.iter().map(move |c| ([self.nodes + c.tool, bites + c.bite, 0, 0], 2));
+        let sleeves = around.sleeves.iter().zip(&self.sleeve_edges).flat_map(|(sleeve, edges)| {
+            let host = self.host_block(sleeve.host);
+            edges.clone().map(move |i| ([i, i + 1, host, 0], 3))
+        });
+        let meetings = self.tissue.meet(&self.places[bites..]);
+        let meetings = meetings.into_iter().map(move |m| ([bites + m.bites[0], bites + m.bites[1], 0, 0], 2));
+        frictions.chain(grips).chain(collars).chain(sleeves).chain(meetings)
     }
 
     /// The blocks that the thread's own stiffness couples: none where it is slack in a palm or was taken away.
@@ -141,9 +145,7 @@ impl Solve<'_> {
         equations: &mut Equations,
     ) -> f64 {
         let nodes = &places[..self.nodes];
-        let mut sum = stretch::assemble(self.rod, nodes, equations)
-            + bend::assemble(self.rod, &self.tangents, nodes, turns, equations)
-            + twist::assemble(self.rod, &self.gradients, nodes, spin, equations);
+        let mut sum = widest(Elastic { solve: self, nodes, spin, turns, equations });
         for (i, partner, closest) in active {
             sum += self.assemble_pressing(*i, *partner, closest, equations);
             if equations.exact && !equations.gradient_only {
@@ -275,6 +277,26 @@ impl Solve<'_> {
                 equations.add_stiffness(blocks[a], blocks[b], block);
             }
         }
+    }
+}
+
+/// Gradient and tangent of the thread's own stiffness, as wide work; what comes of it is the energy.
+struct Elastic<'a, 'b> {
+    solve: &'a Solve<'b>,
+    nodes: &'a [DVec3],
+    spin: &'a [f64],
+    turns: &'a Turns,
+    equations: &'a mut Equations,
+}
+
+impl Wide for Elastic<'_, '_> {
+    type Output = f64;
+    #[inline(always)]
+    fn run(self) -> f64 {
+        let Elastic { solve, nodes, spin, turns, equations } = self;
+        stretch::assemble(solve.rod, nodes, equations)
+            + bend::assemble(solve.rod, &solve.tangents, nodes, turns, equations)
+            + twist::assemble(solve.rod, &solve.gradients, nodes, spin, equations)
     }
 }
 
