@@ -799,8 +799,7 @@ mod tests {
     fn factors_taken_up_from_the_last_factorisation_are_those_of_a_new_one_to_the_last_bit() {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
         let n = 40;
-        let mut pairs: Vec<(usize, usize)> = (1..n).map(|i| (i - 1, i)).chain((2..n).map(|i| (i - 2, i))).collect();
-        pairs.extend([(3, 30), (4, 31), (12, 39), (20, 26)]);
+        let pairs = chain_with_contacts(n);
         let mut system = BlockSystem::default();
         system.set_pattern(n, &pairs);
         // What was put on top last, if that could be factored.
@@ -808,11 +807,7 @@ mod tests {
         for round in 0..60 {
             if round % 10 == 0 {
                 last = None;
-                system.clear();
-                (0..n).for_each(|i| system.add_trace(i, [30.0; 4]));
-                for &(i, j) in &pairs {
-                    system.add_pair(i, j, &std::array::from_fn(|_| random.random::<f64>() - 0.5));
-                }
+                fill(&mut system, &pairs, &mut random);
             }
             // On top: at one place always the same, at others something else or nothing, and once in ten more than can be
             // factored.
@@ -854,15 +849,10 @@ mod tests {
     fn wide_vectors_give_the_bits_that_narrow_ones_give() {
         let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(23);
         let n = 50;
-        let mut pairs: Vec<(usize, usize)> = (1..n).map(|i| (i - 1, i)).chain((2..n).map(|i| (i - 2, i))).collect();
-        pairs.extend([(3, 30), (4, 31), (12, 39), (20, 26)]);
+        let pairs = chain_with_contacts(n);
         let mut system = BlockSystem::default();
         system.set_pattern(n, &pairs);
-        system.clear();
-        (0..n).for_each(|i| system.add_trace(i, [30.0; 4]));
-        for &(i, j) in &pairs {
-            system.add_pair(i, j, &std::array::from_fn(|_| random.random::<f64>() - 0.5));
-        }
+        fill(&mut system, &pairs, &mut random);
         let vector: Vec<Quad> = (0..n).map(|_| std::array::from_fn(|_| random.random::<f64>() - 0.5)).collect();
         assert_eq!(bits_of(&system.times(&vector)), bits_of(&system.multiplied(&vector)), "product");
         system.load();
@@ -873,6 +863,22 @@ mod tests {
         system.solve(&mut found);
         narrow.substitute(&mut wanted);
         assert_eq!(bits_of(&found), bits_of(&wanted), "solution");
+    }
+
+    /// What a thread's nodes couple, and a few that touch each other.
+    fn chain_with_contacts(nodes: usize) -> Vec<(usize, usize)> {
+        let next = (1..nodes).map(|i| (i - 1, i));
+        let after_next = (2..nodes).map(|i| (i - 2, i));
+        next.chain(after_next).chain([(3, 30), (4, 31), (12, 39), (20, 26)]).collect()
+    }
+
+    /// Random couplings in place of the entries so far, and so much on the diagonal that the matrix is positive.
+    fn fill(system: &mut BlockSystem, pairs: &[(usize, usize)], random: &mut rand_chacha::ChaCha8Rng) {
+        system.clear();
+        (0..system.size).for_each(|i| system.add_trace(i, [30.0; 4]));
+        for &(i, j) in pairs {
+            system.add_pair(i, j, &std::array::from_fn(|_| random.random::<f64>() - 0.5));
+        }
     }
 
     fn bits_of(quads: &[Quad]) -> Vec<u64> {
