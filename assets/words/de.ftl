@@ -106,6 +106,10 @@ help-over = { $marks }  { $replay }  { $begin_anew }
 help-over-does = Bewertung, Wiedergabe, neuer Versuch, wenn er vorbei ist
 help-views = { $operator_view } { $left_view } { $right_view } { $top_view }
 help-views-does = Blick des Behandlers, von links, rechts, oben
+help-side = { $side_view }
+help-side-does = Bild von der Seite an der aktiven Spitze
+help-ghost = { $ghost }
+help-ghost-does = die Hände der Vorführung neben den eigenen
 help-look = { $look } + Maus
 help-look-does = umsehen ({ $zoom } + Rad: näher)
 help-card = { $help }  { $end_tutorial }
@@ -123,6 +127,11 @@ pad-cut-does = an der aktiven Spitze schneiden
 pad-arm-does = Nadel neu in den geschlossenen Halter setzen
 pad-take-over-does = vom Skript übernehmen oder zurückgeben
 pad-pause-does = anhalten oder fortfahren
+
+## The picture from the side
+
+aside-told = Das Feld von der Seite, an der aktiven Spitze aufgeschnitten
+aside-name = Von rechts, an der aktiven Spitze aufgeschnitten
 
 ## The tutorial: what to do, and how
 
@@ -196,6 +205,18 @@ tooth-place-8 = dritter Molar
 debrief-new-attempt = Neuer Versuch
 debrief-marks = Die Bewertung
 debrief-pull = Der Knoten, aufgezogen
+debrief-measured = Das Gemessene
+debrief-band = Maßstab: { $band }
+measured-signs = Lange Striche: die Membran; kurze Striche: der Mund der Alveole; Punkte: wo gestochen werden sollte; Ringe: Löcher, nummeriert in der Reihenfolge der Stiche; Quadrat: der Knoten; helle Scheiben: am Ende blasses Zahnfleisch. Die Längen sind die beim Stechen gemessenen.
+measured-tension = Zug in der Schlinge [N]
+measured-pale = Blasses Zahnfleisch [mm²]
+measured-largest = größter Wert { $value } bei { $seconds } s
+measured-events = Was wann geschah; die Nummern stehen über den Kurven, und ein Klick in eine Kurve führt zum Augenblick.
+plan-told = Die Stelle von oben. Stiche vom Rand: { $distances }
+plan-knot-outside = Knoten { $mm } mm
+plan-knot-inside = Knoten { $mm } mm innen
+plan-cheek = Lappen der Wange
+plan-tongue = Lappen der Zunge
 debrief-critical = ✖ Kritischer Fehler: { $fault }
 debrief-one-thing = Als Nächstes ändern: { $advice }
 debrief-moment = ▶ { $seconds } s

@@ -105,6 +105,10 @@ help-over = { $marks }  { $replay }  { $begin_anew }
 help-over-does = marks, replay, new attempt, once it is over
 help-views = { $operator_view } { $left_view } { $right_view } { $top_view }
 help-views-does = operator, left, right, top view
+help-side = { $side_view }
+help-side-does = picture from the side at the active tip
+help-ghost = { $ghost }
+help-ghost-does = the demonstration’s hands beside yours
 help-look = { $look } + mouse
 help-look-does = look around ({ $zoom } + wheel: nearer)
 help-card = { $help }  { $end_tutorial }
@@ -122,6 +126,11 @@ pad-cut-does = cut at the active tip
 pad-arm-does = have the needle set in the shut holder again
 pad-take-over-does = take over from the script, or give back
 pad-pause-does = pause, or go on
+
+## The picture from the side
+
+aside-told = The field from the side, cut open at the active tip
+aside-name = From the right, cut open at the active tip
 
 ## The tutorial: what to do, and how
 
@@ -195,6 +204,18 @@ tooth-place-8 = third molar
 debrief-new-attempt = New attempt
 debrief-marks = The marks
 debrief-pull = The knot, pulled open
+debrief-measured = What was measured
+debrief-band = Marked: { $band }
+measured-signs = Long dashes: the membrane; short dashes: the mouth of the socket; dots: where bites were to be taken; rings: holes, numbered in the order of the bites; square: the knot; light discs: pale gum at the end. Lengths are those measured when the bites were taken.
+measured-tension = Tension of the loop [N]
+measured-pale = Pale gum [mm²]
+measured-largest = largest { $value } at { $seconds } s
+measured-events = What happened when; the numbers are those above the charts, and a click into a chart goes to the moment.
+plan-told = The site from above. Bites from the edge: { $distances }
+plan-knot-outside = knot { $mm } mm
+plan-knot-inside = knot { $mm } mm inside
+plan-cheek = cheek’s flap
+plan-tongue = tongue’s flap
 debrief-critical = ✖ Critical fault: { $fault }
 debrief-one-thing = One thing to change: { $advice }
 debrief-moment = ▶ { $seconds } s

@@ -69,6 +69,28 @@ pub struct SitePlan {
     pub pale: Vec<Pale>,
 }
 
+impl SitePlan {
+    /// The edge of the flap on whose side of the wound a place lies, straight across from it, and how far beyond that edge it
+    /// is [mm]: below 0 over the gap.
+    #[must_use]
+    pub fn beyond_edge(&self, place: DVec2) -> (DVec2, f64) {
+        let (edge, outward) = if place.y >= 0.0 { (&self.edges[0], 1.0) } else { (&self.edges[1], -1.0) };
+        let foot = DVec2::new(place.x, edge_at(edge, place.x));
+        (foot, (place.y - foot.y) * outward)
+    }
+}
+
+/// The edge's y at `x` [mm]; its ends are led on level.
+fn edge_at(edge: &[DVec2], x: f64) -> f64 {
+    let after = edge.partition_point(|place| place.x < x);
+    match (after.checked_sub(1).map(|before| edge[before]), edge.get(after)) {
+        (Some(a), Some(b)) => a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x),
+        (Some(end), None) => end.y,
+        (None, Some(end)) => end.y,
+        (None, None) => 0.0,
+    }
+}
+
 /// A hole in a flap, as it lies at the end.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Hole {
@@ -101,5 +123,13 @@ mod tests {
             assert_eq!(view.at(Tick(tick)).map(|moment| moment.tick), Some(Tick(noted)), "{tick}");
         }
         assert_eq!(View::default().at(Tick(3)), None);
+    }
+
+    #[test]
+    fn the_edge_is_straight_between_its_points_and_level_beyond() {
+        let edge = [DVec2::new(-1.0, 2.0), DVec2::new(1.0, 3.0)];
+        for (x, y) in [(-5.0, 2.0), (-1.0, 2.0), (0.0, 2.5), (1.0, 3.0), (4.0, 3.0)] {
+            assert!((edge_at(&edge, x) - y).abs() < 1e-12, "{x}");
+        }
     }
 }

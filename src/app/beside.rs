@@ -10,7 +10,7 @@ use std::sync::{Mutex, PoisonError};
 use std::thread::{JoinHandle, spawn};
 
 use super::Scene;
-use super::stage::{FileNews, FormSource, Replayed, Stage, ToPull};
+use super::stage::{FileNews, FormSource, Measured, Replayed, Stage, ToPull};
 use super::words::Text;
 use crate::input::TickCommand;
 use crate::quantity::TICKS_PER_SECOND;
@@ -214,6 +214,10 @@ impl Stage for Beside {
         self.seen.refused.take()
     }
 
+    fn measured(&mut self) -> Option<Measured> {
+        self.ask(Stage::measured)
+    }
+
     fn to_pull(&mut self) -> Vec<ToPull> {
         self.ask(|stage| stage.to_pull())
     }
@@ -280,6 +284,10 @@ impl Stage for Beside {
     fn remember_language(&mut self, code: &str) {
         let code = code.to_owned();
         self.ask(move |stage| stage.remember_language(&code));
+    }
+
+    fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
+        self.ask(Stage::demonstration)
     }
 
     fn waits_for_hands(&self) -> bool {

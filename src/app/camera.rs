@@ -17,6 +17,10 @@ const TARGET: Vec3 = Vec3::new(0.0, 2.5, 0.5);
 /// Distance of the eye from a knot on the bench at first [mm].
 const BENCH_DISTANCE: f32 = 60.0;
 
+/// The eye that the pictures of the window are seen with, and that the pointer points from.
+#[derive(Component, Debug, Clone, Copy)]
+pub struct Eye;
+
 /// A set view.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum View {
@@ -111,10 +115,15 @@ impl Orbit {
     /// The camera's place.
     #[must_use]
     pub fn transform(self) -> Transform {
+        self.about(TARGET)
+    }
+
+    /// The place of a camera that goes round something else.
+    pub(super) fn about(self, target: Vec3) -> Transform {
         let (sin_yaw, cos_yaw) = self.yaw.sin_cos();
         let (sin_pitch, cos_pitch) = self.pitch.sin_cos();
         let out = Vec3::new(sin_yaw * cos_pitch, sin_pitch, cos_yaw * cos_pitch);
-        Transform::from_translation(TARGET + out * self.distance).looking_at(TARGET, Vec3::Y)
+        Transform::from_translation(target + out * self.distance).looking_at(target, Vec3::Y)
     }
 }
 
@@ -165,8 +174,8 @@ fn orbit(
     }
 }
 
-fn place_camera(orbit: Res<Orbit>, mut camera: Query<&mut Transform, With<Camera3d>>) {
-    for mut transform in &mut camera {
+fn place_camera(orbit: Res<Orbit>, mut eye: Query<&mut Transform, With<Eye>>) {
+    for mut transform in &mut eye {
         *transform = orbit.transform();
     }
 }

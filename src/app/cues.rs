@@ -144,7 +144,7 @@ fn sound(cues: Res<Cues>, mut commands: Commands, pitches: Option<ResMut<Assets<
 mod tests {
     use super::*;
 
-    const ALL: Aids = Aids { gauges: true, throws: true };
+    const ALL: Aids = Aids { gauges: true, throws: true, ghost: true };
 
     fn readout(throws: &str, loop_n: f64, pale: f64) -> Readout {
         Readout {
@@ -167,7 +167,7 @@ mod tests {
         let throws = |text: &str, ticks: usize| vec![readout(text, 0.0, 0.0); ticks];
         let read = [throws("", 10), throws("2", 29), throws("", 5), throws("2", 40), throws("", 40)].concat();
         assert_eq!(told(&read, &ALL), [(74, Cue::Throws("2".into())), (114, Cue::Throws(String::new()))]);
-        assert_eq!(told(&read, &Aids { gauges: true, throws: false }), [], "a case may hide them");
+        assert_eq!(told(&read, &Aids { throws: false, ..ALL }), [], "a case may hide them");
     }
 
     #[test]
@@ -177,7 +177,7 @@ mod tests {
         assert_eq!(told(&tight, &ALL), [(1, Cue::Tight), (7, Cue::Tight)]);
         let pale: Vec<_> = [0.0, 1.2, 0.9, 1.4].iter().map(|&pale| readout("", 0.0, pale)).collect();
         assert_eq!(told(&pale, &ALL), [(1, Cue::Pale)]);
-        let hidden = Aids { gauges: false, throws: true };
+        let hidden = Aids { gauges: false, ..ALL };
         assert_eq!((told(&tight, &hidden), told(&pale, &hidden)), (vec![], vec![]));
     }
 

@@ -7,6 +7,7 @@ use bevy::window::PrimaryWindow;
 use bevy_egui::input::EguiWantsInput;
 
 use super::acts::{ActSystems, Acts, Bound};
+use super::camera::Eye;
 use super::film;
 use super::frame::from_scene;
 use super::hands::{Hands, Input, WorkPlane};
@@ -133,7 +134,7 @@ fn read_hands(
     now: Now,
     live: Res<Live>,
     window: Query<&Window, With<PrimaryWindow>>,
-    camera: Query<(&Camera, &GlobalTransform), With<Camera3d>>,
+    camera: Query<(&Camera, &GlobalTransform), With<Eye>>,
     mut devices: ResMut<Devices>,
     mut pointer_before: Local<Option<Vec2>>,
     mut pressed_at: Local<f32>,

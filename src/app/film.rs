@@ -58,6 +58,11 @@ impl Film {
         self.frames.get(after.saturating_sub(1))
     }
 
+    /// The frames up to a tick, in order.
+    pub fn up_to(&self, tick: u32) -> impl Iterator<Item = &Snapshot> {
+        self.frames.iter().take_while(move |frame| frame.tick.0 <= tick)
+    }
+
     /// The first and the last tick there are frames of; `None` while there is none.
     #[must_use]
     pub fn span(&self) -> Option<[u32; 2]> {

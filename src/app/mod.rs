@@ -6,6 +6,7 @@
 //! A display and a driver are looked for before the engine starts ([`preflight`]), because the engine panics.
 
 pub mod acts;
+mod aside;
 pub mod beside;
 pub mod bodies;
 pub mod camera;
@@ -14,6 +15,7 @@ pub mod devices;
 pub mod film;
 pub mod form;
 pub mod frame;
+pub mod ghost;
 pub mod hands;
 mod key_codes;
 pub mod lesson;
@@ -48,7 +50,7 @@ use bevy_egui::EguiPlugin;
 pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
 pub use self::preset::Preset;
 pub use self::screenshot::{Picture, ShotError, screenshot};
-pub use self::stage::{FileNews, FormSource, Newer, Replayed, Stage, ToPull};
+pub use self::stage::{FileNews, FormSource, Measured, Newer, Replayed, Stage, ToPull};
 pub use self::timing::{FrameCosts, frame_costs};
 
 use self::acts::{Acts, Bound};
@@ -160,7 +162,8 @@ pub fn run(mut stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) ->
     // On a small window the card would lie over the field.
     play(&mut app, stage, scene, options.about_bindings.clone(), preset == Preset::Normal);
     app.world_mut().resource_mut::<Desk>().software = adapter.software;
-    app.add_plugins((devices::plugin, camera::plugin, screen::plugin)).add_systems(Last, keep_diary);
+    app.add_plugins((devices::plugin, camera::plugin, screen::plugin, aside::plugin, ghost::plugin))
+        .add_systems(Last, keep_diary);
     let exit = app.run();
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {

@@ -6,15 +6,17 @@ use bevy::window::PrimaryWindow;
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass};
 
 use super::acts::{Acts, Bound};
+use super::aside::Aside;
 use super::cues::{self, Cues};
 use super::form::Form;
+use super::ghost::Ghost;
 use super::hands::Hands;
 use super::lesson::Lesson;
 use super::pad::PadState;
 use super::plan::SitePlan;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
-use super::ticking::{Devices, Live, Marks, OnStage, Pace};
+use super::ticking::{Devices, Evidence, Live, Marks, OnStage, Pace};
 use super::tutorial::Tutorial;
 use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
 use super::view::{Shown, Site};
@@ -130,6 +132,7 @@ pub(super) struct Seen<'w> {
     live: Res<'w, Live>,
     pace: Res<'w, Pace>,
     marks: Res<'w, Marks>,
+    evidence: Res<'w, Evidence>,
     pulls: Res<'w, Pulls>,
     replay: Res<'w, Replay>,
     reel: Res<'w, Reel>,
@@ -138,6 +141,7 @@ pub(super) struct Seen<'w> {
     bound: Res<'w, Bound>,
     acts: Res<'w, Acts>,
     pad: Res<'w, PadState>,
+    aside: Option<Res<'w, Aside>>,
     posed: Option<Res<'w, Posed>>,
     form: Res<'w, Form>,
     cues: Res<'w, Cues>,
@@ -205,6 +209,8 @@ impl Seen<'_> {
             notice: notices.into_iter().filter(|notice| !notice.is_empty()).collect::<Vec<_>>().join("\n"),
             file_problems: if file.problems.is_empty() { None } else { Some((file.name, file.problems)) },
             score: marks.0.clone(),
+            measured: self.evidence.0.clone(),
+            mirrored: self.bound.mirrored(),
             show_debrief: !desk.hide_debrief,
             tab: desk.tab,
             pull: self.pulls.view(),
@@ -219,6 +225,7 @@ impl Seen<'_> {
             knot: self.stage.0.reading().map(KnotView::of),
             keys: self.bound.bindings.clone(),
             going_on: self.acts.going_on(language, &self.bound.bindings),
+            aside: self.aside.as_ref().and_then(|aside| aside.shown(&self.live)),
             gamepad: self.pad.connected,
         }
     }
@@ -280,10 +287,12 @@ struct Changed<'w> {
     lesson: ResMut<'w, Lesson>,
     reel: ResMut<'w, Reel>,
     marks: ResMut<'w, Marks>,
+    evidence: ResMut<'w, Evidence>,
     stage: ResMut<'w, OnStage>,
     site: Option<ResMut<'w, Site>>,
     bound: Res<'w, Bound>,
     form: ResMut<'w, Form>,
+    ghost: Option<ResMut<'w, Ghost>>,
     language: ResMut<'w, Language>,
 }
 
@@ -393,11 +402,15 @@ impl Changed<'_> {
     /// Nothing is left to be seen of the attempt before, and what is around the new one is shown.
     fn clear(&mut self) {
         (*self.marks, *self.reel, *self.pulls) = (Marks::default(), Reel::default(), Pulls::default());
-        (*self.replay, *self.live) = (Replay::default(), Live::default());
+        (*self.replay, *self.live, *self.evidence) = (Replay::default(), Live::default(), Evidence::default());
         self.desk.hide_debrief = false;
         self.desk.tab = Tab::Marks;
         (self.desk.chosen, self.desk.own_mark, self.desk.site_closed) = (None, false, false);
-        if let Some(scene) = self.stage.0.new_scene() {
+        let new_scene = self.stage.0.new_scene();
+        if let Some(ghost) = &mut self.ghost {
+            ghost.begin(new_scene.is_some());
+        }
+        if let Some(scene) = new_scene {
             self.form.follow(self.stage.0.form_source());
             self.desk.take(&scene);
             if let (Scene::Mouth(scenario), Some(site)) = (&scene, &mut self.site) {

@@ -36,6 +36,18 @@ impl Preset {
         }
     }
 
+    /// Whether the picture from the side is there without being asked for.
+    #[must_use]
+    pub fn side_view(self) -> bool {
+        self == Preset::Normal
+    }
+
+    /// Whether the demonstration's ghost is there without being asked for: to carry it out takes another core.
+    #[must_use]
+    pub fn ghost(self) -> bool {
+        self == Preset::Normal
+    }
+
     /// Sides of the thread's tube.
     #[must_use]
     pub fn tube_sides(self) -> usize {

@@ -9,7 +9,7 @@ use bevy_egui::egui::{self, Color32, LayerId, Rect};
 use bevy_egui::{EguiContexts, EguiPrimaryContextPass, EguiTextureHandle, PrimaryEguiContext};
 
 use super::acts::Bound;
-use super::camera::Orbit;
+use super::camera::{Eye, Orbit};
 use super::view::{self, Detail};
 
 /// The image, where there is one.
@@ -31,7 +31,7 @@ fn spawn_camera(
     bound: Res<Bound>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
-    let eye = (view::camera(detail.0, &mut images), orbit.transform());
+    let eye = (Eye, view::camera(detail.0, &mut images), orbit.transform());
     let shrink = detail.0.shrink();
     let Some(window) = window.single().ok().filter(|_| shrink > 1 || bound.mirrored()) else {
         commands.spawn((eye, PrimaryEguiContext));

@@ -12,14 +12,14 @@ use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use bevy_egui::PrimaryEguiContext;
 
-use super::camera::Orbit;
+use super::camera::{Eye, Orbit};
 use super::lesson::Lesson;
 use super::panels::Posed;
 use super::preflight::{self, AdapterChoice, Missing};
 use super::preset::Preset;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
-use super::ticking::{Devices, Live, Marks, OnStage, Pace};
+use super::ticking::{Devices, Evidence, Live, Marks, OnStage, Pace};
 use super::ui::Model;
 use super::view::{Detail, Shown};
 use super::{Scene, Stage, dress, engine, view};
@@ -102,6 +102,7 @@ pub fn screenshot(picture: &Picture, path: &Path) -> Result<(), ShotError> {
         .insert_resource(Posed(picture.panels.clone()))
         .init_resource::<Pace>()
         .init_resource::<Marks>()
+        .init_resource::<Evidence>()
         .init_resource::<Pulls>()
         .init_resource::<Lesson>()
         .init_resource::<Replay>()
@@ -155,6 +156,7 @@ fn spawn_camera(
     let film = images.add(Image::new_target_texture(size.0.x, size.0.y, TextureFormat::Rgba8UnormSrgb, None));
     let eye = view::camera(detail.0, &mut images);
     commands.spawn((
+        Eye,
         eye,
         orbit.transform(),
         ShadowLodOrigin,

@@ -1,12 +1,17 @@
 //! What the window shows and steers: anything that can be ticked and looked at.
 
+use std::sync::mpsc::Receiver;
+
 use super::Scene;
 use super::words::Text;
+use crate::analysis::findings::Findings;
+use crate::analysis::view::View;
 use crate::input::TickCommand;
+use crate::math::DVec3;
 use crate::pull::{Tabled, TiedStitch};
 use crate::report::ReadStitch;
 use crate::rod::Section;
-use crate::score::Score;
+use crate::score::{Score, TaskOrder};
 use crate::simulation::snapshot::Snapshot;
 
 /// Ticks that one picture may catch up where it waits for them.
@@ -38,6 +43,11 @@ pub trait Stage: Send + Sync + 'static {
 
     /// The marks, once the attempt has been handed in.
     fn finished(&self) -> Option<Score>;
+
+    /// What was measured, once there are marks.
+    fn measured(&mut self) -> Option<Measured> {
+        None
+    }
 
     /// What is being worked out beside the window and has to be waited for.
     fn busy(&self) -> Option<Text> {
@@ -127,6 +137,11 @@ pub trait Stage: Send + Sync + 'static {
     /// The language of this code has been chosen, which is to be remembered.
     fn remember_language(&mut self, _code: &str) {}
 
+    /// The case's demonstration, carried out from its beginning in the background, frame by frame; `None` without one.
+    fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
+        None
+    }
+
     /// Whether only live hands move anything on.
     fn waits_for_hands(&self) -> bool {
         false
@@ -135,6 +150,29 @@ pub trait Stage: Send + Sync + 'static {
     /// A knot without a mouth around it: what was read of it.
     fn reading(&self) -> Option<&ReadStitch> {
         None
+    }
+}
+
+/// What was measured of an attempt and is drawn in its debrief.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measured {
+    /// What its marks rest on.
+    pub findings: Findings,
+    /// Its numbers over time, and the site and the stitches at its end.
+    pub view: View,
+    /// Middle of each knot that was read [mm].
+    pub knots: Vec<DVec3>,
+    /// What was asked for.
+    pub order: TaskOrder,
+}
+
+impl Measured {
+    /// What was measured, with the stitches read once more.
+    #[must_use]
+    pub fn of(findings: Findings, view: View, order: TaskOrder) -> Measured {
+        let stitches = ReadStitch::numbered(view.stitches.clone());
+        let knots = stitches.into_iter().filter_map(|stitch| stitch.reading.knot_centre).collect();
+        Measured { findings, view, knots, order }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Time in the window: fixed ticks, slower or stopped as wanted, and never more of them than a frame can bear.
 
+use std::sync::Arc;
 use std::time::Duration;
 
 use bevy::prelude::*;
@@ -7,7 +8,7 @@ use bevy::prelude::*;
 use super::bodies::TipsBefore;
 use super::hands::{Hands, Input};
 use super::replay::{Reel, Replay, ReplaySystems};
-use super::stage::{CATCH_UP, Stage};
+use super::stage::{CATCH_UP, Measured, Stage};
 use super::ui::Speed;
 use super::view::Shown;
 use crate::input::TickCommand;
@@ -52,6 +53,10 @@ pub struct Pace {
 #[derive(Resource, Debug, Clone, Default)]
 pub struct Marks(pub Option<Score>);
 
+/// What they rest on.
+#[derive(Resource, Debug, Clone, Default)]
+pub struct Evidence(pub Option<Arc<Measured>>);
+
 /// Adds the clock and the tick; needs [`OnStage`] and [`Shown`] to be there.
 pub fn plugin(app: &mut App) {
     let tips = app.world().resource::<Shown>().0.tools.each_ref().map(|tool| tool.pose);
@@ -65,6 +70,7 @@ pub fn plugin(app: &mut App) {
         .init_resource::<Devices>()
         .init_resource::<Pace>()
         .init_resource::<Marks>()
+        .init_resource::<Evidence>()
         .add_plugins(super::replay::plugin)
         .configure_sets(
             FixedUpdate,
@@ -123,6 +129,7 @@ fn look_at_stage(
     mut reel: ResMut<Reel>,
     mut shown: ResMut<Shown>,
     mut marks: ResMut<Marks>,
+    mut evidence: ResMut<Evidence>,
     mut live: ResMut<Live>,
     replay: Res<Replay>,
 ) {
@@ -135,6 +142,7 @@ fn look_at_stage(
         && let Some(score) = stage.0.finished()
     {
         marks.0 = Some(score);
+        evidence.0 = stage.0.measured().map(Arc::new);
         // Keys are the panels' again.
         live.0 = None;
     }

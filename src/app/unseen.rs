@@ -85,7 +85,7 @@ impl Unseen {
         let mut camera = Camera::default();
         camera.computed.clip_from_view = projection.get_clip_from_view();
         camera.computed.target_info = Some(RenderTargetInfo { physical_size: SIZE.as_uvec2(), scale_factor: 1.0 });
-        app.world_mut().spawn((camera, Camera3d::default(), place, GlobalTransform::from(place)));
+        app.world_mut().spawn((Eye, camera, Camera3d::default(), place, GlobalTransform::from(place)));
         app.finish();
         app.cleanup();
         let mut unseen = Unseen { app, window, held: Vec::new() };

@@ -147,6 +147,16 @@ impl Language {
         }
     }
 
+    /// A number with so many decimals, as this language writes it.
+    #[must_use]
+    pub fn number(self, value: f64, decimals: usize) -> String {
+        let text = format!("{value:.decimals$}");
+        match self {
+            Language::English => text,
+            Language::German => text.replace('.', ","),
+        }
+    }
+
     /// What is pressed for each act, to be put into texts that speak of acts.
     #[must_use]
     pub fn acts(self, keys: &Bindings) -> Vec<(&'static str, String)> {

@@ -224,6 +224,16 @@ impl Session {
         (findings, score)
     }
 
+    /// What can be drawn of it now.
+    #[must_use]
+    pub fn view(&self) -> View {
+        View {
+            course: self.course.clone(),
+            site: self.attempt.site_plan(),
+            stitches: (0..self.world().stitch_count()).filter_map(|stitch| self.world().stitch_curve(stitch)).collect(),
+        }
+    }
+
     /// Closes the recording, if there is one.
     ///
     /// # Errors
@@ -243,11 +253,7 @@ impl Session {
         self.spent.recording += began.elapsed();
         let began = now();
         let (findings, score) = self.marked(case);
-        let view = View {
-            course: std::mem::take(&mut self.course),
-            site: self.attempt.site_plan(),
-            stitches: (0..self.world().stitch_count()).filter_map(|stitch| self.world().stitch_curve(stitch)).collect(),
-        };
+        let view = self.view();
         self.spent.marking += began.elapsed();
         let seconds = self.tick_count().seconds();
         let Spent { hands, simulation, recording, marking } = self.spent;

@@ -163,9 +163,10 @@ fn limits(scenario: &Scenario) -> Vec<String> {
         (false, true) => "The throws as they are read are shown while it is tied, gauges are not.",
         (false, false) => "Nothing is shown while it is tied but what there is to see: no gauges, no throws.",
     };
+    let ghost = if scenario.aids.ghost { "The demonstration's hands may be shown beside one's own." } else { "" };
     vec![
         format!("No hand is faster than {speed} mm/s or stronger than {force} N. There is no limit of time."),
-        aids.to_owned(),
+        format!("{aids} {ghost}").trim_end().to_owned(),
     ]
 }
 

@@ -248,11 +248,14 @@ pub struct Aids {
     pub gauges: bool,
     /// The throws as they are read, `true` or `false`.
     pub throws: bool,
+    /// The hands of the demonstration beside one's own while tying, `true` or `false`; left out where aids are given: `false`.
+    #[serde(default)]
+    pub ghost: bool,
 }
 
 impl Default for Aids {
     fn default() -> Aids {
-        Aids { gauges: true, throws: true }
+        Aids { gauges: true, throws: true, ghost: true }
     }
 }
 
@@ -260,7 +263,7 @@ impl Aids {
     /// The names of those that are on, as a recording keeps them.
     #[must_use]
     pub fn names(&self) -> Vec<String> {
-        let all = [(self.gauges, "gauges"), (self.throws, "throws")];
+        let all = [(self.gauges, "gauges"), (self.throws, "throws"), (self.ghost, "ghost")];
         all.iter().filter(|(on, _)| *on).map(|(_, name)| (*name).to_owned()).collect()
     }
 }

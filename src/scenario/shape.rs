@@ -233,6 +233,7 @@ const RUBRIC_ITEM: Shape = Shape::Group(&[
 const AIDS: Shape = Shape::Group(&[
     field("gauges", Shape::Switch, "false hides the tensions and the pale area while tying"),
     field("throws", Shape::Switch, "false hides the throws as they are read"),
+    optional("ghost", Shape::Switch, "true shows the hands of the demonstration beside one's own while tying"),
 ]);
 
 const BAND: Shape = Shape::Group(&[

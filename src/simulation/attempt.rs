@@ -237,6 +237,7 @@ impl Attempt {
                 blanched_area_mm2: world.gum.flaps.blanched_area_mm2(),
                 marked: site.marked().map(|(tooth, _)| tooth),
                 bitten: site.first_bite.is_some(),
+                bites: u32::try_from(self.world.gum.bites.len()).unwrap_or(u32::MAX),
                 phase: phase.to_owned(),
             },
         }

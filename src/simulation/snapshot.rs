@@ -77,6 +77,8 @@ pub struct Readout {
     pub marked: Option<Tooth>,
     /// Whether the first bite has been begun, so that a mark counts no more.
     pub bitten: bool,
+    /// Bites that have been taken so far, of all stitches.
+    pub bites: u32,
     /// What the script is doing, in words; empty when hands are live.
     pub phase: String,
 }

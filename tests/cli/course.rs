@@ -57,7 +57,7 @@ fn every_shipped_scenario_is_in_the_course_and_says_what_it_is_for() {
         let scenario = case(name).scenario;
         let course = scenario.course.unwrap_or_else(|| panic!("{name} is in the course"));
         assert_eq!((course.level, course.number), (level, number), "{name}");
-        let shown = scenario.aids.gauges || scenario.aids.throws;
+        let shown = !scenario.aids.names().is_empty();
         assert_eq!(shown, level != Level::Assessment, "{name}: an assessment has no aids, all else has some");
         let fault = scenario.fault.unwrap_or_else(|| panic!("{name} shows a fault"));
         assert_eq!(fault.fails, fails, "{name}");

@@ -3,7 +3,7 @@
 mod classes;
 mod handed;
 mod marks;
-mod pages;
+pub(crate) mod pages;
 mod registry;
 mod report;
 pub(crate) mod structure;
@@ -12,11 +12,11 @@ mod total;
 use knotwright::analysis::findings::{Findings, Knot};
 use knotwright::score::{Bands, CRITERIA, CRITICAL_FAULTS, Rubric, Rule, Score, TaskOrder, score};
 
-fn faultless() -> Findings {
+pub(crate) fn faultless() -> Findings {
     ron::from_str(include_str!("faultless.ron")).expect("the file is valid")
 }
 
-fn order() -> TaskOrder {
+pub(crate) fn order() -> TaskOrder {
     ron::from_str(include_str!("order.ron")).expect("the file is valid")
 }
 

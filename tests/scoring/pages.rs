@@ -12,7 +12,7 @@ use super::{faultless, order, rubric, score_of, spoiled};
 use crate::topology::stacks::{Layout, flat_stack, throws_of};
 
 /// A view whose numbers are made up: the page has to show them, whatever they are.
-fn view() -> View {
+pub(crate) fn view() -> View {
     let moment = |second: u32| Moment {
         tick: Tick(60 * second),
         // The largest values lie between the moments that were noted.

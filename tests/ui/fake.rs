@@ -91,6 +91,7 @@ impl Stage for Fake {
                 blanched_area_mm2: 3.4,
                 marked: self.marked,
                 bitten: false,
+                bites: 2,
                 phase: "Third throw: draw the tail through, away from you".to_owned(),
             },
         }

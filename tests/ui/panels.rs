@@ -10,13 +10,14 @@ use knotwright::app::ui::{
     lesson, offer, readout, replay, transport,
 };
 use knotwright::app::words::Language::English;
-use knotwright::app::{Stage, ui::readout::band_words};
+use knotwright::app::{Measured, Stage, ui::readout::band_words};
 use knotwright::input::bindings::{ACTS, Bindings, Hand, Key, When};
 use knotwright::math::DVec3;
 use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX};
 use knotwright::simulation::snapshot::Readout;
 
 use super::fake::{Fake, score};
+use crate::scoring::{faultless, order, pages};
 
 type Panel = fn(&mut egui::Ui, &Model, &mut Vec<Action>);
 
@@ -126,6 +127,47 @@ fn the_band_is_told_in_words() {
         let words = band_words(English, loop_n);
         assert!(words.starts_with(word), "{loop_n} N: {words}");
     }
+}
+
+/// A debrief that shows what was measured.
+fn measured() -> Model {
+    let found = Measured::of(faultless(), pages::view(), order());
+    let measured = Some(Arc::new(found));
+    Model { score: Some(score()), show_debrief: true, measured, tab: Tab::Measured, ..model() }
+}
+
+#[test]
+fn what_was_measured_is_shown_with_its_numbers_and_each_event_leads_to_its_moment() {
+    let model = measured();
+    let told = words(debrief::show, &model);
+    // The bites and the ends of the example, the knot of the example's view, and its largest values.
+    for part in ["2.4 mm", "2.6 mm", "2=1=1", "from the gum up", "largest 0.64 at 71.0 s", "largest 11.50 at 71.0 s"] {
+        assert!(told.contains(part), "no `{part}` in\n{told}");
+    }
+    let found = model.measured.as_ref().expect("it is there");
+    let bite = &found.findings.stitches[0].bites[1];
+    let (texts, _) = draw(debrief::show, &model, None);
+    let event = texts.iter().find(|(text, _)| text == "Bite 2, through the tongue’s flap").expect("it is told");
+    let button =
+        texts.iter().filter(|(text, rect)| text.starts_with('▶') && rect.y_range().contains(event.1.center().y));
+    let button = button.map(|(_, rect)| rect.center()).next().expect("it has a button");
+    assert_eq!(draw(debrief::show, &model, Some(button)).1, [Action::Seek(bite.tick.0)]);
+    let marks = words(debrief::show, &Model { tab: Tab::Marks, ..model });
+    assert!(!marks.contains("largest 0.64"), "{marks}");
+}
+
+#[test]
+fn a_click_into_a_chart_goes_to_the_moment() {
+    let model = measured();
+    let (texts, _) = draw(debrief::show, &model, None);
+    let at = |text: &str| texts.iter().find(|(found, _)| found == text).map(|(_, rect)| *rect).expect("it is there");
+    let title = at("Tension of the loop [N]");
+    // Straight below the number 40 of the axis of time, in the middle of the chart.
+    let forty = texts.iter().find(|(text, rect)| text == "40" && rect.top() > title.bottom()).expect("it is marked");
+    let asked = draw(debrief::show, &model, Some(egui::pos2(forty.1.center().x, title.bottom() + 40.0))).1;
+    let [Action::Seek(tick)] = asked[..] else { panic!("{asked:?}") };
+    // A point of the screen is an eighth of a second here.
+    assert!(tick.abs_diff(40 * 60) <= 10, "{tick}");
 }
 
 #[test]

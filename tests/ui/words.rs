@@ -20,7 +20,7 @@ use knotwright::app::ui::{
 };
 use knotwright::app::view::Shown;
 use knotwright::app::words::Language;
-use knotwright::app::{FormSource, Scene, Stage, lesson};
+use knotwright::app::{FormSource, Measured, Scene, Stage, lesson};
 use knotwright::input::bindings::{ACTS, Act, Bindings, KEYS};
 use knotwright::pull::Frame;
 use knotwright::quantity::Tick;
@@ -32,6 +32,7 @@ use knotwright::simulation::attempt::Refusal;
 use knotwright::tooth::Tooth;
 
 use super::fake::{Fake, scenario, score};
+use crate::scoring::{faultless, order, pages};
 
 /// A text that stands in a file: what it is asked for by, and itself.
 fn texts(language: Language) -> BTreeMap<&'static str, &'static str> {
@@ -273,6 +274,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     let pulled = Model { pull: Some(pull), tab: Tab::Pull, ..marked.clone() };
     let replay = ReplayView { open: true, end: 9, have: 5, ..ReplayView::default() };
     let cue = Cue::Pale.words(Language::German);
+    let found = Measured::of(faultless(), pages::view(), order());
     vec![
         (
             plain.clone(),
@@ -295,7 +297,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["45 zweiter Prämolar unten rechts", "Diesen Ort markieren"],
         ),
         (
-            Model { lesson: Some(Some(0)), ..live },
+            Model { lesson: Some(Some(0)), ..live.clone() },
             &["lesson"],
             &["Das Zahnfleisch mit der Spitze des Nadelhalters berühren"],
         ),
@@ -306,6 +308,20 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["✖ mine.ron ist nicht in Ordnung"],
         ),
         (marked.clone(), &["debrief"], &["✔ BESTANDEN", "Zahnfleisch ohne Blässe", "Neuer Versuch (B)"]),
+        (
+            Model { measured: Some(Arc::new(found)), tab: Tab::Measured, mirrored: true, ..marked.clone() },
+            &["debrief", "transport"],
+            &[
+                "Das Gemessene",
+                "Zug in der Schlinge [N]: größter Wert 0,64 bei 71,0 s",
+                "Die Stelle von oben. Stiche vom Rand: 2,4 mm, 2,6 mm",
+            ],
+        ),
+        (
+            Model { aside: Some(egui::TextureId::default()), ..live.clone() },
+            &["aside", "readout", "help", "transport"],
+            &["Von rechts, an der aktiven Spitze aufgeschnitten"],
+        ),
         (pulled.clone(), &["debrief", "transport"], &["Naht 1", "um 1.8 mm gerutscht"]),
         (
             Model { replay, ..marked },

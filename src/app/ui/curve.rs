@@ -143,7 +143,7 @@ pub fn ticks(end: f64) -> Vec<f64> {
 }
 
 /// A round number without zeros that say nothing.
-fn number(value: f64) -> String {
+pub(super) fn number(value: f64) -> String {
     let text = format!("{value:.2}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

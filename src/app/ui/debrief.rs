@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Color32, ProgressBar, RichText};
 
-use super::{Action, BAD, GOOD, MUTED, Model, Tab, pulled};
+use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, pulled};
 use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::quantity::Tick;
@@ -16,8 +16,9 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.set_width(640.0_f32.min(ui.ctx().content_rect().width() - 60.0));
     verdict(ui, score);
     tabs(ui, model, out);
-    match (&model.pull, model.tab) {
-        (Some(pull), Tab::Pull) => pulled::show(ui, pull, out),
+    match (&model.pull, &model.measured, model.tab) {
+        (Some(pull), _, Tab::Pull) => pulled::show(ui, pull, out),
+        (_, Some(found), Tab::Measured) => measured::show(ui, found, model.mirrored, out),
         _ => marks(ui, score, out),
     }
     ui.separator();
@@ -37,11 +38,16 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 }
 
 fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
-    if model.pull.is_none() {
+    let tabs = [
+        (true, Tab::Marks, "debrief-marks"),
+        (model.measured.is_some(), Tab::Measured, "debrief-measured"),
+        (model.pull.is_some(), Tab::Pull, "debrief-pull"),
+    ];
+    if tabs.iter().filter(|(there, ..)| *there).count() < 2 {
         return;
     }
     ui.horizontal(|ui| {
-        for (tab, key) in [(Tab::Marks, "debrief-marks"), (Tab::Pull, "debrief-pull")] {
+        for (_, tab, key) in tabs.into_iter().filter(|(there, ..)| *there) {
             let name = Language::of(ui).say(key);
             if ui.selectable_label(model.tab == tab, RichText::new(name).size(16.0)).clicked() {
                 out.push(Action::ShowTab(tab));
@@ -53,8 +59,7 @@ fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    let height = (ui.ctx().content_rect().height() - 370.0).max(100.0);
-    egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
+    egui::ScrollArea::vertical().id_salt("marks").max_height(room(ui, AROUND)).show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
                 let words = language.tell("debrief-critical", &[("fault", fault.evidence.clone())]);
@@ -75,8 +80,16 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     }
 }
 
+/// Height of what stands above and below the marks [point].
+const AROUND: f32 = 370.0;
+
+/// Height that is left for what scrolls [point].
+pub(super) fn room(ui: &egui::Ui, around: f32) -> f32 {
+    (ui.ctx().content_rect().height() - around).max(100.0)
+}
+
 /// The button to the moment at which something was found.
-fn moment(ui: &mut egui::Ui, tick: Option<Tick>, out: &mut Vec<Action>) {
+pub(super) fn moment(ui: &mut egui::Ui, tick: Option<Tick>, out: &mut Vec<Action>) {
     let Some(tick) = tick else { return };
     let language = Language::of(ui);
     let words = language.tell("debrief-moment", &[("seconds", format!("{:.1}", tick.seconds()))]);
@@ -144,6 +157,10 @@ fn row(ui: &mut egui::Ui, criterion: &CriterionMark, out: &mut Vec<Action>) {
     });
     ui.indent(&criterion.id, |ui| {
         ui.label(&criterion.evidence);
+        if !criterion.band.is_empty() {
+            let band = language.tell("debrief-band", &[("band", criterion.band.clone())]);
+            ui.label(RichText::new(band).color(MUTED)).on_hover_text(&criterion.source);
+        }
         advice(ui, &criterion.advice);
     });
     ui.add_space(4.0);

@@ -29,6 +29,8 @@ pub const KEYS: &[(&str, &str)] = &[
     ("help-time", "help-time-does"),
     ("help-over", "help-over-does"),
     ("help-views", "help-views-does"),
+    ("help-side", "help-side-does"),
+    ("help-ghost", "help-ghost-does"),
     ("help-look", "help-look-does"),
     ("help-card", "help-card-does"),
 ];

@@ -3,6 +3,7 @@
 //! They know nothing of the engine, so that a test can draw them in a microsecond.
 
 pub mod arches;
+pub mod chart;
 pub mod curve;
 pub mod debrief;
 pub mod file;
@@ -10,7 +11,9 @@ pub mod form;
 pub mod help;
 pub mod knot;
 pub mod lesson;
+pub mod measured;
 pub mod offer;
+pub mod plan;
 pub mod pulled;
 pub mod readout;
 pub mod replay;
@@ -29,6 +32,7 @@ pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
 pub use self::site_check::SiteView;
 
+use crate::app::stage::Measured;
 use crate::app::words::Language;
 use crate::input::bindings::Bindings;
 use crate::score::Score;
@@ -101,6 +105,8 @@ pub enum Tab {
     /// The marks and why.
     #[default]
     Marks,
+    /// What was measured: the site from above, the throws, and the attempt over time.
+    Measured,
     /// The knot pulled open.
     Pull,
 }
@@ -140,6 +146,10 @@ pub struct Model {
     pub file_problems: Option<(String, String)>,
     /// The marks, once there are some.
     pub score: Option<Score>,
+    /// What they rest on.
+    pub measured: Option<Arc<Measured>>,
+    /// Whether the field is shown mirrored.
+    pub mirrored: bool,
     /// Whether they are shown.
     pub show_debrief: bool,
     /// What of the debrief.
@@ -168,6 +178,8 @@ pub struct Model {
     pub keys: Arc<Bindings>,
     /// What goes on without a key being held; empty if nothing does.
     pub going_on: String,
+    /// The picture from the side while it is to be seen.
+    pub aside: Option<egui::TextureId>,
     /// Whether there is a gamepad.
     pub gamepad: bool,
 }
@@ -274,8 +286,12 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
             }),
             None => corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out)),
         }
+        let above = Vec2::new(-margin, -margin - TRANSPORT);
+        let site_is_open = model.site.is_some_and(|site| site.open);
+        if let Some(texture) = model.aside.filter(|_| model.lesson.is_none() && !site_is_open) {
+            corner(ctx, "aside", Align2::RIGHT_BOTTOM, above, |ui| aside(ui, texture, model.mirrored));
+        }
         if let Some(task) = model.lesson {
-            let above = Vec2::new(-margin, -margin - TRANSPORT);
             corner(ctx, "lesson", Align2::RIGHT_BOTTOM, above, |ui| lesson::show(ui, model, task, out));
         }
     }
@@ -285,6 +301,20 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
 pub fn cue(ui: &mut egui::Ui, words: &str) {
     ui.set_width(CUE);
     ui.label(egui::RichText::new(format!("♪ {words}")).strong());
+}
+
+/// Width of the picture from the side as a share of the window's, and its height as a share of that.
+const ASIDE: [f32; 2] = [0.24, 0.75];
+
+/// The picture from the side; left and right are changed over in a mirrored field.
+fn aside(ui: &mut egui::Ui, texture: egui::TextureId, mirrored: bool) {
+    let width = ASIDE[0] * ui.ctx().content_rect().width();
+    ui.set_max_width(width);
+    let [left, right] = if mirrored { [1.0, 0.0] } else { [0.0, 1.0] };
+    let whole = egui::Rect::from_min_max(egui::pos2(left, 0.0), egui::pos2(right, 1.0));
+    let picture = egui::load::SizedTexture::new(texture, Vec2::new(width, ASIDE[1] * width));
+    ui.add(egui::Image::new(picture).uv(whole).corner_radius(4).alt_text(Language::of(ui).say("aside-told")));
+    ui.label(egui::RichText::new(Language::of(ui).say("aside-name")).size(14.0).color(MUTED));
 }
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {

@@ -3,8 +3,11 @@
 //! Nothing here decides anything: what is drawn never goes back into the simulation.
 
 mod crown;
+pub mod depth;
 pub mod flap;
+mod ghost;
 mod ground;
+mod hidden;
 mod light;
 pub mod palette;
 mod steel;
@@ -13,6 +16,7 @@ pub mod tube;
 
 use bevy::prelude::*;
 
+pub use self::ghost::GhostShown;
 use self::steel::angle;
 use self::surface::Surface;
 use self::tube::Tube;
@@ -20,7 +24,7 @@ use super::frame::to_scene_transform;
 use super::plan::SitePlan;
 use super::preset::Preset;
 use crate::math::DVec3;
-use crate::simulation::snapshot::Snapshot;
+use crate::simulation::snapshot::{Snapshot, ToolView};
 
 /// What is shown now.
 #[derive(Resource, Debug, Clone)]
@@ -64,6 +68,10 @@ struct ToolHalf {
     joint: f32,
 }
 
+/// One that is there now.
+#[derive(Component)]
+struct OwnHalf;
+
 /// Something of the site, which stands still.
 #[derive(Component)]
 struct OfSite;
@@ -83,7 +91,8 @@ struct Materials {
 /// Adds the picture; needs [`Shown`], [`Detail`], and [`Site`] or [`BenchThread`] to be there.
 pub(super) fn plugin(app: &mut App) {
     let preset = app.world().resource::<Detail>().0;
-    app.insert_resource(bevy::light::DirectionalLightShadowMap { size: preset.shadow_map() })
+    app.add_plugins((depth::plugin, ghost::plugin, hidden::plugin))
+        .insert_resource(bevy::light::DirectionalLightShadowMap { size: preset.shadow_map() })
         .insert_resource(bevy::light::GlobalAmbientLight { brightness: 30.0, ..default() })
         .insert_resource(ClearColor(Color::srgb(0.02, 0.025, 0.03)))
         .add_systems(Startup, build_scene)
@@ -114,20 +123,22 @@ fn build_scene(
     mut commands: Commands,
     mut meshes: ResMut<Assets<Mesh>>,
     mut materials: ResMut<Assets<StandardMaterial>>,
+    mut tints: ResMut<Assets<hidden::Hidden>>,
     site: Option<Res<Site>>,
     detail: Res<Detail>,
     shown: Res<Shown>,
 ) {
     let look = make_materials(&mut materials, detail.0);
+    let tint = hidden::tint(&mut tints);
     light::spawn(&mut commands, detail.0);
     let coarseness = detail.0.coarseness();
     if site.is_none() {
         let cloth = (Mesh3d(meshes.add(ground::bench(coarseness).mesh())), MeshMaterial3d(look.cloth.clone()));
         commands.spawn((cloth, bevy::light::NotShadowCaster));
     } else {
-        spawn_tools(&mut commands, &mut meshes, &look, &shown.0);
+        spawn_tools(&mut commands, &mut meshes, &look, &tint, &shown.0);
     }
-    spawn_moving(&mut commands, &mut meshes, &look);
+    spawn_moving(&mut commands, &mut meshes, &look, &tint);
     commands.insert_resource(look);
 }
 
@@ -184,21 +195,30 @@ fn make_materials(materials: &mut Assets<StandardMaterial>, preset: Preset) -> M
     }
 }
 
-fn spawn_tools(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Materials, shown: &Snapshot) {
+fn spawn_tools(
+    commands: &mut Commands,
+    meshes: &mut Assets<Mesh>,
+    look: &Materials,
+    tint: &Handle<hidden::Hidden>,
+    shown: &Snapshot,
+) {
     for (tool, view) in shown.tools.iter().enumerate() {
         let steel::Halves { halves, joint } = steel::halves(view.kind);
         for (half, side) in halves.iter().zip([1.0, -1.0]) {
+            let mesh = meshes.add(half.mesh());
             commands.spawn((
-                Mesh3d(meshes.add(half.mesh())),
+                Mesh3d(mesh.clone()),
                 MeshMaterial3d(look.steel.clone()),
                 Transform::default(),
                 ToolHalf { tool, side, joint },
+                OwnHalf,
+                children![hidden::surface(mesh, tint)],
             ));
         }
     }
 }
 
-fn spawn_moving(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Materials) {
+fn spawn_moving(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Materials, tint: &Handle<hidden::Hidden>) {
     let mut moving = |material: &Handle<StandardMaterial>| {
         let handle = meshes.add(Surface::dot().mesh());
         // Culling would need a new box each frame, for a thing that is always in the middle of the picture.
@@ -216,6 +236,7 @@ fn spawn_moving(commands: &mut Commands, meshes: &mut Assets<Mesh>, look: &Mater
         needle_points: 0,
         flaps: [moving(&look.gum), moving(&look.gum)],
     };
+    commands.spawn((hidden::surface(moving.needle.clone(), tint), bevy::camera::visibility::NoFrustumCulling));
     commands.insert_resource(moving);
 }
 
@@ -298,16 +319,20 @@ fn show(surface: &Surface, handle: &Handle<Mesh>, fresh: bool, meshes: &mut Asse
     }
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
-fn draw_tools(shown: Res<Shown>, mut halves: Query<(&ToolHalf, &mut Transform)>) {
+fn draw_tools(shown: Res<Shown>, mut halves: Query<(&ToolHalf, &mut Transform), With<OwnHalf>>) {
     for (half, mut transform) in &mut halves {
-        let tool = &shown.0.tools[half.tool];
-        // Jaws open along the instrument's z, which is the scene's y; its y is the scene's -z.
-        let turn = Quat::from_rotation_z(-half.side * angle(half.joint, tool.gap as f32));
-        let joint = Vec3::X * half.joint;
-        let opened = Transform::from_translation(joint - turn * joint).with_rotation(turn);
-        *transform = to_scene_transform(&tool.pose) * opened;
+        *transform = turned(half, &shown.0.tools[half.tool]);
     }
+}
+
+/// Where half of an instrument is.
+#[expect(clippy::cast_possible_truncation, reason = "for the eye")]
+fn turned(half: &ToolHalf, tool: &ToolView) -> Transform {
+    // Jaws open along the instrument's z, which is the scene's y; its y is the scene's -z.
+    let turn = Quat::from_rotation_z(-half.side * angle(half.joint, tool.gap as f32));
+    let joint = Vec3::X * half.joint;
+    let opened = Transform::from_translation(joint - turn * joint).with_rotation(turn);
+    to_scene_transform(&tool.pose) * opened
 }
 
 #[cfg(test)]

@@ -3,8 +3,9 @@
 use super::form;
 use super::resumed::Resumed;
 use super::watch::Watch;
+use crate::app::film;
 use crate::app::words::Text;
-use crate::app::{FileNews, FormSource, Newer, Scene, Stage, ToPull};
+use crate::app::{FileNews, FormSource, Measured, Newer, Scene, Stage, ToPull};
 use crate::cli::check::Checked;
 use crate::cli::keep::{self, BrokenOff, Folder, Kept, OWN_HANDS};
 use crate::cli::session::{Hands, Session};
@@ -17,7 +18,11 @@ use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 use crate::simulation::{LEFT, RIGHT, World};
 use std::panic::resume_unwind;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 use std::thread::{JoinHandle, spawn};
+
+/// Frames of a demonstration that may wait to be looked at: it does not run far ahead of a window that draws slowly.
+const WAITING_MAX: usize = 64;
 
 /// An attempt at a case, and a script that plays it when no hands do.
 pub(crate) struct Desk {
@@ -64,6 +69,7 @@ struct File {
 /// What came of an attempt.
 struct Marked {
     score: Score,
+    measured: Measured,
     tied: Vec<TiedStitch>,
     /// What was not kept of it, if anything.
     trouble: Option<Text>,
@@ -167,7 +173,9 @@ impl Desk {
             let ended = closed.and_then(|()| {
                 kept.map_or(Ok(()), |kept| kept.end(own)).map_err(|error| Text::why("stage-attempt-not-kept", error))
             });
-            Marked { score: session.marked(&case).1, tied: session.tied_stitches(), trouble: ended.err() }
+            let (findings, score) = session.marked(&case);
+            let measured = Measured::of(findings, session.view(), case.order.clone());
+            Marked { score, measured, tied: session.tied_stitches(), trouble: ended.err() }
         }));
     }
 
@@ -208,6 +216,18 @@ impl Drop for Desk {
         // A window that is shut leaves what someone's hands did to be gone on with; a script's own playing goes.
         if !self.own {
             self.drop_session();
+        }
+    }
+}
+
+/// Carries a demonstration out until its end, or until nobody looks any more.
+fn demonstrate(case: &Case, script: Script, frames: &SyncSender<Snapshot>) {
+    let Ok(mut session) = Session::begin(case, None) else { return };
+    let mut hands = Hands::Scripted(Box::new(Performer::new(script, session.world(), Unsteadiness::default())));
+    while let Ok(Some(_)) = session.advance(&mut hands) {
+        let seen = session.snapshot();
+        if seen.tick.0.is_multiple_of(film::EVERY) && frames.send(seen).is_err() {
+            return;
         }
     }
 }
@@ -261,6 +281,10 @@ impl Stage for Desk {
 
     fn finished(&self) -> Option<Score> {
         self.marked.as_ref().map(|marked| marked.score.clone())
+    }
+
+    fn measured(&mut self) -> Option<Measured> {
+        self.marked.as_ref().map(|marked| marked.measured.clone())
     }
 
     fn busy(&self) -> Option<Text> {
@@ -379,6 +403,13 @@ impl Stage for Desk {
                 false
             }
         }
+    }
+
+    fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
+        let (case, script) = (self.case.clone(), self.demonstration.clone());
+        let (sender, frames) = sync_channel(WAITING_MAX);
+        spawn(move || demonstrate(&case, script, &sender));
+        Some(frames)
     }
 
     fn tutorial_due(&self) -> bool {

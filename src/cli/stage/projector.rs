@@ -1,14 +1,14 @@
 //! A recording as the window sees it: carried out again in the background, its frames handed over as they come.
 
 use crate::app::words::Text;
-use crate::app::{Replayed, Stage, ToPull, film};
+use crate::app::{Measured, Replayed, Stage, ToPull, film};
 use crate::cli::again::{Again, again_from, own_case, status, unreadable};
-use crate::cli::session::{Event, SIMULATION_VERSION};
+use crate::cli::session::{Event, Outcome, SIMULATION_VERSION};
 use crate::cli::{Case, Failure};
 use crate::input::TickCommand;
 use crate::pull::TiedStitch;
 use crate::record::{Recording, read, refusal};
-use crate::score::Score;
+use crate::score::{Score, TaskOrder};
 use crate::simulation::snapshot::Snapshot;
 use std::fs;
 use std::path::Path;
@@ -28,6 +28,7 @@ enum News {
 /// What came out in the end.
 struct Ended {
     score: Score,
+    measured: Measured,
     tied: Vec<TiedStitch>,
     verdict: String,
 }
@@ -74,7 +75,8 @@ impl Projector {
             news: Mutex::new(news),
             ended: None,
         };
-        spawn(move || carry_out(&name, &bytes, end, &sender));
+        let order = projector.case.order.clone();
+        spawn(move || carry_out(&name, &bytes, order, end, &sender));
         Ok(projector)
     }
 
@@ -92,7 +94,7 @@ fn phases(recording: &Recording<Event>) -> Vec<(u32, String)> {
     said.collect()
 }
 
-fn carry_out(name: &str, bytes: &[u8], end: u32, sender: &SyncSender<News>) {
+fn carry_out(name: &str, bytes: &[u8], order: TaskOrder, end: u32, sender: &SyncSender<News>) {
     // Where the window is gone nobody is left to tell.
     let done = again_from(name, bytes, None, |session| {
         let tick = session.tick_count().0;
@@ -102,7 +104,9 @@ fn carry_out(name: &str, bytes: &[u8], end: u32, sender: &SyncSender<News>) {
     });
     let ended = match done {
         Ok(Again { verdict, integrity, done: Some(done) }) => {
-            Ok(Ended { score: done.outcome.score, tied: done.tied, verdict: format!("{verdict}; {integrity}") })
+            let Outcome { findings, view, score, .. } = done.outcome;
+            let measured = Measured::of(findings, view, order);
+            Ok(Ended { score, measured, tied: done.tied, verdict: format!("{verdict}; {integrity}") })
         }
         Ok(Again { verdict, .. }) => Err(verdict.to_string()),
         Err(failure) => Err(failure.message),
@@ -123,6 +127,10 @@ impl Stage for Projector {
 
     fn finished(&self) -> Option<Score> {
         Some(self.ended.as_ref()?.as_ref().ok()?.score.clone())
+    }
+
+    fn measured(&mut self) -> Option<Measured> {
+        Some(self.ended.as_ref()?.as_ref().ok()?.measured.clone())
     }
 
     fn to_pull(&mut self) -> Vec<ToPull> {

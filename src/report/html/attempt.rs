@@ -6,10 +6,10 @@ use super::chart::Chart;
 use super::knot::{knot_picture, throws_table};
 use super::plan::Plan;
 use super::{amount, bar, number, page, tenths, units, words};
-use crate::analysis::findings::{Findings, NeedleEventKind, SiteMark, Stitch};
-use crate::analysis::view::{Moment, View};
+use crate::analysis::findings::{Findings, Stitch};
+use crate::analysis::view::View;
 use crate::math::DVec3;
-use crate::quantity::Tick;
+use crate::report::course::{events, pale_over_time, tension_over_time};
 use crate::report::text::state;
 use crate::report::{ReadStitch, Report};
 use crate::score::{CriterionMark, Score, Sensitivity, Span, TaskOrder};
@@ -285,23 +285,12 @@ fn measured(stitch: &Stitch, order: &TaskOrder) -> Vec<(String, String, String)>
     bites.chain(knot).chain(tension).chain(ends).collect()
 }
 
-/// A number over time [s], with its largest values as they were measured in between.
-fn course(view: &View, number: fn(&Moment) -> f64, peaks: impl Iterator<Item = (Tick, f64)>) -> Vec<(f64, f64)> {
-    let mut points: Vec<(Tick, f64)> = view.course.iter().map(|now| (now.tick, number(now))).chain(peaks).collect();
-    points.sort_by_key(|&(tick, _)| tick);
-    points.into_iter().map(|(tick, value)| (tick.seconds(), value)).collect()
-}
-
 fn over_time(findings: &Findings, view: &View) -> Markup {
     let events = events(findings);
-    let times: Vec<f64> = events.iter().map(|(tick, _)| tick.seconds()).collect();
+    let times: Vec<f64> = events.iter().map(|event| event.tick.seconds()).collect();
     let end = findings.duration.seconds();
-    let stitches = findings.stitches.iter();
-    let tension_peaks =
-        stitches.filter_map(|stitch| Some((stitch.loop_tension?.peak_mn.tick, stitch.loop_tension?.peak_n())));
-    let pale_peak = findings.tissue.blanching.map(|pale| (pale.peak_mm2.tick, pale.peak_mm2.value));
-    let tension = course(view, Moment::loop_tension_n, tension_peaks);
-    let pale = course(view, |now| now.pale_mm2, pale_peak.into_iter());
+    let tension = tension_over_time(findings, view);
+    let pale = pale_over_time(findings, view);
     let charts = [("tension", "Tension of the loop", "N", tension), ("pale", "Pale gum", "mm²", pale)];
     html! {
         section aria-labelledby="time" {
@@ -322,12 +311,12 @@ fn over_time(findings: &Findings, view: &View) -> Markup {
                     th.num scope="col" { "Pale gum [mm²]" }
                 } }
                 tbody {
-                    @for (index, (tick, what)) in events.iter().enumerate() {
-                        @let now = view.at(*tick);
+                    @for (index, event) in events.iter().enumerate() {
+                        @let now = view.at(event.tick);
                         tr {
                             th scope="row" { (index + 1) }
-                            td.num { (format!("{:.1}", tick.seconds())) }
-                            td { (what) }
+                            td.num { (format!("{:.1}", event.tick.seconds())) }
+                            td { (event.words) }
                             td.num { (now.map_or_else(String::new, |now| format!("{:.2}", now.loop_tension_n()))) }
                             td.num { (now.map_or_else(String::new, |now| format!("{:.1}", now.pale_mm2))) }
                         }
@@ -336,51 +325,6 @@ fn over_time(findings: &Findings, view: &View) -> Markup {
             }
         }
     }
-}
-
-/// What happened, in order of time.
-fn events(findings: &Findings) -> Vec<(Tick, String)> {
-    let several = findings.stitches.len() > 1;
-    let mark = |mark: &SiteMark| {
-        let what = mark.tooth.map_or_else(
-            || "Mark of the site wiped off".to_owned(),
-            |tooth| format!("Tooth {tooth} marked as the site"),
-        );
-        (mark.tick, what)
-    };
-    let mut events: Vec<(Tick, String)> = findings.site.marks.iter().map(mark).collect();
-    for (index, stitch) in findings.stitches.iter().enumerate() {
-        let of = if several { format!(" of stitch {}", index + 1) } else { String::new() };
-        for (number, bite) in (1_u32..).zip(&stitch.bites) {
-            events.push((bite.tick, format!("Bite {number}{of}, through the {}’s flap", bite.flap.name())));
-        }
-        for (number, throw) in (1_u32..).zip(stitch.knot.iter().flat_map(|knot| &knot.throws)) {
-            events.push((throw.tick, format!("Throw {number}{of} laid")));
-        }
-        for (end, cut) in [("Short end", stitch.tails.tail_mm), ("Long strand", stitch.tails.strand_mm)] {
-            events.extend(cut.map(|cut| (cut.tick, format!("{end}{of} cut"))));
-        }
-        events.extend(stitch.knot_undone.map(|tick| (tick, format!("Knot{of} came open"))));
-    }
-    for needle in &findings.needle {
-        let what = match needle.kind {
-            NeedleEventKind::PiercedMembrane => "Needle pierced the membrane",
-            NeedleEventKind::Dropped => "Needle dropped",
-            NeedleEventKind::Lost => "Needle lost",
-            NeedleEventKind::MetBone => "Needle’s point on bone",
-            NeedleEventKind::MetTooth => "Needle’s point on a tooth",
-            // The bites tell of these.
-            NeedleEventKind::Entered | NeedleEventKind::Exited => continue,
-        };
-        events.push((needle.tick, what.to_owned()));
-    }
-    for tear in &findings.tissue.tears {
-        let what = if tear.through { "tore through" } else { "began to tear" };
-        events.push((tear.tick, format!("Hole {} {what}", u64::from(tear.bite) + 1)));
-    }
-    events.extend(findings.thread_breaks.iter().map(|found| (found.tick, "Thread broke".to_owned())));
-    events.sort_by_key(|&(tick, _)| tick);
-    events
 }
 
 fn reasons(score: &Score) -> Markup {

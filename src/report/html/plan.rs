@@ -103,12 +103,10 @@ impl Plan<'_> {
     /// The knot with its distance beyond the edge of the flap it lies on; of several knots only the places, since there is
     /// no room for the words.
     fn knot(&self, place: DVec2) -> Markup {
-        let edge = if place.y >= 0.0 { &self.site.edges[0] } else { &self.site.edges[1] };
-        let foot = DVec2::new(place.x, edge_at(edge, place.x));
+        let (foot, outside) = self.site.beyond_edge(place);
         // Beside the knot where there is room for the words.
         let (side, anchor) = if place.x > 3.0 { (-1.0, "measure end") } else { (1.0, "measure") };
         let (beside, off) = (2.2 * side * DVec2::X, DVec2::new(8.0 * side, 5.0));
-        let outside = (place.y - foot.y) * if place.y >= 0.0 { 1.0 } else { -1.0 };
         let inward = if outside < 0.0 { " inside" } else { "" };
         let [x, y] = at(place).to_array();
         html! {
@@ -139,17 +137,6 @@ const fn sign(side: Side) -> f64 {
     match side {
         Side::Cheek => 1.0,
         Side::Tongue => -1.0,
-    }
-}
-
-/// The edge's y at `x` [mm]; its ends are led on level.
-fn edge_at(edge: &[DVec2], x: f64) -> f64 {
-    let after = edge.partition_point(|place| place.x < x);
-    match (after.checked_sub(1).map(|before| edge[before]), edge.get(after)) {
-        (Some(a), Some(b)) => a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x),
-        (Some(end), None) => end.y,
-        (None, Some(end)) => end.y,
-        (None, None) => 0.0,
     }
 }
 
@@ -200,18 +187,5 @@ fn names(site: &SitePlan) -> Markup {
         (label(at(DVec2::new(0.36, -0.36) * site.socket) + DVec2::new(8.0, 14.0), "note", "mouth of the socket"))
         (rule(corner, corner + 5.0 * SCALE * DVec2::X, "measured"))
         (label(corner - 8.0 * DVec2::Y, "note", "5 mm"))
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_edge_is_straight_between_its_points_and_level_beyond() {
-        let edge = [DVec2::new(-1.0, 2.0), DVec2::new(1.0, 3.0)];
-        for (x, y) in [(-5.0, 2.0), (-1.0, 2.0), (0.0, 2.5), (1.0, 3.0), (4.0, 3.0)] {
-            assert!((edge_at(&edge, x) - y).abs() < 1e-12, "{x}");
-        }
     }
 }

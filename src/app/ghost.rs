@@ -1,0 +1,253 @@
+//! The demonstration's hands beside one's own, from the same point of the work: after the same bites and throws.
+//!
+//! The demonstration is carried out once in the background. Its ghost plays the stretch from what one's own stitch has come to,
+//! to what comes next, again and again; in a replay it goes along with the hands that are gone through.
+
+use std::ops::Range;
+use std::sync::Mutex;
+use std::sync::mpsc::Receiver;
+
+use bevy::prelude::*;
+
+use super::acts::{ActSystems, Acts};
+use super::panels::Desk;
+use super::replay::{Reel, Replay, ReplaySystems};
+use super::ticking::{Live, Marks, OnStage};
+use super::view::{Detail, GhostShown, Shown, ViewSystems};
+use crate::input::bindings::Act;
+use crate::quantity::TICKS_PER_SECOND;
+use crate::simulation::snapshot::{Readout, Snapshot};
+
+/// Throws that have been read for so long count: while a strand is drawn they come and go; estimate.
+const STEADY_TICKS: u32 = TICKS_PER_SECOND / 2;
+
+/// Time that the ghost rests at the end of its stretch before it begins again [tick]; estimate.
+const REST_TICKS: u32 = TICKS_PER_SECOND;
+
+/// How far a stitch has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Progress {
+    /// Bites that have been taken in the whole attempt.
+    pub bites: u32,
+    /// Throws of the stitch at hand.
+    pub throws: usize,
+}
+
+/// Follows how far an attempt has come.
+#[derive(Debug, Clone, Default)]
+pub struct Follower {
+    /// How far it is, and since which tick.
+    pub at: Progress,
+    /// Since when.
+    pub since: u32,
+    /// Throws as they are read now, and since when they are.
+    read: (usize, u32),
+}
+
+impl Follower {
+    /// Takes what is read at a tick.
+    pub fn follow(&mut self, tick: u32, readout: &Readout) {
+        let throws = readout.half_knots.len();
+        if self.read.0 != throws || tick < self.read.1 {
+            self.read = (throws, tick);
+        }
+        let steady = tick - self.read.1 >= STEADY_TICKS;
+        let now = Progress { bites: readout.bites, throws: if steady { throws } else { self.at.throws } };
+        if now != self.at || tick < self.since {
+            (self.at, self.since) = (now, tick);
+        }
+    }
+}
+
+/// The demonstration as far as it has been carried out.
+#[derive(Debug, Clone, Default)]
+pub struct Shadow {
+    follower: Follower,
+    frames: Vec<(Progress, Snapshot)>,
+}
+
+impl Shadow {
+    /// Takes its next frame.
+    pub fn take(&mut self, frame: Snapshot) {
+        self.follower.follow(frame.tick.0, &frame.readout);
+        self.frames.push((self.follower.at, frame));
+    }
+
+    /// The stretch that begins where it has come this far, and ends where it has come farther; `None` if it never is just there.
+    #[must_use]
+    pub fn stretch(&self, from: Progress) -> Option<Range<usize>> {
+        let start = self.frames.iter().position(|(at, _)| *at == from)?;
+        let length = self.frames[start..].iter().position(|(at, _)| *at > from);
+        Some(start..length.map_or(self.frames.len(), |length| start + length))
+    }
+
+    /// What it shows so many ticks after an attempt came this far: again and again from the start, or once and then its end.
+    #[must_use]
+    pub fn at(&self, from: Progress, after: u32, again: bool) -> Option<&Snapshot> {
+        let stretch = self.stretch(from)?;
+        let first = self.frames[stretch.start].1.tick.0;
+        let (_, last) = &self.frames[stretch.end - 1];
+        let length = last.tick.0 - first;
+        let after = if again { after % (length + REST_TICKS) } else { after };
+        let to_come = self.frames[stretch].iter().find(|(_, frame)| frame.tick.0 >= first + after);
+        Some(to_come.map_or(last, |(_, frame)| frame))
+    }
+}
+
+/// The ghost.
+#[derive(Resource, Default)]
+pub struct Ghost {
+    wanted: bool,
+    /// The demonstration on its way; `None` if it was not asked for.
+    news: Option<Mutex<Receiver<Snapshot>>>,
+    shadow: Shadow,
+    /// The attempt that is tied.
+    own: Follower,
+}
+
+impl Ghost {
+    /// Forgets how far the attempt was, for another begins; and the demonstration, if the case is another.
+    pub(super) fn begin(&mut self, other_case: bool) {
+        self.own = Follower::default();
+        if other_case {
+            (self.news, self.shadow) = (None, Shadow::default());
+        }
+    }
+}
+
+/// Adds the ghost; where a processor draws, it has to be asked for.
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<Ghost>()
+        .add_systems(Startup, |mut ghost: ResMut<Ghost>, detail: Res<Detail>| ghost.wanted = detail.0.ghost())
+        .add_systems(Update, (toggle.after(ActSystems), haunt).chain().after(ReplaySystems).before(ViewSystems));
+}
+
+fn toggle(mut ghost: ResMut<Ghost>, acts: Res<Acts>) {
+    if acts.began(Act::Ghost) {
+        ghost.wanted = !ghost.wanted;
+    }
+}
+
+/// What an attempt that somebody's hands tie or tied may be compared with: whether, and how far it is and since when.
+fn haunt(
+    mut ghost: ResMut<Ghost>,
+    mut stage: ResMut<OnStage>,
+    mut seen: ResMut<GhostShown>,
+    shown: Res<Shown>,
+    live: Res<Live>,
+    replay: Res<Replay>,
+    marks: Res<Marks>,
+    reel: Res<Reel>,
+    desk: Res<Desk>,
+) {
+    let tick = shown.0.tick.0;
+    let tying = live.0.is_some() && desk.aids().ghost;
+    // A script is its own demonstration.
+    let looking_back = replay.open && marks.0.is_some() && shown.0.readout.phase.is_empty();
+    if live.0.is_some() {
+        ghost.own.follow(tick, &shown.0.readout);
+    }
+    if !ghost.wanted || !(tying || looking_back) {
+        seen.set_if_neq(GhostShown(None));
+        return;
+    }
+    if ghost.news.is_none() {
+        ghost.news = stage.0.demonstration().map(Mutex::new);
+    }
+    let come: Vec<Snapshot> = ghost
+        .news
+        .iter()
+        .filter_map(|news| news.lock().ok())
+        .flat_map(|news| news.try_iter().collect::<Vec<_>>())
+        .collect();
+    come.into_iter().for_each(|frame| ghost.shadow.take(frame));
+    let mut then = Follower::default();
+    if looking_back {
+        reel.0.up_to(tick).for_each(|frame| then.follow(frame.tick.0, &frame.readout));
+    } else {
+        then = ghost.own.clone();
+    }
+    let frame = ghost.shadow.at(then.at, tick.saturating_sub(then.since), tying).cloned();
+    seen.set_if_neq(GhostShown(frame));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::instruments::Kind;
+    use crate::math::{DQuat, DVec3, Pose};
+    use crate::quantity::Tick;
+    use crate::simulation::snapshot::{FlapView, ToolView};
+    use crate::topology::HalfKnot;
+
+    fn readout(bites: u32, throws: usize) -> Readout {
+        Readout { bites, half_knots: vec![HalfKnot { wraps: 1, handedness: 1 }; throws], ..Readout::default() }
+    }
+
+    /// What is read from tick to tick: bites, throws and how many ticks.
+    fn course(parts: &[(u32, usize, usize)]) -> Vec<Readout> {
+        parts.iter().flat_map(|&(bites, throws, ticks)| vec![readout(bites, throws); ticks]).collect()
+    }
+
+    fn progress(bites: u32, throws: usize) -> Progress {
+        Progress { bites, throws }
+    }
+
+    #[test]
+    fn throws_count_once_they_are_steady_and_bites_at_once() {
+        let mut follower = Follower::default();
+        let mut came = Vec::new();
+        for (tick, now) in (0..).zip(course(&[(0, 0, 10), (1, 0, 10), (2, 0, 5), (2, 1, 20), (2, 0, 5), (2, 1, 40)])) {
+            follower.follow(tick, &now);
+            if came.last().is_none_or(|(_, at)| *at != follower.at) {
+                came.push((tick, follower.at));
+            }
+        }
+        let steady = 50 + STEADY_TICKS;
+        assert_eq!(came, [(0, progress(0, 0)), (10, progress(1, 0)), (20, progress(2, 0)), (steady, progress(2, 1))]);
+    }
+
+    /// A field in which there is nothing but two instruments.
+    fn still() -> Snapshot {
+        let tool = |kind| ToolView {
+            kind,
+            pose: Pose { position: DVec3::ZERO, rotation: DQuat::IDENTITY },
+            gap: 0.0,
+            cones: Vec::new(),
+        };
+        let (points, blanch, redness) = (Vec::new(), Vec::new(), Vec::new());
+        let flap = FlapView { columns: 0, rows: 0, points, blanch, redness, thickness: 1.0 };
+        Snapshot {
+            tick: Tick(0),
+            strands: Vec::new(),
+            thread_radius: 0.1,
+            tools: [Kind::NeedleHolder, Kind::Forceps].map(tool),
+            needle: Vec::new(),
+            needle_radius: 0.2,
+            flaps: [flap.clone(), flap],
+            readout: Readout::default(),
+        }
+    }
+
+    fn shadow() -> Shadow {
+        let mut shadow = Shadow::default();
+        for (tick, readout) in (0..).zip(course(&[(0, 0, 100), (2, 0, 100), (2, 1, 100), (2, 2, 100)])) {
+            shadow.take(Snapshot { tick: Tick(tick), readout, ..still() });
+        }
+        shadow
+    }
+
+    #[test]
+    fn the_ghost_plays_from_where_the_attempt_is_to_what_comes_next_and_again() {
+        let shadow = shadow();
+        let at = |from, after, again| shadow.at(from, after, again).map(|frame| frame.tick.0);
+        assert_eq!(at(progress(0, 0), 7, true), Some(7));
+        assert_eq!(at(progress(2, 0), 0, true), Some(100));
+        let end = 200 + STEADY_TICKS - 1;
+        assert_eq!(at(progress(2, 0), end - 100 + 5, true), Some(end), "it rests at its end");
+        assert_eq!(at(progress(2, 0), end - 100 + REST_TICKS + 3, true), Some(103), "and begins again");
+        assert_eq!(at(progress(2, 0), 5000, false), Some(end), "a replay's stays there");
+        assert_eq!(at(progress(2, 3), 0, true), None, "the demonstration never has so many throws");
+        assert_eq!(at(progress(1, 0), 0, true), None, "nor a bite alone");
+    }
+}

@@ -1,0 +1,78 @@
+//! What was measured of an attempt: the site from above, the throws of each knot, and how it went.
+
+use bevy_egui::egui::{self, RichText, Vec2};
+
+use super::chart::{self, Chart};
+use super::{Action, MUTED, debrief, plan, readout};
+use crate::analysis::findings::{Handedness, Knot};
+use crate::app::stage::Measured;
+use crate::app::words::Language;
+use crate::report::{Event, events, pale_over_time, tension_over_time};
+use crate::topology::HalfKnot;
+
+/// Width of the picture from above, as a share of the panel's.
+const PLAN: f32 = 0.62;
+
+/// Height of what stands above and below the pictures [point].
+const AROUND: f32 = 290.0;
+
+/// Height of a chart [point].
+const CHART: f32 = 128.0;
+
+/// The pictures, and what happened when, each with a button to its moment.
+pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
+    egui::ScrollArea::vertical().id_salt("measured").max_height(debrief::room(ui, AROUND)).show(ui, |ui| {
+        let width = ui.available_width();
+        ui.horizontal_top(|ui| {
+            ui.vertical(|ui| {
+                ui.set_width(PLAN * width);
+                plan::show(ui, found, mirrored);
+            });
+            ui.vertical(|ui| {
+                for knot in found.findings.knots() {
+                    ui.label(RichText::new(&knot.notation).monospace().strong());
+                    readout::diagram(ui, &half_knots(knot));
+                }
+            });
+        });
+        ui.label(RichText::new(language.say("measured-signs")).size(14.0).color(MUTED));
+        ui.separator();
+        over_time(ui, found, out);
+    });
+}
+
+/// The throws of a knot as they are drawn.
+fn half_knots(knot: &Knot) -> Vec<HalfKnot> {
+    let hand = |handedness| if handedness == Handedness::Left { -1 } else { 1 };
+    knot.throws.iter().map(|throw| HalfKnot { wraps: throw.wraps, handedness: hand(throw.handedness) }).collect()
+}
+
+fn over_time(ui: &mut egui::Ui, found: &Measured, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
+    let events = events(&found.findings);
+    let times: Vec<f64> = events.iter().map(|event| event.tick.seconds()).collect();
+    let end = found.findings.duration.seconds();
+    let tension = tension_over_time(&found.findings, &found.view);
+    let pale = pale_over_time(&found.findings, &found.view);
+    for (title, points) in [("measured-tension", &tension), ("measured-pale", &pale)] {
+        let title = &language.say(title);
+        let chart = Chart { title, points, events: &times, end };
+        if let Some(tick) = chart::show(ui, &chart, Vec2::new(ui.available_width(), CHART)) {
+            out.push(Action::Seek(tick.0));
+        }
+    }
+    ui.label(RichText::new(language.say("measured-events")).size(14.0).color(MUTED));
+    for (number, event) in (1..).zip(&events) {
+        row(ui, number, event, out);
+    }
+}
+
+/// What happened, with a button to its moment.
+fn row(ui: &mut egui::Ui, number: usize, event: &Event, out: &mut Vec<Action>) {
+    ui.horizontal(|ui| {
+        debrief::moment(ui, Some(event.tick), out);
+        ui.label(RichText::new(number.to_string()).monospace().color(MUTED));
+        ui.label(&event.words);
+    });
+}
