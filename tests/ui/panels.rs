@@ -243,7 +243,7 @@ fn the_debrief_says_verdict_reasons_advice_and_cautions() {
     }
     let failed = knotwright::score::Score {
         passed: false,
-        reasons: vec!["total 41.0 is below the pass mark 70.0".to_owned()],
+        reasons: vec![knotwright::said::Said::plain("total 41.0 is below the pass mark 70.0")],
         ..score()
     };
     let words_failed = words(debrief::show, &Model { score: Some(failed), ..model() });

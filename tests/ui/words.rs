@@ -25,6 +25,7 @@ use knotwright::input::bindings::{ACTS, Act, Bindings, KEYS};
 use knotwright::pull::Frame;
 use knotwright::quantity::Tick;
 use knotwright::report::CAUTIONS;
+use knotwright::said::Said;
 use knotwright::scenario::CRITERION_IDS;
 use knotwright::score::{CRITERIA, CheckedSite, CriticalMark};
 use knotwright::simulation::arming::NotArmed;
@@ -154,7 +155,7 @@ fn in_english_the_window_calls_things_as_core_does() {
         let site = CheckedSite { ordered: tooth, marked: Some((tooth, Tick(90))), first_bite: None };
         let unmarked = CheckedSite { marked: None, ..site.clone() };
         for site in [site, unmarked] {
-            assert_eq!(debrief::site_words(english, &site), site.sentence());
+            assert_eq!(site.sentence(), debrief::site_words(english, &site));
         }
     }
     for criterion in CRITERIA {
@@ -260,8 +261,8 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     let mut marks = score();
     marks.critical.push(CriticalMark {
         id: String::new(),
-        evidence: String::new(),
-        advice: "…".to_owned(),
+        evidence: Said::default(),
+        advice: Said::plain("…"),
         tick: Tick(60),
         seconds: 1.0,
     });

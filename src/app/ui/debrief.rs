@@ -57,7 +57,7 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     egui::ScrollArea::vertical().max_height(height).show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
-                let words = language.tell("debrief-critical", &[("fault", fault.evidence.clone())]);
+                let words = language.tell("debrief-critical", &[("fault", fault.evidence.to_string())]);
                 ui.label(RichText::new(words).color(BAD).strong());
                 moment(ui, Some(fault.tick), out);
             });
@@ -68,7 +68,7 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
         }
     });
     ui.separator();
-    let advice = language.tell("debrief-one-thing", &[("advice", score.one_thing_to_change.clone())]);
+    let advice = language.tell("debrief-one-thing", &[("advice", score.one_thing_to_change.to_string())]);
     ui.label(RichText::new(advice).strong());
     for caution in ["debrief-caution-1", "debrief-caution-2", "debrief-caution-3"] {
         ui.label(RichText::new(language.say(caution)).color(MUTED));
@@ -105,7 +105,7 @@ fn verdict(ui: &mut egui::Ui, score: &Score) {
         ui.label(site_words(language, site));
     }
     for reason in &score.reasons {
-        ui.label(RichText::new(reason).color(MUTED));
+        ui.label(RichText::new(reason.to_string()).color(MUTED));
     }
     ui.separator();
 }
@@ -143,7 +143,7 @@ fn row(ui: &mut egui::Ui, criterion: &CriterionMark, out: &mut Vec<Action>) {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| moment(ui, criterion.tick, out));
     });
     ui.indent(&criterion.id, |ui| {
-        ui.label(&criterion.evidence);
+        ui.label(criterion.evidence.to_string());
         advice(ui, &criterion.advice);
     });
     ui.add_space(4.0);
