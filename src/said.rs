@@ -62,12 +62,15 @@ pub trait Speaks {
 }
 
 /// A [`Said`] from its key, its English, and what is put in for the names in that:
-/// `said!("mark-time-took", "The attempt took {time}.", time = measure(90.0, 1, "s"))`.
+/// `said!("mark-time-took", "The attempt took {time}.", time = measure(90.0, 1, "s"))`. As in a struct, a variable that has
+/// the name may stand for `name = value`.
 ///
 /// The compiler holds that each name of the English is put in, and that what is put in is named there.
 macro_rules! said {
-    ($key:literal, $english:literal $(, $name:ident = $value:expr)* $(,)?) => {
-        match ($($crate::said::PutIn::from($value),)*) {
+    (@ $name:ident) => { $crate::said::PutIn::from($name) };
+    (@ $name:ident = $value:expr) => { $crate::said::PutIn::from($value) };
+    ($key:literal, $english:literal $(, $name:ident $(= $value:expr)?)* $(,)?) => {
+        match ($($crate::said::said!(@ $name $(= $value)?),)*) {
             // Glued to nothing, a literal takes no variable that happens to be there.
             ($($name,)*) => {
                 let english = format!(concat!($english, "") $(, $name = $name)*);
@@ -270,7 +273,7 @@ mod tests {
     }
 
     fn bite(count: u32) -> Said {
-        said!("bite", "bite {count}", count = count)
+        said!("bite", "bite {count}", count)
     }
 
     #[track_caller]
@@ -281,12 +284,12 @@ mod tests {
 
     #[test]
     fn a_sentence_is_said_with_the_text_of_its_key_and_what_was_put_in_with_that_of_its_own() {
-        let (length, at) = (measure(2.44, 1, "mm"), bite(2));
-        let slit = said!("slit", "At {place} is a slit of {length}.", place = at, length = length);
+        let length = measure(2.44, 1, "mm");
+        let slit = said!("slit", "At {place} is a slit of {length}.", place = bite(2), length);
         check(&slit, "At bite 2 is a slit of 2.4 mm.", "Riss von 2,4 mm: 2. Stich");
         let tooth = Tooth::try_from(35).expect("it exists");
         let english = "site 35 (lower left second premolar; universal 20, Palmer LL5)";
-        check(&said!("site", "site {tooth}", tooth = tooth), english, "Ort Zahn 35");
+        check(&said!("site", "site {tooth}", tooth), english, "Ort Zahn 35");
     }
 
     #[test]

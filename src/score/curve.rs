@@ -66,14 +66,14 @@ impl Curve {
                 "full from {full} {unit}, none at {none} {unit}",
                 full = tenths(full),
                 none = tenths(none),
-                unit = unit
+                unit
             ),
             Self::RampDown { full, none } => said!(
                 "mark-curve-down",
                 "full up to {full} {unit}, none from {none} {unit}",
                 full = tenths(full),
                 none = tenths(none),
-                unit = unit
+                unit
             ),
             Self::Plateau { none_below, full_from, full_to, none_above } => said!(
                 "mark-curve-plateau",
@@ -82,7 +82,7 @@ impl Curve {
                 full_to = tenths(full_to),
                 none_below = tenths(none_below),
                 none_above = tenths(none_above),
-                unit = unit
+                unit
             ),
         }
     }

@@ -146,7 +146,7 @@ fn total(criteria: &[CriterionMark]) -> f64 {
 fn reasons(total: f64, rubric: &Rubric, criteria: &[CriterionMark], critical: &[CriticalMark]) -> Vec<Said> {
     let by_fault = |fault: &CriticalMark| {
         let (id, evidence) = (Said::plain(&fault.id), &fault.evidence);
-        said!("mark-reason-critical", "critical fault `{id}`: {evidence}", id = id, evidence = evidence)
+        said!("mark-reason-critical", "critical fault `{id}`: {evidence}", id, evidence)
     };
     let mut reasons: Vec<Said> = critical.iter().map(by_fault).collect();
     for criterion in criteria.iter().filter(|criterion| criterion.required && criterion.failed) {

@@ -29,7 +29,7 @@ pub(crate) fn over_stitches(
             "mark-stitch-of",
             "Stitch {number} of {placed}: {evidence}",
             number = index + 1,
-            placed = placed,
+            placed,
             evidence = assessment.evidence
         );
     }
@@ -37,8 +37,8 @@ pub(crate) fn over_stitches(
         assessment.evidence = said!(
             "mark-stitches-placed",
             "{placed} of {judged} stitches placed. {evidence}",
-            placed = placed,
-            judged = judged,
+            placed,
+            judged,
             evidence = assessment.evidence
         );
         assessment.advice = said!("mark-place-every-stitch", "Place every stitch that the task asks for.");

@@ -73,13 +73,13 @@ impl Sensitivity {
             return said!(
                 "mark-drawn-none",
                 "In none of {count} threads drawn from the material's ranges could it be carried out.",
-                count = count
+                count
             );
         };
         let missing = match self.missing() {
             0 => Said::default(),
             missing => {
-                said!("mark-drawn-missing", ", {missing} could not be carried out to the end", missing = missing)
+                said!("mark-drawn-missing", ", {missing} could not be carried out to the end", missing)
             }
         };
         let verdict = match (self.flips(), self.passes) {
@@ -96,11 +96,11 @@ impl Sensitivity {
             error = number(error, 1),
             least = number(least, 1),
             greatest = number(greatest, 1),
-            count = count,
+            count,
             seed = Said::plain(self.seed.to_string()),
-            missing = missing,
+            missing,
             passing = self.passing(),
-            verdict = verdict
+            verdict
         )
     }
 }

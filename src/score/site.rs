@@ -39,7 +39,7 @@ impl CheckedSite {
     pub fn marked_words(&self) -> Said {
         match self.marked {
             None => said!("mark-site-none", "none"),
-            Some((tooth, tick)) => said!("mark-site-marked", "{tooth} at {when}", tooth = tooth, when = time(tick)),
+            Some((tooth, tick)) => said!("mark-site-marked", "{tooth} at {when}", tooth, when = time(tick)),
         }
     }
 
@@ -66,14 +66,14 @@ impl CheckedSite {
                 "The first bite was begun at {bite} with tooth {tooth}, the same on the other side, marked as the site, at \
                  {when}.",
                 bite = time(bite),
-                tooth = tooth,
+                tooth,
                 when = time(tick)
             ),
             Some((tooth, tick)) => said!(
                 "mark-site-other-tooth",
                 "The first bite was begun at {bite} with tooth {tooth} marked as the site, at {when}.",
                 bite = time(bite),
-                tooth = tooth,
+                tooth,
                 when = time(tick)
             ),
             None => said!(

@@ -248,7 +248,7 @@ fn listed(bite: &Bite) -> Said {
         side = bite.flap.said(),
         distance = mm(bite.distance_from_edge_mm),
         depth = mm(bite.depth_mm),
-        angle = angle,
+        angle,
         when = time(bite.tick)
     )
 }

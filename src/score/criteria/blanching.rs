@@ -112,7 +112,7 @@ fn assess_blanching(blanching: &Blanching, bands: &Bands) -> Option<Assessment> 
             "{area} of gum is pale {moment} ({when}{place}); {dose} over the attempt, most at {peak_when} \
              ({peak}{peak_place}).",
             area = measure(area, 1, "mm2"),
-            moment = moment,
+            moment,
             when = time(after.tick),
             place = place(blanching.lasting_place),
             dose = measure(dose, 1, "mm2 s"),

@@ -145,9 +145,9 @@ fn assess_stations(stations: &[EdgeStation], tick: Tick, closure: Closure, bands
             "mark-edges-apart",
             "The edges are {gap} apart at most, {asked}, at {place} along the wound; {higher} ({when}).",
             gap = mm(gap),
-            asked = asked,
+            asked,
             place = mm(places[0]),
-            higher = higher,
+            higher,
             when = time(tick)
         ),
         value: Some(if by_gap { (gap, "mm") } else { (step, "mm") }),

@@ -93,17 +93,17 @@ fn evidence(force: f64, slip: f64, holding: &Holding) -> Said {
         said!(
             "mark-holds-broke",
             "Pulled as it was tied, the knot held {force}, with {slip} of slip, and then the thread broke ({when}).",
-            force = force,
-            slip = slip,
-            when = when
+            force,
+            slip,
+            when
         )
     } else {
         said!(
             "mark-holds-slipped",
             "Pulled as it was tied, the knot held {force}, with {slip} of slip, and then it slipped ({when}).",
-            force = force,
-            slip = slip,
-            when = when
+            force,
+            slip,
+            when
         )
     }
 }

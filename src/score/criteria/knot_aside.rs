@@ -118,8 +118,8 @@ fn evidence(from_line: f64, outside: f64, side: Side, ordered: Side, when: PutIn
             "The knot lies {from_line} from the wound line on the {side} side, {place} ({when}).",
             from_line = mm(from_line),
             side = side.said(),
-            place = place,
-            when = when
+            place,
+            when
         )
     } else {
         said!(
@@ -129,8 +129,8 @@ fn evidence(from_line: f64, outside: f64, side: Side, ordered: Side, when: PutIn
             from_line = mm(from_line),
             side = side.said(),
             ordered = ordered.said(),
-            place = place,
-            when = when
+            place,
+            when
         )
     }
 }

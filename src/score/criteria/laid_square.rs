@@ -139,9 +139,9 @@ fn evidence(knot: &Knot, crossed: &[usize]) -> Said {
         "mark-square-read",
         "Read {read}: {neighbours}; the form is {form} ({measure}).",
         read = Said::plain(&knot.notation),
-        neighbours = neighbours,
+        neighbours,
         form = knot.form.said(),
-        measure = measure
+        measure
     )
 }
 

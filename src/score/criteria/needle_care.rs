@@ -122,13 +122,10 @@ fn dropped(findings: &Findings, bands: &Bands) -> Assessment {
         ),
     };
     let evidence = match lost {
-        None => said!("mark-needle-accounted", "{dropped}, and is accounted for.", dropped = dropped),
-        Some(event) => said!(
-            "mark-needle-loose",
-            "{dropped}, and lay loose at the end ({place}).",
-            dropped = dropped,
-            place = place(event)
-        ),
+        None => said!("mark-needle-accounted", "{dropped}, and is accounted for.", dropped),
+        Some(event) => {
+            said!("mark-needle-loose", "{dropped}, and lay loose at the end ({place}).", dropped, place = place(event))
+        }
     };
     Assessment {
         mark,
@@ -167,17 +164,17 @@ fn pressed(met: &[&NeedleEvent], bands: &Bands) -> Option<Assessment> {
             1 => said!(
                 "mark-needle-pushed-once",
                 "Its point came on {on} with {push}, at {place}.",
-                on = on,
+                on,
                 push = force,
-                place = place
+                place
             ),
             many => said!(
                 "mark-needle-pushed-often",
                 "Its point came on bone or teeth {count} times, hardest on {on} with {push}, at {place}.",
                 count = many,
-                on = on,
+                on,
                 push = force,
-                place = place
+                place
             ),
         },
         value: Some((push, "N")),

@@ -97,16 +97,12 @@ impl Criterion for Spacing {
         }
         if placed < ordered.max(2) {
             let evidence = match placed {
-                1 => said!(
-                    "mark-spacing-one",
-                    "1 stitch of {ordered} placed: there is no spacing to judge.",
-                    ordered = ordered
-                ),
+                1 => said!("mark-spacing-one", "1 stitch of {ordered} placed: there is no spacing to judge.", ordered),
                 _ => said!(
                     "mark-spacing-few",
                     "{placed} stitches of {ordered} placed: there is no spacing to judge.",
-                    placed = placed,
-                    ordered = ordered
+                    placed,
+                    ordered
                 ),
             };
             let advice = said!("mark-place-every-stitch", "Place every stitch that the task asks for.");

@@ -107,19 +107,19 @@ fn evidence(tear: &Tear) -> Said {
         said!(
             "mark-tearing-through",
             "The slit at bite {bite} of stitch {stitch} is {length} and reaches the edge ({when}).",
-            bite = bite,
-            stitch = stitch,
-            length = length,
-            when = when
+            bite,
+            stitch,
+            length,
+            when
         )
     } else {
         said!(
             "mark-tearing-slit",
             "The slit at bite {bite} of stitch {stitch} is {length} ({when}).",
-            bite = bite,
-            stitch = stitch,
-            length = length,
-            when = when
+            bite,
+            stitch,
+            length,
+            when
         )
     }
 }
@@ -127,12 +127,7 @@ fn evidence(tear: &Tear) -> Said {
 fn whole(bites: usize, curve: Curve) -> Assessment {
     Assessment {
         mark: 1.0,
-        evidence: said!(
-            "mark-tearing-none",
-            "No slit at any of {bites} bites ({slit}).",
-            bites = bites,
-            slit = mm(0.0)
-        ),
+        evidence: said!("mark-tearing-none", "No slit at any of {bites} bites ({slit}).", bites, slit = mm(0.0)),
         value: Some((0.0, "mm")),
         band: curve.describe("mm"),
         advice: Said::default(),

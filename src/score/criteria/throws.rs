@@ -176,7 +176,7 @@ impl Difference {
             Self::Wraps { number, read, ordered } => said!(
                 "mark-throws-wraps",
                 "throw {number} (laid at {when}) has {read}, ordered {ordered}",
-                number = number,
+                number,
                 when = time(read.tick),
                 read = wraps(read.wraps),
                 ordered = wraps(ordered.wraps)
@@ -184,7 +184,7 @@ impl Difference {
             Self::Direction { number, read, ordered } => said!(
                 "mark-throws-direction",
                 "throw {number} (laid at {when}) was turned {read}, ordered {ordered}",
-                number = number,
+                number,
                 when = time(read.tick),
                 read = read.direction.said(),
                 ordered = ordered.direction.said()
@@ -192,14 +192,14 @@ impl Difference {
             Self::Missing { number, ordered } => said!(
                 "mark-throws-missing",
                 "throw {number} ({wraps} {direction}) is missing",
-                number = number,
+                number,
                 wraps = ordered.wraps,
                 direction = ordered.direction.said()
             ),
             Self::Extra { number, read } => said!(
                 "mark-throws-extra",
                 "throw {number} (laid at {when}) is one too many",
-                number = number,
+                number,
                 when = time(read.tick)
             ),
         }
@@ -210,19 +210,19 @@ impl Difference {
             Self::Wraps { number, ordered, .. } => said!(
                 "mark-throws-advice-wraps",
                 "Lay throw {number} with {wraps}.",
-                number = number,
+                number,
                 wraps = wraps(ordered.wraps)
             ),
             Self::Direction { number, ordered, .. } => said!(
                 "mark-throws-advice-direction",
                 "Carry the long strand {direction} round the holder for throw {number}.",
                 direction = ordered.direction.said(),
-                number = number
+                number
             ),
             Self::Missing { number, ordered } => said!(
                 "mark-throws-advice-missing",
                 "Add throw {number}: {wraps}, {direction}.",
-                number = number,
+                number,
                 wraps = wraps(ordered.wraps),
                 direction = ordered.direction.said()
             ),
@@ -236,7 +236,7 @@ impl Difference {
 fn wraps(count: u32) -> Said {
     match count {
         1 => said!("mark-throws-one-wrap", "1 wrap"),
-        _ => said!("mark-throws-some-wraps", "{count} wraps", count = count),
+        _ => said!("mark-throws-some-wraps", "{count} wraps", count),
     }
 }
 
@@ -246,18 +246,18 @@ fn evidence(notation: &str, differences: &[Difference], order: &TaskOrder, last:
         _ if !differences.is_empty() => said!(
             "mark-throws-differ",
             "Read {read}, ordered {ordered}: {differences}.",
-            read = read,
-            ordered = ordered,
+            read,
+            ordered,
             differences = Said::joined(differences.iter().map(Difference::sentence), "; ")
         ),
         Some(last) => said!(
             "mark-throws-read",
             "Read {read}, ordered {ordered}, the last throw laid at {when}.",
-            read = read,
-            ordered = ordered,
+            read,
+            ordered,
             when = time(last)
         ),
-        None => said!("mark-throws-none", "Read {read}, ordered {ordered}.", read = read, ordered = ordered),
+        None => said!("mark-throws-none", "Read {read}, ordered {ordered}.", read, ordered),
     }
 }
 
