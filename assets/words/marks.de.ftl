@@ -176,11 +176,11 @@ mark-needle-advice-pushed = Die Nadel auf ihrem eigenen Bogen drehen und anhalte
 
 mark-thread-not-used = Der Faden wurde nicht benutzt.
 mark-thread-unmeasured = Was mit dem Faden geschah, wurde nicht gemessen.
-mark-thread-no-grips = Das Maul des Nadelhalters fasste keinen Faden, der bleibt
-mark-thread-grips = Das Maul des Nadelhalters fasste { $count }-mal Faden, der bleibt, zuerst bei { $when }, { $beyond } jenseits des Knotens von Naht { $stitch }
-mark-thread-pull = der größte Zug im Faden war { $tension }, { $share } seiner Festigkeit, { $place } von der Nadel entfernt ({ $when })
-mark-thread-sawing = durch Stich { $bite } von Naht { $stitch } wurde er mit { $work } gezogen, am meisten bei { $when }
-mark-thread-no-sawing = durch keinen Stich wurde er gezogen
+mark-thread-no-grips = Das Maul des Nadelhalters fasste keinen Faden, der in der Wunde bleibt
+mark-thread-grips = Das Maul des Nadelhalters fasste { $count }-mal Faden, der in der Wunde bleibt, zuerst bei { $when }, { $beyond } jenseits des Knotens von Naht { $stitch }
+mark-thread-pull = der größte Zug im Faden war { $tension }, { $share } der Festigkeit, { $place } von der Nadel entfernt ({ $when })
+mark-thread-sawing = durch Stich { $bite } von Naht { $stitch } wurde der Faden mit { $work } gezogen, am meisten bei { $when }
+mark-thread-no-sawing = durch keinen Stich wurde der Faden gezogen
 mark-thread-unit-grips = Mal gefasst
 mark-thread-unit-strength = der Festigkeit
 mark-thread-advice-grips = Nur die letzten Millimeter des Fadenendes ins Maul nehmen: sie werden abgeschnitten.
