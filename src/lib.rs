@@ -14,6 +14,7 @@
 
 pub mod math;
 pub mod quantity;
+pub mod said;
 pub mod tooth;
 
 pub mod rod;

@@ -5,6 +5,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::quantity::{MN_PER_N, Tick};
+use crate::said::{Said, said};
 use crate::tooth::Tooth;
 
 /// A number and the tick at which it was so. The unit is in the name of the field that holds it.
@@ -122,6 +123,15 @@ impl Side {
             Self::Tongue => "tongue",
         }
     }
+
+    /// The same for other languages too.
+    #[must_use]
+    pub fn said(self) -> Said {
+        match self {
+            Self::Cheek => said!("mark-side-cheek", "cheek"),
+            Self::Tongue => said!("mark-side-tongue", "tongue"),
+        }
+    }
 }
 
 /// One passage of the needle through a flap.
@@ -217,6 +227,15 @@ impl Handedness {
             Self::Right => "right",
         }
     }
+
+    /// The same for other languages too.
+    #[must_use]
+    pub fn said(self) -> Said {
+        match self {
+            Self::Left => said!("mark-hand-left", "left"),
+            Self::Right => said!("mark-hand-right", "right"),
+        }
+    }
 }
 
 /// Which way the long strand is carried over the top of the holder's shaft.
@@ -237,6 +256,15 @@ impl Direction {
             Self::Toward => "toward",
         }
     }
+
+    /// The same for other languages too.
+    #[must_use]
+    pub fn said(self) -> Said {
+        match self {
+            Self::Away => said!("mark-direction-away", "away"),
+            Self::Toward => said!("mark-direction-toward", "toward"),
+        }
+    }
 }
 
 /// How a knot's throws lie.
@@ -255,6 +283,15 @@ impl Form {
         match self {
             Self::Flat => "flat",
             Self::Sliding => "sliding",
+        }
+    }
+
+    /// The same for other languages too.
+    #[must_use]
+    pub fn said(self) -> Said {
+        match self {
+            Self::Flat => said!("mark-form-flat", "flat"),
+            Self::Sliding => said!("mark-form-sliding", "sliding"),
         }
     }
 }

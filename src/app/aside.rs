@@ -9,7 +9,7 @@ use bevy_egui::egui::TextureId;
 use bevy_egui::{EguiTextureHandle, EguiUserTextures};
 
 use super::acts::{ActSystems, Acts, Bound};
-use super::camera::{Eye, Orbit};
+use super::camera::Orbit;
 use super::frame::to_scene;
 use super::ticking::Live;
 use super::view::{self, Detail, Shown, ViewSystems};
@@ -82,7 +82,7 @@ fn look(
     shown: Res<Shown>,
     live: Res<Live>,
     bound: Res<Bound>,
-    mut eye: Query<(&mut Camera, &mut Transform, &mut Projection), (With<SideEye>, Without<Eye>)>,
+    mut eye: Query<(&mut Camera, &mut Transform, &mut Projection), With<SideEye>>,
 ) {
     let Ok((mut camera, mut place, mut projection)) = eye.single_mut() else { return };
     let hands = live.0.as_ref().filter(|_| aside.wanted);

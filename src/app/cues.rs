@@ -41,7 +41,7 @@ impl Cue {
         match self {
             Cue::Throws(none) if none.is_empty() => language.say("cue-no-throws"),
             Cue::Throws(throws) => language.tell("cue-throws", &[("throws", throws.clone())]),
-            Cue::Tight => language.tell("cue-tight", &[("newton", format!("{:.2}", LOOP_BAND_N[1]))]),
+            Cue::Tight => language.tell("cue-tight", &[("newton", language.number(LOOP_BAND_N[1], 2))]),
             Cue::Pale => language.say("cue-pale"),
         }
     }

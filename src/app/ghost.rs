@@ -4,9 +4,10 @@
 //! to what comes next, again and again; in a replay it goes along with the hands that are gone through.
 
 use std::ops::Range;
-use std::sync::Mutex;
 use std::sync::mpsc::Receiver;
+use std::sync::{Mutex, PoisonError};
 
+use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 
 use super::acts::{ActSystems, Acts};
@@ -45,6 +46,14 @@ pub struct Follower {
 }
 
 impl Follower {
+    /// How far an attempt has come by the last of its frames.
+    #[must_use]
+    pub fn of<'a>(frames: impl Iterator<Item = &'a Snapshot>) -> Follower {
+        let mut follower = Follower::default();
+        frames.for_each(|frame| follower.follow(frame.tick.0, &frame.readout));
+        follower
+    }
+
     /// Takes what is read at a tick.
     pub fn follow(&mut self, tick: u32, readout: &Readout) {
         let throws = readout.half_knots.len();
@@ -106,6 +115,13 @@ pub struct Ghost {
 }
 
 impl Ghost {
+    /// Takes the frames of the demonstration that have come.
+    fn look(&mut self) {
+        let Some(news) = &mut self.news else { return };
+        let come: Vec<Snapshot> = news.get_mut().unwrap_or_else(PoisonError::into_inner).try_iter().collect();
+        come.into_iter().for_each(|frame| self.shadow.take(frame));
+    }
+
     /// Forgets how far the attempt was, for another begins; and the demonstration, if the case is another.
     pub(super) fn begin(&mut self, other_case: bool) {
         self.own = Follower::default();
@@ -128,47 +144,38 @@ fn toggle(mut ghost: ResMut<Ghost>, acts: Res<Acts>) {
     }
 }
 
-/// What an attempt that somebody's hands tie or tied may be compared with: whether, and how far it is and since when.
-fn haunt(
-    mut ghost: ResMut<Ghost>,
-    mut stage: ResMut<OnStage>,
-    mut seen: ResMut<GhostShown>,
-    shown: Res<Shown>,
-    live: Res<Live>,
-    replay: Res<Replay>,
-    marks: Res<Marks>,
-    reel: Res<Reel>,
-    desk: Res<Desk>,
-) {
-    let tick = shown.0.tick.0;
-    let tying = live.0.is_some() && desk.aids().ghost;
-    // A script is its own demonstration.
-    let looking_back = replay.open && marks.0.is_some() && shown.0.readout.phase.is_empty();
-    if live.0.is_some() {
-        ghost.own.follow(tick, &shown.0.readout);
+/// What the ghost goes by.
+#[derive(SystemParam)]
+struct Seen<'w> {
+    shown: Res<'w, Shown>,
+    live: Res<'w, Live>,
+    replay: Res<'w, Replay>,
+    marks: Res<'w, Marks>,
+    reel: Res<'w, Reel>,
+    desk: Res<'w, Desk>,
+}
+
+/// Shows the ghost beside hands that tie, as far as the case allows it, or that are gone through.
+fn haunt(mut ghost: ResMut<Ghost>, mut stage: ResMut<OnStage>, mut drawn: ResMut<GhostShown>, seen: Seen) {
+    let now = &seen.shown.0;
+    let tick = now.tick.0;
+    let tying = seen.live.0.is_some();
+    if tying {
+        ghost.own.follow(tick, &now.readout);
     }
-    if !ghost.wanted || !(tying || looking_back) {
-        seen.set_if_neq(GhostShown(None));
+    // A script is its own demonstration.
+    let looking_back = seen.replay.open && seen.marks.0.is_some() && now.readout.phase.is_empty();
+    if !ghost.wanted || !(looking_back || tying && seen.desk.aids().ghost) {
+        drawn.set_if_neq(GhostShown(None));
         return;
     }
     if ghost.news.is_none() {
         ghost.news = stage.0.demonstration().map(Mutex::new);
     }
-    let come: Vec<Snapshot> = ghost
-        .news
-        .iter()
-        .filter_map(|news| news.lock().ok())
-        .flat_map(|news| news.try_iter().collect::<Vec<_>>())
-        .collect();
-    come.into_iter().for_each(|frame| ghost.shadow.take(frame));
-    let mut then = Follower::default();
-    if looking_back {
-        reel.0.up_to(tick).for_each(|frame| then.follow(frame.tick.0, &frame.readout));
-    } else {
-        then = ghost.own.clone();
-    }
+    ghost.look();
+    let then = if tying { ghost.own.clone() } else { Follower::of(seen.reel.0.up_to(tick)) };
     let frame = ghost.shadow.at(then.at, tick.saturating_sub(then.since), tying).cloned();
-    seen.set_if_neq(GhostShown(frame));
+    drawn.set_if_neq(GhostShown(frame));
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ use bevy::window::{PrimaryWindow, WindowResolution};
 use bevy_egui::input::EguiWantsInput;
 
 use super::acts::{Acts, Bound, Code, codes};
-use super::camera::{Orbit, View};
+use super::camera::{Eye, Orbit, View};
 use super::devices::{Sight, drag};
 use super::frame::{from_scene, to_scene};
 use super::hands::{Hands, WorkPlane};

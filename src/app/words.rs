@@ -11,6 +11,7 @@ use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource};
 
 use crate::input::bindings::{ACTS, Act, Bindings, Key};
+use crate::said::{Said, Speaks};
 use crate::simulation::arming::NotArmed;
 use crate::simulation::attempt::Refusal;
 use crate::tooth::Tooth;
@@ -114,6 +115,15 @@ impl Language {
         }
     }
 
+    /// The file of the sentences that core makes; none for English, in which it makes them.
+    #[must_use]
+    pub fn marks(self) -> &'static str {
+        match self {
+            Language::English => "",
+            Language::German => include_str!("../../assets/words/marks.de.ftl"),
+        }
+    }
+
     /// The language that the panels of a context speak.
     #[must_use]
     pub fn of(ctx: &egui::Context) -> Language {
@@ -145,6 +155,12 @@ impl Language {
             Text::Key(key, args) => self.tell(key, args),
             Text::Words(words) => words.clone(),
         }
+    }
+
+    /// A sentence that core made.
+    #[must_use]
+    pub fn told(self, said: &Said) -> String {
+        said.word(&self)
     }
 
     /// A number with so many decimals, as this language writes it.
@@ -230,13 +246,29 @@ impl Language {
     }
 }
 
+impl Speaks for Language {
+    fn sentence(&self, key: &str, put_in: &[(&str, String)]) -> Option<String> {
+        self.find(key, put_in)
+    }
+
+    fn number(&self, value: f64, decimals: usize) -> String {
+        Language::number(*self, value, decimals)
+    }
+
+    fn tooth(&self, tooth: Tooth) -> String {
+        self.tell("site-in-full", &[("tooth", tooth.to_string()), ("described", self.tooth_described(tooth))])
+    }
+}
+
 fn read(language: Language) -> Bundle {
-    let texts = FluentResource::try_new(language.file().to_owned());
-    let texts = texts.unwrap_or_else(|(_, errors)| panic!("{}: {errors:?}", language.code()));
     let code = language.code().parse().expect("it is a code of a language");
     let mut bundle = Bundle::new_concurrent(vec![code]);
     // What is put in stands there as it is, without marks around it that say which way it is written.
     bundle.set_use_isolating(false);
-    bundle.add_resource(texts).unwrap_or_else(|errors| panic!("{}: {errors:?}", language.code()));
+    for file in [language.file(), language.marks()] {
+        let texts = FluentResource::try_new(file.to_owned());
+        let texts = texts.unwrap_or_else(|(_, errors)| panic!("{}: {errors:?}", language.code()));
+        bundle.add_resource(texts).unwrap_or_else(|errors| panic!("{}: {errors:?}", language.code()));
+    }
     bundle
 }

@@ -3,6 +3,7 @@
 use crate::analysis::findings::{Findings, NeedleEventKind, SiteMark};
 use crate::analysis::view::{Moment, View};
 use crate::quantity::Tick;
+use crate::said::{Said, said};
 
 /// Something that happened.
 #[derive(Debug, Clone, PartialEq)]
@@ -10,7 +11,7 @@ pub struct Event {
     /// When.
     pub tick: Tick,
     /// What, in words.
-    pub words: String,
+    pub words: Said,
 }
 
 /// Tension of the loop [N] over time [s], with its largest values as they were measured in between.
@@ -38,43 +39,62 @@ fn over_time(view: &View, number: fn(&Moment) -> f64, peaks: impl Iterator<Item 
 pub fn events(findings: &Findings) -> Vec<Event> {
     let several = findings.stitches.len() > 1;
     let mark = |mark: &SiteMark| {
-        let what = mark.tooth.map_or_else(
-            || "Mark of the site wiped off".to_owned(),
-            |tooth| format!("Tooth {tooth} marked as the site"),
-        );
+        let what = match mark.tooth {
+            None => said!("mark-event-wiped", "Mark of the site wiped off"),
+            Some(tooth) => {
+                let tooth = Said::plain(tooth.to_string());
+                said!("mark-event-marked", "Tooth {tooth} marked as the site", tooth)
+            }
+        };
         (mark.tick, what)
     };
-    let mut events: Vec<(Tick, String)> = findings.site.marks.iter().map(mark).collect();
-    for (index, stitch) in findings.stitches.iter().enumerate() {
-        let of = if several { format!(" of stitch {}", index + 1) } else { String::new() };
+    let mut events: Vec<(Tick, Said)> = findings.site.marks.iter().map(mark).collect();
+    for (stitch, number) in findings.stitches.iter().zip(1_u32..) {
+        let of = |what: Said| {
+            if several { said!("mark-event-of", "{what} of stitch {stitch}", what, stitch = number) } else { what }
+        };
         for (number, bite) in (1_u32..).zip(&stitch.bites) {
-            events.push((bite.tick, format!("Bite {number}{of}, through the {}’s flap", bite.flap.name())));
+            let bitten = of(said!("mark-event-bite", "Bite {number}", number));
+            let flap = bite.flap.said();
+            events.push((bite.tick, said!("mark-event-bitten", "{bitten}, through the {flap}’s flap", bitten, flap)));
         }
         for (number, throw) in (1_u32..).zip(stitch.knot.iter().flat_map(|knot| &knot.throws)) {
-            events.push((throw.tick, format!("Throw {number}{of} laid")));
+            let what = of(said!("mark-event-throw", "Throw {number}", number));
+            events.push((throw.tick, said!("mark-event-laid", "{what} laid", what)));
         }
-        for (end, cut) in [("Short end", stitch.tails.tail_mm), ("Long strand", stitch.tails.strand_mm)] {
-            events.extend(cut.map(|cut| (cut.tick, format!("{end}{of} cut"))));
+        let tail = said!("mark-event-tail", "Short end");
+        let strand = said!("mark-event-strand", "Long strand");
+        for (end, cut) in [(tail, stitch.tails.tail_mm), (strand, stitch.tails.strand_mm)] {
+            events.extend(cut.map(|cut| (cut.tick, said!("mark-event-cut", "{end} cut", end = of(end)))));
         }
-        events.extend(stitch.knot_undone.map(|tick| (tick, format!("Knot{of} came open"))));
+        let knot = || of(said!("mark-event-knot", "Knot"));
+        events.extend(
+            stitch.knot_undone.map(|tick| (tick, said!("mark-event-undone", "{knot} came open", knot = knot()))),
+        );
     }
     for needle in &findings.needle {
         let what = match needle.kind {
-            NeedleEventKind::PiercedMembrane => "Needle pierced the membrane",
-            NeedleEventKind::Dropped => "Needle dropped",
-            NeedleEventKind::Lost => "Needle lost",
-            NeedleEventKind::MetBone => "Needle’s point on bone",
-            NeedleEventKind::MetTooth => "Needle’s point on a tooth",
+            NeedleEventKind::PiercedMembrane => said!("mark-event-pierced", "Needle pierced the membrane"),
+            NeedleEventKind::Dropped => said!("mark-event-dropped", "Needle dropped"),
+            NeedleEventKind::Lost => said!("mark-event-lost", "Needle lost"),
+            NeedleEventKind::MetBone => said!("mark-event-met-bone", "Needle’s point on bone"),
+            NeedleEventKind::MetTooth => said!("mark-event-met-tooth", "Needle’s point on a tooth"),
             // The bites tell of these.
             NeedleEventKind::Entered | NeedleEventKind::Exited => continue,
         };
-        events.push((needle.tick, what.to_owned()));
+        events.push((needle.tick, what));
     }
     for tear in &findings.tissue.tears {
-        let what = if tear.through { "tore through" } else { "began to tear" };
-        events.push((tear.tick, format!("Hole {} {what}", u64::from(tear.bite) + 1)));
+        let number = u64::from(tear.bite) + 1;
+        let what = if tear.through {
+            said!("mark-event-tore-through", "Hole {number} tore through", number)
+        } else {
+            said!("mark-event-tears", "Hole {number} began to tear", number)
+        };
+        events.push((tear.tick, what));
     }
-    events.extend(findings.thread_breaks.iter().map(|found| (found.tick, "Thread broke".to_owned())));
+    let broke = |tick| (tick, said!("mark-event-broke", "Thread broke"));
+    events.extend(findings.thread_breaks.iter().map(|found| broke(found.tick)));
     events.sort_by_key(|&(tick, _)| tick);
     events.into_iter().map(|(tick, words)| Event { tick, words }).collect()
 }

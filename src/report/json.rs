@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::{CAUTIONS, Report, Timing};
 use crate::analysis::findings::{Bite, Blanching, Measured, NeedleEvent, SiteCheck, Stitch, Tear, ThreadBreak, Throw};
 use crate::quantity::Tick;
+use crate::said::Said;
 use crate::score::{CheckedSite, CriterionMark, CriticalMark};
 use crate::tooth::Tooth;
 
@@ -67,7 +68,7 @@ struct ScoreJson<'a> {
     total: f64,
     pass_mark: f64,
     passed: bool,
-    reasons: &'a [String],
+    reasons: &'a [Said],
     one_thing_to_change: &'a str,
     critical: Vec<CriticalJson<'a>>,
     criteria: Vec<CriterionJson<'a>>,

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::TaskOrder;
 use crate::analysis::findings::Findings;
 use crate::quantity::Tick;
+use crate::said::{PutIn, Said, measure, said};
 
 /// One thing that is marked.
 pub trait Criterion: Sync {
@@ -65,13 +66,13 @@ pub struct Assessment {
     /// From 0 (nothing) to 1 (everything).
     pub mark: f64,
     /// One sentence with the numbers, their units and their time.
-    pub evidence: String,
+    pub evidence: Said,
     /// The number that decided, and its unit.
     pub value: Option<(f64, &'static str)>,
     /// The curve or rule that turned the number into the mark, in words.
-    pub band: String,
+    pub band: Said,
     /// What to do next time; empty if there is nothing to correct.
-    pub advice: String,
+    pub advice: Said,
     /// The moment to look at.
     pub tick: Option<Tick>,
     /// Whether there is something to correct.
@@ -81,13 +82,13 @@ pub struct Assessment {
 impl Assessment {
     /// No mark, because what is judged was not done or could not be measured.
     #[must_use]
-    pub fn missing(evidence: impl Into<String>, advice: impl Into<String>) -> Self {
+    pub fn missing(evidence: Said, advice: Said) -> Self {
         Self {
             mark: 0.0,
-            evidence: evidence.into(),
+            evidence,
             value: None,
-            band: "none without a measurement".to_owned(),
-            advice: advice.into(),
+            band: said!("mark-band-none", "none without a measurement"),
+            advice,
             tick: None,
             fault: true,
         }
@@ -106,6 +107,12 @@ pub(crate) fn tenth(value: f64) -> Option<f64> {
 
 /// The time of `tick` in a sentence.
 #[must_use]
-pub(crate) fn time(tick: Tick) -> String {
-    format!("{:.1} s", tick.seconds())
+pub(crate) fn time(tick: Tick) -> PutIn {
+    measure(tick.seconds(), 1, "s")
+}
+
+/// A length in a sentence.
+#[must_use]
+pub(crate) fn mm(value: f64) -> PutIn {
+    measure(value, 1, "mm")
 }

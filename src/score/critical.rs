@@ -7,6 +7,7 @@ use super::criterion::{COMMON_PRACTICE, time};
 use super::site::{self, CheckedSite};
 use crate::analysis::findings::{Findings, NeedleEventKind};
 use crate::quantity::Tick;
+use crate::said::{Said, measure, said};
 use crate::scenario::WRONG_SITE;
 
 /// A fault that fails an attempt whatever its sum, if the rubric lists it.
@@ -21,7 +22,21 @@ pub struct CriticalFault {
     /// Why it is critical.
     pub source: &'static str,
     /// The sentence and the moment, if the fault is there.
-    find: fn(&Findings, &TaskOrder) -> Option<(String, Tick)>,
+    find: fn(&Findings, &TaskOrder) -> Option<(Said, Tick)>,
+}
+
+impl CriticalFault {
+    /// The key of the advice in other languages: it follows from the id.
+    #[must_use]
+    pub fn advice_key(&self) -> String {
+        format!("mark-critical-advice-{}", self.id.replace('_', "-"))
+    }
+
+    /// What to do next time, for other languages too.
+    #[must_use]
+    pub fn said_advice(&self) -> Said {
+        Said::keyed(self.advice_key(), self.advice.to_owned(), Vec::new())
+    }
 }
 
 /// Every critical fault a rubric may list.
@@ -78,9 +93,9 @@ pub struct CriticalMark {
     /// Name of the [`CriticalFault`].
     pub id: String,
     /// One sentence with the numbers and their time.
-    pub evidence: String,
+    pub evidence: Said,
     /// What to do next time.
-    pub advice: String,
+    pub advice: Said,
     /// The moment to look at.
     pub tick: Tick,
     /// The same moment [s].
@@ -95,7 +110,7 @@ pub(super) fn found(findings: &Findings, order: &TaskOrder, listed: &[String]) -
             (fault.find)(findings, order).map(|(evidence, tick)| CriticalMark {
                 id: fault.id.to_owned(),
                 evidence,
-                advice: fault.advice.to_owned(),
+                advice: fault.said_advice(),
                 tick,
                 seconds: tick.seconds(),
             })
@@ -103,35 +118,58 @@ pub(super) fn found(findings: &Findings, order: &TaskOrder, listed: &[String]) -
         .collect()
 }
 
-fn wrong_site(findings: &Findings, order: &TaskOrder) -> Option<(String, Tick)> {
+fn wrong_site(findings: &Findings, order: &TaskOrder) -> Option<(Said, Tick)> {
     CheckedSite::of(findings, order).wrong()
 }
 
-fn torn_through(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
+fn torn_through(findings: &Findings, _: &TaskOrder) -> Option<(Said, Tick)> {
     let tear = findings.tissue.tears.iter().find(|tear| tear.through)?;
-    let (bite, stitch) = (u64::from(tear.bite) + 1, u64::from(tear.stitch) + 1);
-    Some((format!("The thread tore out of bite {bite} of stitch {stitch} at {}.", time(tear.tick)), tear.tick))
+    let evidence = said!(
+        "mark-critical-torn-through",
+        "The thread tore out of bite {bite} of stitch {stitch} at {when}.",
+        bite = u64::from(tear.bite) + 1,
+        stitch = u64::from(tear.stitch) + 1,
+        when = time(tear.tick)
+    );
+    Some((evidence, tear.tick))
 }
 
-fn knot_undone(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
+fn knot_undone(findings: &Findings, _: &TaskOrder) -> Option<(Said, Tick)> {
     let undone = findings.stitches.iter().enumerate().find_map(|(index, stitch)| Some((index, stitch.knot_undone?)));
     let (index, tick) = undone?;
-    Some((format!("The knot of stitch {} came open at {}.", index + 1, time(tick)), tick))
+    let evidence = said!(
+        "mark-critical-knot-undone",
+        "The knot of stitch {stitch} came open at {when}.",
+        stitch = index + 1,
+        when = time(tick)
+    );
+    Some((evidence, tick))
 }
 
-fn needle_lost(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
+fn needle_lost(findings: &Findings, _: &TaskOrder) -> Option<(Said, Tick)> {
     let event = findings.needle.iter().find(|event| event.kind == NeedleEventKind::Lost)?;
-    Some((format!("The needle was lost at {}.", time(event.tick)), event.tick))
+    Some((said!("mark-critical-needle-lost", "The needle was lost at {when}.", when = time(event.tick)), event.tick))
 }
 
-fn thread_broken(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
+fn thread_broken(findings: &Findings, _: &TaskOrder) -> Option<(Said, Tick)> {
     let found = findings.thread_breaks.first()?;
-    let (tension, tick) = (found.tension_n, found.tick);
-    Some((format!("The thread broke under a pull of {tension:.2} N at {}.", time(tick)), tick))
+    let evidence = said!(
+        "mark-critical-thread-broken",
+        "The thread broke under a pull of {tension} at {when}.",
+        tension = measure(found.tension_n, 2, "N"),
+        when = time(found.tick)
+    );
+    Some((evidence, found.tick))
 }
 
-fn physically_invalid(findings: &Findings, _: &TaskOrder) -> Option<(String, Tick)> {
+fn physically_invalid(findings: &Findings, _: &TaskOrder) -> Option<(Said, Tick)> {
     let ticks = &findings.validity.invalid_ticks;
     let &first = ticks.first()?;
-    Some((format!("The simulation was invalid at {} of its ticks, first at {}.", ticks.len(), time(first)), first))
+    let evidence = said!(
+        "mark-critical-invalid",
+        "The simulation was invalid at {count} of its ticks, first at {when}.",
+        count = ticks.len(),
+        when = time(first)
+    );
+    Some((evidence, first))
 }

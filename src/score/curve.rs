@@ -1,5 +1,7 @@
 //! Named curves from a measurement to a mark between 0 and 1.
 
+use crate::said::{Said, number, said};
+
 /// How a measurement becomes a mark. Linear between the named points.
 ///
 /// If the points are crossed or equal, the curve is a step at its `full` point.
@@ -48,14 +50,39 @@ impl Curve {
         }
     }
 
-    /// The curve in words, with its numbers in `unit`.
+    /// The curve in words, with its numbers in `unit`, which is the same in every language.
     #[must_use]
-    pub fn describe(self, unit: &str) -> String {
+    pub fn describe(self, unit: &str) -> Said {
+        self.describe_as(&Said::plain(unit))
+    }
+
+    /// The curve in words, with `unit` behind its numbers.
+    #[must_use]
+    pub fn describe_as(self, unit: &Said) -> Said {
+        let tenths = |value: f64| number(value, 1);
         match self {
-            Self::RampUp { none, full } => format!("full from {full:.1} {unit}, none at {none:.1} {unit}"),
-            Self::RampDown { full, none } => format!("full up to {full:.1} {unit}, none from {none:.1} {unit}"),
-            Self::Plateau { none_below, full_from, full_to, none_above } => format!(
-                "full from {full_from:.1} to {full_to:.1} {unit}, none at {none_below:.1} or {none_above:.1} {unit}"
+            Self::RampUp { none, full } => said!(
+                "mark-curve-up",
+                "full from {full} {unit}, none at {none} {unit}",
+                full = tenths(full),
+                none = tenths(none),
+                unit
+            ),
+            Self::RampDown { full, none } => said!(
+                "mark-curve-down",
+                "full up to {full} {unit}, none from {none} {unit}",
+                full = tenths(full),
+                none = tenths(none),
+                unit
+            ),
+            Self::Plateau { none_below, full_from, full_to, none_above } => said!(
+                "mark-curve-plateau",
+                "full from {full_from} to {full_to} {unit}, none at {none_below} or {none_above} {unit}",
+                full_from = tenths(full_from),
+                full_to = tenths(full_to),
+                none_below = tenths(none_below),
+                none_above = tenths(none_above),
+                unit
             ),
         }
     }

@@ -30,6 +30,7 @@ pub use self::site::CheckedSite;
 
 use crate::analysis::findings::Findings;
 use crate::quantity::Tick;
+use crate::said::{Said, number, said};
 
 /// The marks of one attempt.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -41,7 +42,7 @@ pub struct Score {
     /// Whether the attempt passed.
     pub passed: bool,
     /// Why it did not pass, one sentence each; empty if it did.
-    pub reasons: Vec<String>,
+    pub reasons: Vec<Said>,
     /// The marks, in the order of the rubric.
     pub criteria: Vec<CriterionMark>,
     /// Faults that fail the attempt whatever the sum.
@@ -50,7 +51,7 @@ pub struct Score {
     #[serde(default)]
     pub site: Option<CheckedSite>,
     /// The one piece of advice to follow next time.
-    pub one_thing_to_change: String,
+    pub one_thing_to_change: Said,
 }
 
 /// The mark of one criterion.
@@ -73,11 +74,11 @@ pub struct CriterionMark {
     /// Whether there is something to correct.
     pub fault: bool,
     /// One sentence with the numbers, their units and their time.
-    pub evidence: String,
+    pub evidence: Said,
     /// What to do next time; empty if there is nothing to correct.
-    pub advice: String,
+    pub advice: Said,
     /// The curve or rule that turned the number into the mark.
-    pub band: String,
+    pub band: Said,
     /// Where the thresholds come from.
     pub source: String,
     /// The number that decided.
@@ -142,27 +143,43 @@ fn total(criteria: &[CriterionMark]) -> f64 {
     (1000.0 * earned / weights).round() / 10.0
 }
 
-fn reasons(total: f64, rubric: &Rubric, criteria: &[CriterionMark], critical: &[CriticalMark]) -> Vec<String> {
-    let mut reasons: Vec<String> =
-        critical.iter().map(|fault| format!("critical fault `{}`: {}", fault.id, fault.evidence)).collect();
+fn reasons(total: f64, rubric: &Rubric, criteria: &[CriterionMark], critical: &[CriticalMark]) -> Vec<Said> {
+    let by_fault = |fault: &CriticalMark| {
+        let (id, evidence) = (Said::plain(&fault.id), &fault.evidence);
+        said!("mark-reason-critical", "critical fault `{id}`: {evidence}", id, evidence)
+    };
+    let mut reasons: Vec<Said> = critical.iter().map(by_fault).collect();
     for criterion in criteria.iter().filter(|criterion| criterion.required && criterion.failed) {
-        let (id, mark, fails_below) = (&criterion.id, criterion.mark, criterion.fails_below);
-        reasons.push(format!("required criterion `{id}` is marked {mark:.2}, below {fails_below:.2}"));
+        reasons.push(said!(
+            "mark-reason-required",
+            "required criterion `{id}` is marked {mark}, below {fails_below}",
+            id = Said::plain(&criterion.id),
+            mark = number(criterion.mark, 2),
+            fails_below = number(criterion.fails_below, 2)
+        ));
     }
     if total < rubric.pass_mark() {
-        reasons.push(format!("total {total:.1} is below the pass mark {:.1}", rubric.pass_mark()));
+        reasons.push(said!(
+            "mark-reason-total",
+            "total {total} is below the pass mark {pass_mark}",
+            total = number(total, 1),
+            pass_mark = number(rubric.pass_mark(), 1)
+        ));
     }
     reasons
 }
 
 /// What failed the attempt comes first; else what cost most.
-fn one_thing_to_change(criteria: &[CriterionMark], critical: &[CriticalMark]) -> String {
+fn one_thing_to_change(criteria: &[CriterionMark], critical: &[CriticalMark]) -> Said {
     if let Some(fault) = critical.first() {
         return fault.advice.clone();
     }
     let faults = criteria.iter().filter(|criterion| criterion.fault);
     let worst = faults.reduce(|a, b| if urgency(b) > urgency(a) { b } else { a });
-    worst.map_or_else(|| "Nothing: do it so again.".to_owned(), |criterion| criterion.advice.clone())
+    worst.map_or_else(
+        || said!("mark-nothing-to-change", "Nothing: do it so again."),
+        |criterion| criterion.advice.clone(),
+    )
 }
 
 /// Whether a criterion failed the attempt, and how much of the total it cost.

@@ -3,6 +3,7 @@
 use super::TaskOrder;
 use super::criterion::Assessment;
 use crate::analysis::findings::{Findings, Stitch};
+use crate::said::said;
 
 /// The mean mark over the stitches, ordered ones that are missing counting 0, with the reason of the worst stitch.
 pub(crate) fn over_stitches(
@@ -17,15 +18,30 @@ pub(crate) fn over_stitches(
 
     let worst = assessments.into_iter().enumerate().reduce(|a, b| if b.1.mark < a.1.mark { b } else { a });
     let Some((index, mut assessment)) = worst else {
-        return Assessment::missing("No stitch was placed.", "Place the stitch that the task asks for.");
+        return Assessment::missing(
+            said!("mark-no-stitch", "No stitch was placed."),
+            said!("mark-place-stitch", "Place the stitch that the task asks for."),
+        );
     };
     assessment.mark = sum / judged as f64;
     if placed > 1 {
-        assessment.evidence = format!("Stitch {} of {placed}: {}", index + 1, assessment.evidence);
+        assessment.evidence = said!(
+            "mark-stitch-of",
+            "Stitch {number} of {placed}: {evidence}",
+            number = index + 1,
+            placed,
+            evidence = assessment.evidence
+        );
     }
     if placed < judged {
-        assessment.evidence = format!("{placed} of {judged} stitches placed. {}", assessment.evidence);
-        assessment.advice = "Place every stitch that the task asks for.".to_owned();
+        assessment.evidence = said!(
+            "mark-stitches-placed",
+            "{placed} of {judged} stitches placed. {evidence}",
+            placed,
+            judged,
+            evidence = assessment.evidence
+        );
+        assessment.advice = said!("mark-place-every-stitch", "Place every stitch that the task asks for.");
         assessment.fault = true;
     }
     assessment
@@ -34,10 +50,11 @@ pub(crate) fn over_stitches(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::said::Said;
     use crate::score::example;
 
     fn half(_: &Stitch) -> Assessment {
-        Assessment { mark: 0.5, ..Assessment::missing("Half.", "More.") }
+        Assessment { mark: 0.5, ..Assessment::missing(Said::plain("Half."), Said::plain("More.")) }
     }
 
     #[test]

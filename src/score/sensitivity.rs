@@ -5,6 +5,7 @@
 //! rather too large than too small.
 
 use super::Score;
+use crate::said::{Said, number, said};
 
 /// One attempt's marks in threads that were drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,27 +67,40 @@ impl Sensitivity {
 
     /// All of it in a sentence.
     #[must_use]
-    pub fn sentence(&self) -> String {
+    pub fn sentence(&self) -> Said {
         let count = self.drawn.len();
         let (Some(error), Some([least, greatest])) = (self.error(), self.range()) else {
-            return format!("In none of {count} threads drawn from the material's ranges could it be carried out.");
+            return said!(
+                "mark-drawn-none",
+                "In none of {count} threads drawn from the material's ranges could it be carried out.",
+                count
+            );
         };
         let missing = match self.missing() {
-            0 => String::new(),
-            missing => format!(", {missing} could not be carried out to the end"),
+            0 => Said::default(),
+            missing => {
+                said!("mark-drawn-missing", ", {missing} could not be carried out to the end", missing)
+            }
         };
         let verdict = match (self.flips(), self.passes) {
-            (false, true) => "and passes in all of them",
-            (false, false) => "and fails in all of them",
-            (true, true) => "and the pass hangs on the thread",
-            (true, false) => "and the fail hangs on the thread",
+            (false, true) => said!("mark-drawn-passes", "and passes in all of them"),
+            (false, false) => said!("mark-drawn-fails", "and fails in all of them"),
+            (true, true) => said!("mark-drawn-pass-hangs", "and the pass hangs on the thread"),
+            (true, false) => said!("mark-drawn-fail-hangs", "and the fail hangs on the thread"),
         };
-        format!(
-            "{:.1} plus or minus {error:.1}: the same hands earn {least:.1} to {greatest:.1} in {count} threads drawn from \
-             the material's ranges of friction and stiffness (seed {}){missing}; {} pass, {verdict}.",
-            self.own,
-            self.seed,
-            self.passing()
+        said!(
+            "mark-drawn",
+            "{own} plus or minus {error}: the same hands earn {least} to {greatest} in {count} threads drawn from the \
+             material's ranges of friction and stiffness (seed {seed}){missing}; {passing} pass, {verdict}.",
+            own = number(self.own, 1),
+            error = number(error, 1),
+            least = number(least, 1),
+            greatest = number(greatest, 1),
+            count,
+            seed = Said::plain(self.seed.to_string()),
+            missing,
+            passing = self.passing(),
+            verdict
         )
     }
 }

@@ -11,6 +11,7 @@ use super::TaskOrder;
 use super::criterion::time;
 use crate::analysis::findings::Findings;
 use crate::quantity::Tick;
+use crate::said::{Said, said};
 use crate::tooth::Tooth;
 
 /// Where the check is from, for instructors.
@@ -35,35 +36,53 @@ impl CheckedSite {
 
     /// The tooth that was marked, in words.
     #[must_use]
-    pub fn marked_words(&self) -> String {
-        self.marked.map_or_else(|| "none".to_owned(), |(tooth, tick)| format!("{} at {}", tooth.in_full(), time(tick)))
+    pub fn marked_words(&self) -> Said {
+        match self.marked {
+            None => said!("mark-site-none", "none"),
+            Some((tooth, tick)) => said!("mark-site-marked", "{tooth} at {when}", tooth, when = time(tick)),
+        }
     }
 
     /// What was ordered and what was marked, in a sentence.
     #[must_use]
-    pub fn sentence(&self) -> String {
-        format!("Site: ordered {}, marked {}.", self.ordered.in_full(), self.marked_words())
+    pub fn sentence(&self) -> Said {
+        said!(
+            "mark-site",
+            "Site: ordered {ordered}, marked {marked}.",
+            ordered = self.ordered,
+            marked = self.marked_words()
+        )
     }
 
     /// Two sentences on a first bite that was begun at another site than the ordered one, or at none that was marked, and
     /// its moment; `None` if it was at the right one, or if there was no bite.
-    pub(super) fn wrong(&self) -> Option<(String, Tick)> {
+    pub(super) fn wrong(&self) -> Option<(Said, Tick)> {
         let bite = self.first_bite?;
-        let order = format!("The order names tooth {}.", self.ordered.in_full());
+        let order = said!("mark-site-order", "The order names tooth {tooth}.", tooth = self.ordered);
         let found = match self.marked {
             Some((tooth, _)) if tooth == self.ordered => return None,
-            Some((tooth, tick)) => {
-                let side = if tooth == self.ordered.contralateral() { ", the same on the other side," } else { "" };
-                format!(
-                    "The first bite was begun at {} with tooth {}{side} marked as the site, at {}.",
-                    time(bite),
-                    tooth.in_full(),
-                    time(tick)
-                )
-            }
-            None => format!("The first bite was begun at {} with no tooth marked as the site.", time(bite)),
+            Some((tooth, tick)) if tooth == self.ordered.contralateral() => said!(
+                "mark-site-other-side",
+                "The first bite was begun at {bite} with tooth {tooth}, the same on the other side, marked as the site, at \
+                 {when}.",
+                bite = time(bite),
+                tooth,
+                when = time(tick)
+            ),
+            Some((tooth, tick)) => said!(
+                "mark-site-other-tooth",
+                "The first bite was begun at {bite} with tooth {tooth} marked as the site, at {when}.",
+                bite = time(bite),
+                tooth,
+                when = time(tick)
+            ),
+            None => said!(
+                "mark-site-no-tooth",
+                "The first bite was begun at {bite} with no tooth marked as the site.",
+                bite = time(bite)
+            ),
         };
-        Some((format!("{found} {order}"), bite))
+        Some((Said::joined([found, order], " "), bite))
     }
 }
 
@@ -127,7 +146,7 @@ mod tests {
             (site(&[]), "The first bite was begun at 11.0 s with no tooth marked as the site."),
         ];
         for (site, found) in cases {
-            assert_eq!(site.wrong(), Some((format!("{found} {order}"), Tick(660))));
+            assert_eq!(site.wrong(), Some((Said::plain(format!("{found} {order}")), Tick(660))));
         }
     }
 

@@ -212,12 +212,17 @@ impl Unruly {
     }
 }
 
+/// Findings and an order without rhyme or reason.
+pub(super) fn unruly(seed: u64) -> (Findings, TaskOrder) {
+    let mut unruly = Unruly(ChaCha8Rng::seed_from_u64(seed));
+    (unruly.findings(), unruly.order())
+}
+
 #[test]
 fn every_mark_is_finite_and_from_0_to_1() {
     let mut marks_between = 0;
     for seed in 0..1000 {
-        let mut unruly = Unruly(ChaCha8Rng::seed_from_u64(seed));
-        let (findings, order) = (unruly.findings(), unruly.order());
+        let (findings, order) = unruly(seed);
         for criterion in CRITERIA {
             let assessment = criterion.assess(&findings, &order, &Bands::default());
             let place = format!("`{}`, seed {seed}: {assessment:?}", criterion.id());

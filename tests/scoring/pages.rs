@@ -90,9 +90,14 @@ fn a_page_says_of_every_criterion_all_that_the_mark_rests_on() {
         let (before, _) = page.split_once(&format!("id=\"criterion-{}\"", criterion.id)).expect("each has a place");
         let part = page[before.len()..].split("</article>").next().expect("it ends");
         let mark = format!("{:.2}", criterion.mark);
-        for said in
-            [&criterion.title, &criterion.evidence, &criterion.advice, &criterion.band, &criterion.source, &mark]
-        {
+        for said in [
+            criterion.title.as_str(),
+            &criterion.evidence,
+            &criterion.advice,
+            &criterion.band,
+            &criterion.source,
+            &mark,
+        ] {
             // As it is printed: raised twos, the sign for degrees, and what would be markup written out.
             let said = said
                 .replace("mm2", "mm²")
@@ -106,7 +111,7 @@ fn a_page_says_of_every_criterion_all_that_the_mark_rests_on() {
     for caution in CAUTIONS {
         assert!(page.contains(caution), "{caution}");
     }
-    assert!(page.contains("One thing to change") && page.contains(&score.one_thing_to_change));
+    assert!(page.contains("One thing to change") && page.contains(&*score.one_thing_to_change));
 }
 
 #[test]

@@ -5,6 +5,7 @@ use knotwright::input::{HandCommand, HandEvent, TickCommand};
 use knotwright::instruments::{Kind, shapes};
 use knotwright::math::{DVec3, Pose, cos, exp, rotation_between, sin};
 use knotwright::quantity::Tick;
+use knotwright::said::Said;
 use knotwright::scenario::schema::Scenario;
 use knotwright::score::{CriterionMark, Score};
 use knotwright::simulation::snapshot::{FlapView, Readout, Snapshot, ToolView};
@@ -189,9 +190,9 @@ pub(crate) fn score() -> Score {
         fails_below: 0.0,
         failed: false,
         fault: mark < 1.0,
-        evidence: evidence.to_owned(),
-        advice: advice.to_owned(),
-        band: String::new(),
+        evidence: Said::plain(evidence),
+        advice: Said::plain(advice),
+        band: Said::plain("…"),
         source: String::new(),
         value: None,
         unit: String::new(),
@@ -217,6 +218,6 @@ pub(crate) fn score() -> Score {
         ],
         critical: Vec::new(),
         site: None,
-        one_thing_to_change: "Stop pulling when the edges meet.".to_owned(),
+        one_thing_to_change: Said::plain("Stop pulling when the edges meet."),
     }
 }

@@ -43,7 +43,7 @@ fn draw(panel: Panel, model: &Model, click: Option<egui::Pos2>) -> (Vec<(String,
             (Some(at), 3) => vec![button(at, false)],
             _ => Vec::new(),
         };
-        let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 900.0));
+        let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 1400.0));
         let input = egui::RawInput { screen_rect: Some(screen), events, ..egui::RawInput::default() };
         output = ctx.run_ui(input, |ui| panel(ui, model, &mut asked));
         output.textures_delta.clear();
@@ -58,7 +58,7 @@ fn draw(panel: Panel, model: &Model, click: Option<egui::Pos2>) -> (Vec<(String,
 /// The shapes of a panel.
 fn shapes(panel: Panel, model: &Model) -> Vec<egui::Shape> {
     let ctx = egui::Context::default();
-    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 900.0));
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1200.0, 1400.0));
     let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
     let mut output = ctx.run_ui(input, |ui| panel(ui, model, &mut Vec::new()));
     output.textures_delta.clear();
@@ -285,7 +285,7 @@ fn the_debrief_says_verdict_reasons_advice_and_cautions() {
     }
     let failed = knotwright::score::Score {
         passed: false,
-        reasons: vec!["total 41.0 is below the pass mark 70.0".to_owned()],
+        reasons: vec![knotwright::said::Said::plain("total 41.0 is below the pass mark 70.0")],
         ..score()
     };
     let words_failed = words(debrief::show, &Model { score: Some(failed), ..model() });

@@ -15,9 +15,7 @@ use knotwright::app::form::Form;
 use knotwright::app::panels::{self, Asked, Desk};
 use knotwright::app::pulling::Pulls;
 use knotwright::app::ticking::{self, OnStage};
-use knotwright::app::ui::{
-    self, Action, KnotView, Model, Player, PullState, PullView, ReplayView, SiteView, Tab, debrief,
-};
+use knotwright::app::ui::{self, Action, KnotView, Model, Player, PullState, PullView, ReplayView, SiteView, Tab};
 use knotwright::app::view::Shown;
 use knotwright::app::words::Language;
 use knotwright::app::{FormSource, Measured, Scene, Stage, lesson};
@@ -25,8 +23,9 @@ use knotwright::input::bindings::{ACTS, Act, Bindings, KEYS};
 use knotwright::pull::Frame;
 use knotwright::quantity::Tick;
 use knotwright::report::CAUTIONS;
+use knotwright::said::{Said, Speaks};
 use knotwright::scenario::CRITERION_IDS;
-use knotwright::score::{CRITERIA, CheckedSite, CriticalMark};
+use knotwright::score::{Bands, CRITERIA, CheckedSite, CriticalMark};
 use knotwright::simulation::arming::NotArmed;
 use knotwright::simulation::attempt::Refusal;
 use knotwright::tooth::Tooth;
@@ -152,11 +151,6 @@ fn in_english_the_window_calls_things_as_core_does() {
     let english = Language::English;
     for tooth in Tooth::arches().into_iter().flatten() {
         assert_eq!((english.tooth(tooth), english.tooth_described(tooth)), (tooth.name(), tooth.described()));
-        let site = CheckedSite { ordered: tooth, marked: Some((tooth, Tick(90))), first_bite: None };
-        let unmarked = CheckedSite { marked: None, ..site.clone() };
-        for site in [site, unmarked] {
-            assert_eq!(debrief::site_words(english, &site), site.sentence());
-        }
     }
     for criterion in CRITERIA {
         assert_eq!(english.say(&format!("criterion-{}", criterion.id())), criterion.title());
@@ -179,6 +173,36 @@ fn in_english_the_window_calls_things_as_core_does() {
         assert_eq!(english.say(&format!("debrief-caution-{number}")), *caution);
     }
     assert_eq!(CAUTIONS.len(), 3);
+}
+
+#[test]
+fn a_mark_is_said_in_the_language_that_is_spoken() {
+    let bite = CRITERIA.iter().find(|criterion| criterion.id() == "bite").expect("it is listed");
+    let evidence = bite.assess(&faultless(), &order(), &Bands::default()).evidence;
+    assert_eq!(evidence, Language::English.told(&evidence));
+    assert_eq!(
+        Language::German.told(&evidence),
+        "Stiche: Wangenseite 2,4 mm vom Rand, 1,5 mm tief, unter 84 Grad eingestochen (12,0 s); \
+         Zungenseite 2,6 mm vom Rand, 1,4 mm tief, unter 88 Grad eingestochen (20,0 s)."
+    );
+    let tooth = Tooth::try_from(45).expect("it exists");
+    let site = CheckedSite { ordered: tooth, marked: Some((tooth, Tick(90))), first_bite: None };
+    let in_full = "45 (zweiter Prämolar unten rechts; Universal 29, Palmer LR5)";
+    let german = format!("Eingriffsort: beauftragt {in_full}, markiert {in_full} bei 1,5 s.");
+    assert_eq!(Language::German.told(&site.sentence()), german);
+}
+
+#[test]
+fn every_sentence_of_the_marks_is_one_that_the_window_can_read() {
+    let lines = Language::German.marks().lines().filter_map(|line| line.split_once(" = "));
+    let mut count = 0;
+    for (key, text) in lines.filter(|(key, _)| !key.starts_with('#')) {
+        let parts: Vec<(&str, String)> = put_in(text).into_iter().map(|name| (name, "…".to_owned())).collect();
+        let said = Language::German.sentence(key, &parts).unwrap_or_else(|| panic!("{key} is not read"));
+        assert!(!said.contains(['{', '}', '$']), "{key}: {said}");
+        count += 1;
+    }
+    assert!(count > 150, "only {count} are found");
 }
 
 #[test]
@@ -261,8 +285,8 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     let mut marks = score();
     marks.critical.push(CriticalMark {
         id: String::new(),
-        evidence: String::new(),
-        advice: "…".to_owned(),
+        evidence: Said::default(),
+        advice: Said::plain("…"),
         tick: Tick(60),
         seconds: 1.0,
     });
@@ -307,7 +331,11 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["file"],
             &["✖ mine.ron ist nicht in Ordnung"],
         ),
-        (marked.clone(), &["debrief"], &["✔ BESTANDEN", "Zahnfleisch ohne Blässe", "Neuer Versuch (B)"]),
+        (
+            marked.clone(),
+            &["debrief"],
+            &["✔ BESTANDEN", "77,4 von 100", "Zahnfleisch ohne Blässe", "Maßstab: …", "Neuer Versuch (B)"],
+        ),
         (
             Model { measured: Some(Arc::new(found)), tab: Tab::Measured, mirrored: true, ..marked.clone() },
             &["debrief", "transport"],
@@ -322,7 +350,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["aside", "readout", "help", "transport"],
             &["Von rechts, an der aktiven Spitze aufgeschnitten"],
         ),
-        (pulled.clone(), &["debrief", "transport"], &["Naht 1", "um 1.8 mm gerutscht"]),
+        (pulled.clone(), &["debrief", "transport"], &["Naht 1", "um 1,8 mm gerutscht"]),
         (
             Model { replay, ..marked },
             &["replay"],

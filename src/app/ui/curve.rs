@@ -99,8 +99,8 @@ pub fn legend(ui: &mut egui::Ui) {
     type Sign = fn(&egui::Painter, Pos2);
     let language = Language::of(ui);
     let signs: [(Sign, String); 3] = [
-        (dot, language.tell("pull-sign-slip", &[("mm", DOTS_EVERY.to_string())])),
-        (ring, language.tell("pull-sign-slipped", &[("mm", SLIP_MAX.to_string())])),
+        (dot, language.tell("pull-sign-slip", &[("mm", language.number(DOTS_EVERY, 1))])),
+        (ring, language.tell("pull-sign-slipped", &[("mm", language.number(SLIP_MAX, 1))])),
         (cross, language.say("pull-sign-broke")),
     ];
     ui.horizontal_wrapped(|ui| {

@@ -6,8 +6,8 @@ use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, pulled};
 use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::quantity::Tick;
-use crate::score::{CheckedSite, CriterionMark, Score};
-use crate::tooth::Tooth;
+use crate::said::Said;
+use crate::score::{CriterionMark, Score};
 
 /// The marks; nothing while there are none.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
@@ -62,7 +62,7 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     egui::ScrollArea::vertical().id_salt("marks").max_height(room(ui, AROUND)).show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
-                let words = language.tell("debrief-critical", &[("fault", fault.evidence.clone())]);
+                let words = language.tell("debrief-critical", &[("fault", language.told(&fault.evidence))]);
                 ui.label(RichText::new(words).color(BAD).strong());
                 moment(ui, Some(fault.tick), out);
             });
@@ -73,7 +73,7 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
         }
     });
     ui.separator();
-    let advice = language.tell("debrief-one-thing", &[("advice", score.one_thing_to_change.clone())]);
+    let advice = language.tell("debrief-one-thing", &[("advice", language.told(&score.one_thing_to_change))]);
     ui.label(RichText::new(advice).strong());
     for caution in ["debrief-caution-1", "debrief-caution-2", "debrief-caution-3"] {
         ui.label(RichText::new(language.say(caution)).color(MUTED));
@@ -81,7 +81,7 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
 }
 
 /// Height of what stands above and below the marks [point].
-const AROUND: f32 = 370.0;
+const AROUND: f32 = 390.0;
 
 /// Height that is left for what scrolls [point].
 pub(super) fn room(ui: &egui::Ui, around: f32) -> f32 {
@@ -92,7 +92,7 @@ pub(super) fn room(ui: &egui::Ui, around: f32) -> f32 {
 pub(super) fn moment(ui: &mut egui::Ui, tick: Option<Tick>, out: &mut Vec<Action>) {
     let Some(tick) = tick else { return };
     let language = Language::of(ui);
-    let words = language.tell("debrief-moment", &[("seconds", format!("{:.1}", tick.seconds()))]);
+    let words = language.tell("debrief-moment", &[("seconds", language.number(tick.seconds(), 1))]);
     if ui.small_button(words).on_hover_text(language.say("debrief-moment-does")).clicked() {
         out.push(Action::Seek(tick.0));
     }
@@ -107,58 +107,41 @@ pub fn verdict_words(language: Language, score: &Score) -> (String, Color32) {
 fn verdict(ui: &mut egui::Ui, score: &Score) {
     let language = Language::of(ui);
     let (words, colour) = verdict_words(language, score);
-    let total = language.tell("debrief-total", &[("total", format!("{:.1}", score.total))]);
-    let pass_mark = language.tell("debrief-pass-mark", &[("mark", format!("{:.0}", score.pass_mark))]);
+    let total = language.tell("debrief-total", &[("total", language.number(score.total, 1))]);
+    let pass_mark = language.tell("debrief-pass-mark", &[("mark", language.number(score.pass_mark, 0))]);
     ui.horizontal(|ui| {
         ui.label(RichText::new(words).color(colour).strong().size(22.0));
         ui.label(RichText::new(total).strong().size(22.0));
         ui.label(RichText::new(pass_mark).color(MUTED));
     });
     if let Some(site) = &score.site {
-        ui.label(site_words(language, site));
+        ui.label(language.told(&site.sentence()));
     }
     for reason in &score.reasons {
-        ui.label(RichText::new(reason).color(MUTED));
+        ui.label(RichText::new(language.told(reason)).color(MUTED));
     }
     ui.separator();
-}
-
-/// What was ordered and what was marked, in a sentence.
-#[must_use]
-pub fn site_words(language: Language, site: &CheckedSite) -> String {
-    let in_full = |tooth: Tooth| {
-        let described = language.tooth_described(tooth);
-        language.tell("site-in-full", &[("tooth", tooth.to_string()), ("described", described)])
-    };
-    let marked = match site.marked {
-        None => language.say("site-checked-none"),
-        Some((tooth, tick)) => {
-            let seconds = format!("{:.1}", tick.seconds());
-            language.tell("site-checked-at", &[("tooth", in_full(tooth)), ("seconds", seconds)])
-        }
-    };
-    language.tell("site-checked", &[("ordered", in_full(site.ordered)), ("marked", marked)])
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "for the eye")]
 fn row(ui: &mut egui::Ui, criterion: &CriterionMark, out: &mut Vec<Action>) {
     let language = Language::of(ui);
     let title = language.name_of("criterion", &criterion.id, &criterion.title);
-    let weight = language.tell("debrief-weight", &[("weight", format!("{:.0}", criterion.weight))]);
+    let weight = language.tell("debrief-weight", &[("weight", language.number(criterion.weight, 0))]);
     let (sign, colour) = if criterion.fault { ("✖", BAD) } else { ("✔", GOOD) };
     ui.horizontal(|ui| {
         ui.label(RichText::new(sign).color(colour).strong());
         let mark = criterion.mark as f32;
         ui.add(ProgressBar::new(mark).desired_width(90.0).desired_height(14.0).corner_radius(3).fill(colour));
-        ui.label(RichText::new(format!("{:.2}", criterion.mark)).monospace());
+        ui.label(RichText::new(language.number(criterion.mark, 2)).monospace());
         ui.label(RichText::new(title).strong());
         ui.label(RichText::new(weight).color(MUTED));
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| moment(ui, criterion.tick, out));
     });
     ui.indent(&criterion.id, |ui| {
-        ui.label(&criterion.evidence);
+        ui.label(language.told(&criterion.evidence));
         if !criterion.band.is_empty() {
-            let band = language.tell("debrief-band", &[("band", criterion.band.clone())]);
+            let band = language.tell("debrief-band", &[("band", language.told(&criterion.band))]);
             ui.label(RichText::new(band).color(MUTED)).on_hover_text(&criterion.source);
         }
         advice(ui, &criterion.advice);
@@ -166,9 +149,10 @@ fn row(ui: &mut egui::Ui, criterion: &CriterionMark, out: &mut Vec<Action>) {
     ui.add_space(4.0);
 }
 
-fn advice(ui: &mut egui::Ui, advice: &str) {
+fn advice(ui: &mut egui::Ui, advice: &Said) {
     if !advice.is_empty() {
-        let words = Language::of(ui).tell("debrief-next-time", &[("advice", advice.to_owned())]);
+        let language = Language::of(ui);
+        let words = language.tell("debrief-next-time", &[("advice", language.told(advice))]);
         ui.label(RichText::new(words).color(MUTED));
     }
 }

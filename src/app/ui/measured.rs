@@ -73,6 +73,6 @@ fn row(ui: &mut egui::Ui, number: usize, event: &Event, out: &mut Vec<Action>) {
     ui.horizontal(|ui| {
         debrief::moment(ui, Some(event.tick), out);
         ui.label(RichText::new(number.to_string()).monospace().color(MUTED));
-        ui.label(&event.words);
+        ui.label(Language::of(ui).told(&event.words));
     });
 }

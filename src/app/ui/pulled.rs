@@ -149,7 +149,7 @@ pub fn result(language: Language, view: &PullView) -> String {
     match &view.state {
         PullState::Running => match view.frames.iter().rev().find_map(|frame| frame.point) {
             None => language.say("pull-slack-out"),
-            Some(point) => language.tell("pull-so-far", &[("newton", format!("{:.2}", point.force / MN_PER_N))]),
+            Some(point) => language.tell("pull-so-far", &[("newton", language.number(point.force / MN_PER_N, 2))]),
         },
         PullState::Done(pull) => outcome(language, pull),
         PullState::NoKnot => language.say("pull-no-knot"),
@@ -169,8 +169,8 @@ pub fn outcome(language: Language, pull: &Pull) -> String {
         End::Slipped => "pull-slipped",
         End::Opened => "pull-opened",
     };
-    let held = format!("{:.1}", pull.holding_force / MN_PER_N);
-    language.tell(key, &[("newton", held), ("mm", SLIP_MAX.to_string())])
+    let held = language.number(pull.holding_force / MN_PER_N, 1);
+    language.tell(key, &[("newton", held), ("mm", language.number(SLIP_MAX, 1))])
 }
 
 /// The numbers of the frame that is shown.
@@ -179,7 +179,8 @@ pub fn moment(language: Language, view: &PullView) -> String {
     let Some(point) = view.frame().and_then(|frame| frame.point) else {
         return language.say("pull-slack");
     };
-    let newton = format!("{:5.2}", point.force / MN_PER_N);
-    let (extension, slip) = (format!("{:4.2}", point.extension), format!("{:4.2}", point.slip));
+    // As wide with one digit before the point as with two, so that the line does not jump.
+    let newton = format!("{:>5}", language.number(point.force / MN_PER_N, 2));
+    let [extension, slip] = [point.extension, point.slip].map(|mm| language.number(mm, 2));
     language.tell("pull-moment", &[("newton", newton), ("extension", extension), ("slip", slip)])
 }

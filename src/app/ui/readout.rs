@@ -15,15 +15,23 @@ use crate::topology::HalfKnot;
 /// own model of the flaps). Above it gum pales.
 pub const LOOP_BAND_N: [f64; 2] = [0.05, 0.20];
 
+/// Height of what stands below the read-outs, with the margins [point]: the bar of a replay.
+const BELOW: f32 = 160.0;
+
 /// End of the tension gauge [N].
 const GAUGE_END_N: f64 = 0.5;
 
 /// The read-outs.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
-    let language = Language::of(ui);
     ui.set_max_width(250.0);
+    let room = ui.ctx().content_rect().height() - BELOW;
+    egui::ScrollArea::vertical().max_height(room).show(ui, |ui| contents(ui, model, out));
+}
+
+fn contents(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    let language = Language::of(ui);
     ui.label(RichText::new(&model.title).strong().size(16.0));
-    ui.label(RichText::new(format!("{:.1} s", model.seconds)).color(MUTED));
+    ui.label(RichText::new(format!("{} s", language.number(model.seconds, 1))).color(MUTED));
     if !model.case_text.is_empty() {
         ui.collapsing(language.say("readout-case"), |ui| ui.label(&model.case_text));
     }
@@ -55,12 +63,14 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn gauges(ui: &mut egui::Ui, readout: &Readout) {
     let loop_n = readout.loop_tension_mn / MN_PER_N;
-    value(ui, "readout-loop", &format!("{loop_n:.2} N"));
+    let language = Language::of(ui);
+    let newton = |mn: f64| format!("{} N", language.number(mn / MN_PER_N, 2));
+    value(ui, "readout-loop", &newton(readout.loop_tension_mn));
     gauge(ui, loop_n);
-    ui.label(RichText::new(band_words(Language::of(ui), loop_n)).size(14.0).color(MUTED));
-    value(ui, "readout-strand", &format!("{:.2} N", readout.strand_tension_mn / MN_PER_N));
-    value(ui, "readout-tail", &format!("{:.2} N", readout.tail_tension_mn / MN_PER_N));
-    value(ui, "readout-pale", &format!("{:.1} mm²", readout.blanched_area_mm2));
+    ui.label(RichText::new(band_words(language, loop_n)).size(14.0).color(MUTED));
+    value(ui, "readout-strand", &newton(readout.strand_tension_mn));
+    value(ui, "readout-tail", &newton(readout.tail_tension_mn));
+    value(ui, "readout-pale", &format!("{} mm²", language.number(readout.blanched_area_mm2, 1)));
 }
 
 /// Limb A, limb B and the loop, told apart by brightness as well: blue, orange and grey (Okabe & Ito 2008, from memory).
@@ -95,7 +105,7 @@ pub fn band_words(language: Language, loop_n: f64) -> String {
     } else {
         "readout-band-within"
     };
-    language.tell(key, &[("low", format!("{low:.2}")), ("high", format!("{high:.2}"))])
+    language.tell(key, &[("low", language.number(low, 2)), ("high", language.number(high, 2))])
 }
 
 /// A number with the key of its name.

@@ -141,7 +141,7 @@ pub fn caption(language: Language, model: &Model) -> String {
 /// Where it is and how long it is.
 #[must_use]
 pub fn times(language: Language, view: &ReplayView) -> String {
-    let seconds = |tick: u32| format!("{:.1}", f64::from(tick) / f64::from(TICKS_PER_SECOND));
+    let seconds = |tick: u32| language.number(f64::from(tick) / f64::from(TICKS_PER_SECOND), 1);
     language.tell("replay-times", &[("at", seconds(view.at)), ("end", seconds(view.end))])
 }
 

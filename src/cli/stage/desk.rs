@@ -1,12 +1,13 @@
 //! An attempt as the window sees it: the script plays until live hands take over.
 
+use super::demonstrated::demonstrated;
 use super::form;
 use super::resumed::Resumed;
 use super::watch::Watch;
-use crate::app::film;
 use crate::app::words::Text;
 use crate::app::{FileNews, FormSource, Measured, Newer, Scene, Stage, ToPull};
 use crate::cli::check::Checked;
+use crate::cli::files::FIRST_SCENARIO;
 use crate::cli::keep::{self, BrokenOff, Folder, Kept, OWN_HANDS};
 use crate::cli::session::{Hands, Session};
 use crate::cli::{Case, Failure};
@@ -18,11 +19,9 @@ use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 use crate::simulation::{LEFT, RIGHT, World};
 use std::panic::resume_unwind;
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::path::Path;
+use std::sync::mpsc::Receiver;
 use std::thread::{JoinHandle, spawn};
-
-/// Frames of a demonstration that may wait to be looked at: it does not run far ahead of a window that draws slowly.
-const WAITING_MAX: usize = 64;
 
 /// An attempt at a case, and a script that plays it when no hands do.
 pub(crate) struct Desk {
@@ -220,18 +219,6 @@ impl Drop for Desk {
     }
 }
 
-/// Carries a demonstration out until its end, or until nobody looks any more.
-fn demonstrate(case: &Case, script: Script, frames: &SyncSender<Snapshot>) {
-    let Ok(mut session) = Session::begin(case, None) else { return };
-    let mut hands = Hands::Scripted(Box::new(Performer::new(script, session.world(), Unsteadiness::default())));
-    while let Ok(Some(_)) = session.advance(&mut hands) {
-        let seen = session.snapshot();
-        if seen.tick.0.is_multiple_of(film::EVERY) && frames.send(seen).is_err() {
-            return;
-        }
-    }
-}
-
 /// A new attempt, and its file if it can be kept; else why it is not.
 pub(super) fn begin(case: &Case, folder: Option<&Folder>) -> Result<(Session, Option<Kept>, Option<Text>), Failure> {
     let not_kept = |error: &dyn std::fmt::Display| Some(Text::why("stage-this-not-kept", error));
@@ -406,10 +393,8 @@ impl Stage for Desk {
     }
 
     fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
-        let (case, script) = (self.case.clone(), self.demonstration.clone());
-        let (sender, frames) = sync_channel(WAITING_MAX);
-        spawn(move || demonstrate(&case, script, &sender));
-        Some(frames)
+        let place = self.file.as_ref().map_or(Path::new(FIRST_SCENARIO), |file| file.watch.file());
+        demonstrated(&self.case, place, self.mirrored)
     }
 
     fn tutorial_due(&self) -> bool {

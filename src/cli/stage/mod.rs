@@ -3,6 +3,7 @@
 mod bench;
 #[cfg(test)]
 mod by_mouse;
+mod demonstrated;
 mod desk;
 mod form;
 mod projector;

@@ -1,8 +1,10 @@
 //! A recording as the window sees it: carried out again in the background, its frames handed over as they come.
 
+use super::demonstrated::demonstrated;
 use crate::app::words::Text;
 use crate::app::{Measured, Replayed, Stage, ToPull, film};
 use crate::cli::again::{Again, again_from, own_case, status, unreadable};
+use crate::cli::files::FIRST_SCENARIO;
 use crate::cli::session::{Event, Outcome, SIMULATION_VERSION};
 use crate::cli::{Case, Failure};
 use crate::input::TickCommand;
@@ -136,6 +138,11 @@ impl Stage for Projector {
     fn to_pull(&mut self) -> Vec<ToPull> {
         let Some(Ok(ended)) = &self.ended else { return Vec::new() };
         ended.tied.iter().cloned().map(Box::new).map(ToPull::Stitch).collect()
+    }
+
+    fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
+        // A recording holds its case, and not the file that it was from.
+        demonstrated(&self.case, Path::new(FIRST_SCENARIO), false)
     }
 
     fn recording(&self) -> Option<Replayed> {

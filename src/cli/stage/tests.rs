@@ -10,6 +10,7 @@ use crate::cli::{Case, run};
 use crate::input::script::{Script, parse};
 use crate::input::{HandEvent, TickCommand};
 use crate::pull::Tabled;
+use crate::quantity::Tick;
 use crate::report::ReadStitch;
 use crate::simulation::snapshot::Snapshot;
 use std::ffi::OsString;
@@ -72,8 +73,30 @@ fn handing_in_does_not_stop_the_window_and_ends_in_marks_and_knots_to_pull() {
     assert!(!score.passed, "{score:?}");
     assert_eq!(desk.busy(), None);
     assert_eq!(desk.snapshot().tick.0, before.tick.0 + 1, "it stays as it ended");
+    let measured = desk.measured().expect("it is there with the marks");
+    assert_eq!(measured.findings.stitches[0].bites.len(), 2);
+    assert_eq!(measured.view.course.last().map(|moment| moment.tick), Some(Tick(before.tick.0 - before.tick.0 % 6)));
+    assert!(measured.knots.is_empty() && !measured.view.site.holes.is_empty());
     // Its thread runs through the gum, and nothing is tied.
     assert!(matches!(&desk.to_pull()[..], [ToPull::Stitch(_)]));
+}
+
+#[test]
+fn the_hands_beside_ones_own_are_those_of_the_cases_demonstration_whatever_script_plays() {
+    let fault =
+        parse("fault.hands", include_str!("../../../scenarios/hands/fault_granny.hands")).expect("it is shipped");
+    let mut desk = Desk::new(case(), fault, Err(String::new()), None).expect("it can begin");
+    let beside = desk.demonstration().expect("it is shipped");
+    let mut played = Desk::new(case(), script(), Err(String::new()), None).expect("it can begin");
+    for frame in beside.iter().take(20) {
+        while played.snapshot().tick < frame.tick {
+            played.tick(None);
+        }
+        let own = played.snapshot();
+        assert_eq!((own.tick, &own.readout.phase), (frame.tick, &frame.readout.phase));
+        assert_eq!(own.tools, frame.tools);
+    }
+    assert_eq!(desk.snapshot().tick.0, 0, "the attempt itself waits");
 }
 
 #[test]

@@ -316,7 +316,7 @@ fn over_time(findings: &Findings, view: &View) -> Markup {
                         tr {
                             th scope="row" { (index + 1) }
                             td.num { (format!("{:.1}", event.tick.seconds())) }
-                            td { (event.words) }
+                            td { (&*event.words) }
                             td.num { (now.map_or_else(String::new, |now| format!("{:.2}", now.loop_tension_n()))) }
                             td.num { (now.map_or_else(String::new, |now| format!("{:.1}", now.pale_mm2))) }
                         }

@@ -2,8 +2,9 @@
 
 use crate::analysis::findings::{Bite, Findings, Side, Stitch};
 use crate::quantity::Tick;
+use crate::said::{Said, number, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 use crate::score::per_stitch::over_stitches;
 
@@ -108,28 +109,39 @@ impl Criterion for BitePlacement {
 
 fn assess_stitch(stitch: &Stitch, order: &TaskOrder, bands: &Bands) -> Assessment {
     if stitch.bites.is_empty() {
-        return Assessment::missing("No bite was taken.", "Pass the needle through both flaps.");
+        return Assessment::missing(
+            said!("mark-no-bite", "No bite was taken."),
+            said!("mark-bite-both-flaps", "Pass the needle through both flaps."),
+        );
     }
     for side in [Side::Cheek, Side::Tongue] {
         if stitch.bites.iter().all(|bite| bite.flap != side) {
-            let evidence = format!("The {} flap was not bitten.", side.name());
-            return Assessment::missing(evidence, "Pass the needle through both flaps.");
+            return Assessment::missing(
+                said!("mark-bite-flap-missed", "The {flap} flap was not bitten.", flap = side.said()),
+                said!("mark-bite-both-flaps", "Pass the needle through both flaps."),
+            );
         }
     }
     let Some(parts) = parts(&stitch.bites, order, bands) else {
-        return Assessment::missing("The bites were not measured.", "Repeat the attempt.");
+        return Assessment::missing(
+            said!("mark-bites-unmeasured", "The bites were not measured."),
+            said!("mark-repeat", "Repeat the attempt."),
+        );
     };
     let worst = parts.into_iter().reduce(|a, b| if b.mark() < a.mark() { b } else { a });
-    worst.map_or_else(|| Assessment::missing("No bite was taken.", ""), |worst| worst.assessment(&stitch.bites))
+    worst.map_or_else(
+        || Assessment::missing(said!("mark-no-bite", "No bite was taken."), Said::default()),
+        |worst| worst.assessment(&stitch.bites),
+    )
 }
 
 /// One thing judged about the bites of a stitch.
 struct Part {
-    /// What it is, in a sentence; the value follows.
-    what: String,
+    /// What it is and its value, in a sentence.
+    what: Said,
     value: f64,
     curve: Curve,
-    advice: &'static str,
+    advice: Said,
     tick: Tick,
 }
 
@@ -141,13 +153,13 @@ impl Part {
     fn assessment(self, bites: &[Bite]) -> Assessment {
         let mark = self.mark();
         let fault = mark < 1.0;
-        let worst = if fault { format!("; {} {:.1} mm", self.what, self.value) } else { String::new() };
+        let said = bites.iter().map(listed).chain(fault.then_some(self.what));
         Assessment {
             mark,
-            evidence: format!("{}{worst}.", listed(bites)),
+            evidence: said!("mark-bite-bites", "Bites: {bites}.", bites = Said::joined(said, "; ")),
             value: Some((self.value, "mm")),
             band: self.curve.describe("mm"),
-            advice: if fault { self.advice.to_owned() } else { String::new() },
+            advice: if fault { self.advice } else { Said::default() },
             tick: Some(self.tick),
             fault,
         }
@@ -167,32 +179,49 @@ fn parts(bites: &[Bite], order: &TaskOrder, bands: &Bands) -> Option<Vec<Part>> 
 
     let mut parts = Vec::new();
     for bite in bites {
-        let side = bite.flap.name();
+        let (distance, depth) = (tenth(bite.distance_from_edge_mm)?, tenth(bite.depth_mm)?);
         parts.push(Part {
-            what: format!("the {side} bite's distance is"),
-            value: tenth(bite.distance_from_edge_mm)?,
+            what: said!(
+                "mark-bite-distance",
+                "the {side} bite's distance is {distance}",
+                side = bite.flap.said(),
+                distance = mm(distance)
+            ),
+            value: distance,
             curve: distance_curve,
-            advice: "Measure the ordered distance from the edge with the needle's width before entering.",
+            advice: said!(
+                "mark-bite-advice-distance",
+                "Measure the ordered distance from the edge with the needle's width before entering."
+            ),
             tick: bite.tick,
         });
         parts.push(Part {
-            what: format!("the {side} bite's depth is"),
-            value: tenth(bite.depth_mm)?,
+            what: said!(
+                "mark-bite-depth",
+                "the {side} bite's depth is {depth}",
+                side = bite.flap.said(),
+                depth = mm(depth)
+            ),
+            value: depth,
             curve: depth_curve,
-            advice: "Enter at a right angle and take the whole thickness of the flap.",
+            advice: said!("mark-bite-advice-depth", "Enter at a right angle and take the whole thickness of the flap."),
             tick: bite.tick,
         });
     }
     let last = bites.iter().map(|bite| bite.tick).max()?;
-    for (what, number) in [
-        ("distances differ by", (|bite| bite.distance_from_edge_mm) as fn(&Bite) -> f64),
-        ("depths differ by", |bite| bite.depth_mm),
+    let (distances, depths) = (spread(bites, |bite| bite.distance_from_edge_mm)?, spread(bites, |bite| bite.depth_mm)?);
+    for (what, value) in [
+        (said!("mark-bite-distances", "distances differ by {uneven}", uneven = mm(distances)), distances),
+        (said!("mark-bite-depths", "depths differ by {uneven}", uneven = mm(depths)), depths),
     ] {
         parts.push(Part {
-            what: what.to_owned(),
-            value: spread(bites, number)?,
+            what,
+            value,
             curve: uneven_curve,
-            advice: "Make the second bite mirror the first: same distance, same depth.",
+            advice: said!(
+                "mark-bite-advice-uneven",
+                "Make the second bite mirror the first: same distance, same depth."
+            ),
             tick: last,
         });
     }
@@ -207,21 +236,21 @@ fn spread(bites: &[Bite], number: fn(&Bite) -> f64) -> Option<f64> {
     tenth(largest - smallest)
 }
 
-/// The bites with all that was measured of them. The angle is said and not marked: taught is a right angle, flap by
-/// flap, but a needle that takes both flaps on one arc cannot keep it, and no source says what that costs.
-fn listed(bites: &[Bite]) -> String {
-    let each: Vec<String> = bites
-        .iter()
-        .map(|bite| {
-            let (side, when) = (bite.flap.name(), time(bite.tick));
-            let angle = tenth(bite.angle_deg).map_or_else(String::new, |angle| format!(", entered at {angle:.0} deg"));
-            format!(
-                "{side} {:.1} mm from the edge, {:.1} mm deep{angle} ({when})",
-                bite.distance_from_edge_mm, bite.depth_mm
-            )
-        })
-        .collect();
-    format!("Bites: {}", each.join("; "))
+/// A bite with all that was measured of it. The angle is said and not marked: taught is a right angle, flap by flap, but a
+/// needle that takes both flaps on one arc cannot keep it, and no source says what that costs.
+fn listed(bite: &Bite) -> Said {
+    let angle = tenth(bite.angle_deg).map_or_else(Said::default, |angle| {
+        said!("mark-bite-angle", ", entered at {angle} deg", angle = number(angle, 0))
+    });
+    said!(
+        "mark-bite-listed",
+        "{side} {distance} from the edge, {depth} deep{angle} ({when})",
+        side = bite.flap.said(),
+        distance = mm(bite.distance_from_edge_mm),
+        depth = mm(bite.depth_mm),
+        angle,
+        when = time(bite.tick)
+    )
 }
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
 //! Blanching: how much gum is pale, and for how long.
 
 use crate::analysis::findings::{Blanching, Findings, FlapPlace};
+use crate::said::{Said, measure, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges pale area that stays after tying, and pale area summed over time; the worse of the two is the mark.
@@ -75,18 +76,26 @@ impl Criterion for BlanchedGum {
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
         if findings.knots().next().is_none() {
-            return Assessment::missing("No knot was tied, so no gum was pressed.", "Tie the stitch snug.");
+            return Assessment::missing(
+                said!("mark-blanching-no-knot", "No knot was tied, so no gum was pressed."),
+                said!("mark-tie-snug", "Tie the stitch snug."),
+            );
         }
         let measured = findings.tissue.blanching.as_ref().and_then(|blanching| assess_blanching(blanching, bands));
-        measured.unwrap_or_else(|| Assessment::missing("Blanching was not measured.", "Repeat the attempt."))
+        measured.unwrap_or_else(|| {
+            Assessment::missing(
+                said!("mark-blanching-unmeasured", "Blanching was not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
+            )
+        })
     }
 }
 
 /// `None` if a number is not finite.
 fn assess_blanching(blanching: &Blanching, bands: &Bands) -> Option<Assessment> {
     let (after, moment) = match blanching.persisting_mm2 {
-        Some(persisting) => (persisting, "5 s after tying"),
-        None => (blanching.end_mm2, "at the end"),
+        Some(persisting) => (persisting, said!("mark-blanching-after-tying", "5 s after tying")),
+        None => (blanching.end_mm2, said!("mark-blanching-at-end", "at the end")),
     };
     let (area, dose) = (tenth(after.value)?, tenth(blanching.integral_mm2_s.value)?);
     let peak = tenth(blanching.peak_mm2.value)?;
@@ -98,12 +107,18 @@ fn assess_blanching(blanching: &Blanching, bands: &Bands) -> Option<Assessment> 
     let fault = mark < 1.0;
     Some(Assessment {
         mark,
-        evidence: format!(
-            "{area:.1} mm2 of gum is pale {moment} ({}{}); {dose:.1} mm2 s over the attempt, most at {} ({peak:.1} mm2{}).",
-            time(after.tick),
-            place(blanching.lasting_place),
-            time(blanching.peak_mm2.tick),
-            place(blanching.peak_place),
+        evidence: said!(
+            "mark-blanching-pale",
+            "{area} of gum is pale {moment} ({when}{place}); {dose} over the attempt, most at {peak_when} \
+             ({peak}{peak_place}).",
+            area = measure(area, 1, "mm2"),
+            moment,
+            when = time(after.tick),
+            place = place(blanching.lasting_place),
+            dose = measure(dose, 1, "mm2 s"),
+            peak_when = time(blanching.peak_mm2.tick),
+            peak = measure(peak, 1, "mm2"),
+            peak_place = place(blanching.peak_place)
         ),
         value: Some(if stays { (area, "mm2") } else { (dose, "mm2 s") }),
         band: if stays { area_curve.describe("mm2") } else { dose_curve.describe("mm2 s") },
@@ -114,18 +129,29 @@ fn assess_blanching(blanching: &Blanching, bands: &Bands) -> Option<Assessment> 
 }
 
 /// Where the middle of pale gum lies, to follow a number; nothing if that was not measured.
-fn place(middle: Option<FlapPlace>) -> String {
+fn place(middle: Option<FlapPlace>) -> Said {
     let numbers = middle.and_then(|at| Some((at.flap, tenth(at.from_edge_mm)?, tenth(at.along_wound_mm)?)));
-    numbers.map_or_else(String::new, |(flap, from_edge, along)| {
-        format!(", in the {} flap {from_edge:.1} mm from its edge, {along:.1} mm along the wound", flap.name())
+    numbers.map_or_else(Said::default, |(flap, from_edge, along)| {
+        said!(
+            "mark-blanching-place",
+            ", in the {flap} flap {from_edge} from its edge, {along} along the wound",
+            flap = flap.said(),
+            from_edge = mm(from_edge),
+            along = mm(along)
+        )
     })
 }
 
-fn advice(fault: bool, stays: bool) -> String {
+fn advice(fault: bool, stays: bool) -> Said {
     match (fault, stays) {
-        (false, _) => String::new(),
-        (true, true) => "Draw the first throw down only until the gum just meets the thread, and stop.".to_owned(),
-        (true, false) => "Do not hold tension while laying throws: draw down, let go, go on.".to_owned(),
+        (false, _) => Said::default(),
+        (true, true) => said!(
+            "mark-blanching-advice-stays",
+            "Draw the first throw down only until the gum just meets the thread, and stop."
+        ),
+        (true, false) => {
+            said!("mark-blanching-advice-long", "Do not hold tension while laying throws: draw down, let go, go on.")
+        }
     }
 }
 

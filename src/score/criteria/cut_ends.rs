@@ -1,8 +1,9 @@
 //! Cut ends: long enough to hold, short enough not to rub.
 
 use crate::analysis::findings::{Findings, Measured, Tails};
+use crate::said::{Said, number, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 use crate::score::per_stitch::over_stitches;
 
@@ -72,7 +73,10 @@ impl Criterion for CutEnds {
         };
         over_stitches(findings, order, |stitch| {
             if stitch.knot.is_none() {
-                return Assessment::missing("No knot was tied, so there are no ends.", "Tie the knot, then cut.");
+                return Assessment::missing(
+                    said!("mark-ends-no-knot", "No knot was tied, so there are no ends."),
+                    said!("mark-ends-tie-then-cut", "Tie the knot, then cut."),
+                );
             }
             assess_tails(&stitch.tails, order, curve)
         })
@@ -80,21 +84,30 @@ impl Criterion for CutEnds {
 }
 
 fn assess_tails(tails: &Tails, order: &TaskOrder, curve: Curve) -> Assessment {
-    let advice = format!("Cut both ends {:.1} to {:.1} mm from the knot.", order.tail_mm.min, order.tail_mm.max);
+    let advice = said!(
+        "mark-ends-advice",
+        "Cut both ends {min} to {max} from the knot.",
+        min = number(order.tail_mm.min, 1),
+        max = mm(order.tail_mm.max)
+    );
     let (Some(tail), Some(strand)) = (tails.tail_mm, tails.strand_mm) else {
         let evidence = match (tails.tail_mm, tails.strand_mm) {
-            (None, None) => "Neither end was cut.",
-            (None, Some(_)) => "The short end was not cut.",
-            _ => "The long strand was not cut.",
+            (None, None) => said!("mark-ends-none-cut", "Neither end was cut."),
+            (None, Some(_)) => said!("mark-ends-tail-not-cut", "The short end was not cut."),
+            _ => said!("mark-ends-strand-not-cut", "The long strand was not cut."),
         };
         return Assessment::missing(evidence, advice);
     };
-    assess_lengths(tail, strand, curve, &advice)
-        .unwrap_or_else(|| Assessment::missing("The ends were not measured.", "Repeat the attempt."))
+    assess_lengths(tail, strand, curve, &advice).unwrap_or_else(|| {
+        Assessment::missing(
+            said!("mark-ends-unmeasured", "The ends were not measured."),
+            said!("mark-repeat", "Repeat the attempt."),
+        )
+    })
 }
 
 /// `None` if a number is not finite.
-fn assess_lengths(tail: Measured, strand: Measured, curve: Curve, advice: &str) -> Option<Assessment> {
+fn assess_lengths(tail: Measured, strand: Measured, curve: Curve, advice: &Said) -> Option<Assessment> {
     let (tail_length, strand_length) = (tenth(tail.value)?, tenth(strand.value)?);
     let (tail_mark, strand_mark) = (curve.mark(tail_length), curve.mark(strand_length));
     let (worst, tick) = if strand_mark < tail_mark { (strand_length, strand.tick) } else { (tail_length, tail.tick) };
@@ -102,14 +115,17 @@ fn assess_lengths(tail: Measured, strand: Measured, curve: Curve, advice: &str) 
     let fault = mark < 1.0;
     Some(Assessment {
         mark,
-        evidence: format!(
-            "The short end is {tail_length:.1} mm long (cut at {}), the long strand's end {strand_length:.1} mm (cut at {}).",
-            time(tail.tick),
-            time(strand.tick)
+        evidence: said!(
+            "mark-ends-lengths",
+            "The short end is {tail} long (cut at {tail_when}), the long strand's end {strand} (cut at {strand_when}).",
+            tail = mm(tail_length),
+            tail_when = time(tail.tick),
+            strand = mm(strand_length),
+            strand_when = time(strand.tick)
         ),
         value: Some((worst, "mm")),
         band: curve.describe("mm"),
-        advice: if fault { advice.to_owned() } else { String::new() },
+        advice: if fault { advice.clone() } else { Said::default() },
         tick: Some(tick),
         fault,
     })

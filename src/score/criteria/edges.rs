@@ -1,8 +1,9 @@
 //! Edges: they lie as the scenario asks, and neither stands higher than the other.
 
-use crate::analysis::findings::{EdgeStation, Edges as Found, Findings};
+use crate::analysis::findings::{EdgeStation, Edges as Found, Findings, Side};
 use crate::quantity::Tick;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::said::{Said, said};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 use crate::score::{Closure, TaskOrder};
 
@@ -82,11 +83,19 @@ impl Criterion for Edges {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         if findings.knots().next().is_none() {
-            return Assessment::missing("No knot was tied, so no edge was drawn to the other.", "Tie the stitch snug.");
+            return Assessment::missing(
+                said!("mark-edges-no-knot", "No knot was tied, so no edge was drawn to the other."),
+                said!("mark-tie-snug", "Tie the stitch snug."),
+            );
         }
         let stations = findings.tissue.edges.as_ref().map(|edges| (edges, within_reach(findings, edges, bands)));
         let measured = stations.and_then(|(edges, near)| assess_stations(&near, edges.tick, order.closure, bands));
-        measured.unwrap_or_else(|| Assessment::missing("The edges were not measured.", "Repeat the attempt."))
+        measured.unwrap_or_else(|| {
+            Assessment::missing(
+                said!("mark-edges-unmeasured", "The edges were not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
+            )
+        })
     }
 }
 
@@ -116,30 +125,42 @@ fn assess_stations(stations: &[EdgeStation], tick: Tick, closure: Closure, bands
     let mark = gap_mark.min(step_mark);
     let fault = mark < 1.0;
     let asked = match closure {
-        Closure::OpenHealing => "which may stay",
-        Closure::Approximation => "which shall be closed",
+        Closure::OpenHealing => said!("mark-edges-may-stay", "which may stay"),
+        Closure::Approximation => said!("mark-edges-to-close", "which shall be closed"),
     };
+    let side = if uneven.step_mm > 0.0 { Side::Cheek } else { Side::Tongue };
     let higher = match step {
-        0.0 => "neither stands higher".to_owned(),
-        _ => format!(
-            "the {} edge stands {step:.1} mm higher at {:.1} mm",
-            if uneven.step_mm > 0.0 { "cheek" } else { "tongue" },
-            places[1]
+        0.0 => said!("mark-edges-level", "neither stands higher"),
+        _ => said!(
+            "mark-edges-higher",
+            "the {side} edge stands {step} higher at {place}",
+            side = side.said(),
+            step = mm(step),
+            place = mm(places[1])
         ),
     };
     Some(Assessment {
         mark,
-        evidence: format!(
-            "The edges are {gap:.1} mm apart at most, {asked}, at {:.1} mm along the wound; {higher} ({}).",
-            places[0],
-            time(tick)
+        evidence: said!(
+            "mark-edges-apart",
+            "The edges are {gap} apart at most, {asked}, at {place} along the wound; {higher} ({when}).",
+            gap = mm(gap),
+            asked,
+            place = mm(places[0]),
+            higher,
+            when = time(tick)
         ),
         value: Some(if by_gap { (gap, "mm") } else { (step, "mm") }),
         band: if by_gap { gap_curve.describe("mm") } else { step_curve.describe("mm") },
         advice: match (fault, by_gap) {
-            (false, _) => String::new(),
-            (true, true) => "Draw the first throw down until the edges meet, and no further.".to_owned(),
-            (true, false) => "Take the same depth and distance on both sides, and pull level with the gum.".to_owned(),
+            (false, _) => Said::default(),
+            (true, true) => {
+                said!("mark-edges-advice-gap", "Draw the first throw down until the edges meet, and no further.")
+            }
+            (true, false) => said!(
+                "mark-edges-advice-step",
+                "Take the same depth and distance on both sides, and pull level with the gum."
+            ),
         },
         tick: Some(tick),
         fault,

@@ -1,8 +1,9 @@
 //! The knot holds: what the loop bears before the knot slips or the thread breaks.
 
 use crate::analysis::findings::{Findings, Holding};
+use crate::said::{Said, measure, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 use crate::score::per_stitch::over_stitches;
 
@@ -53,10 +54,18 @@ impl Criterion for KnotHolds {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match &stitch.knot {
-            None => Assessment::missing("No knot was tied.", "Tie the knot that the task asks for."),
+            None => Assessment::missing(
+                said!("mark-no-knot", "No knot was tied."),
+                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+            ),
             Some(knot) => {
                 let assessed = knot.holding.as_ref().and_then(|holding| assess_holding(holding, bands));
-                assessed.unwrap_or_else(|| Assessment::missing("The knot was not pulled.", "Repeat the attempt."))
+                assessed.unwrap_or_else(|| {
+                    Assessment::missing(
+                        said!("mark-holds-unmeasured", "The knot was not pulled."),
+                        said!("mark-repeat", "Repeat the attempt."),
+                    )
+                })
             }
         })
     }
@@ -67,26 +76,46 @@ fn assess_holding(holding: &Holding, bands: &Bands) -> Option<Assessment> {
     let (force, slip) = (tenth(holding.force_n())?, tenth(holding.slip_mm)?);
     let curve = Curve::RampUp { none: bands.of(&FORCE_NONE), full: bands.of(&FORCE_FULL) };
     let mark = curve.mark(force);
-    let end = if holding.broke { "then the thread broke" } else { "then it slipped" };
     Some(Assessment {
         mark,
-        evidence: format!(
-            "Pulled as it was tied, the knot held {force:.1} N, with {slip:.1} mm of slip, and {end} ({}).",
-            time(holding.force_mn.tick)
-        ),
+        evidence: evidence(force, slip, holding),
         value: Some((force, "N")),
         band: curve.describe("N"),
-        advice: if mark < 1.0 { advice(holding.broke).to_owned() } else { String::new() },
+        advice: if mark < 1.0 { advice(holding.broke) } else { Said::default() },
         tick: Some(holding.force_mn.tick),
         fault: mark < 1.0,
     })
 }
 
-fn advice(broke: bool) -> &'static str {
-    if broke {
-        "Take a stronger thread, and do not pinch it with the instruments."
+fn evidence(force: f64, slip: f64, holding: &Holding) -> Said {
+    let (force, slip, when) = (measure(force, 1, "N"), mm(slip), time(holding.force_mn.tick));
+    if holding.broke {
+        said!(
+            "mark-holds-broke",
+            "Pulled as it was tied, the knot held {force}, with {slip} of slip, and then the thread broke ({when}).",
+            force,
+            slip,
+            when
+        )
     } else {
-        "Draw each throw tight and square to the one below; a slippery thread needs one throw more."
+        said!(
+            "mark-holds-slipped",
+            "Pulled as it was tied, the knot held {force}, with {slip} of slip, and then it slipped ({when}).",
+            force,
+            slip,
+            when
+        )
+    }
+}
+
+fn advice(broke: bool) -> Said {
+    if broke {
+        said!("mark-holds-advice-broke", "Take a stronger thread, and do not pinch it with the instruments.")
+    } else {
+        said!(
+            "mark-holds-advice-slipped",
+            "Draw each throw tight and square to the one below; a slippery thread needs one throw more."
+        )
     }
 }
 

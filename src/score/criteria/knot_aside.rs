@@ -1,8 +1,9 @@
 //! Knot aside: off the socket, on the ordered side.
 
 use crate::analysis::findings::{Findings, Knot, Side};
+use crate::said::{PutIn, Said, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 use crate::score::per_stitch::over_stitches;
 
@@ -64,9 +65,15 @@ impl Criterion for KnotAside {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match &stitch.knot {
-            None => Assessment::missing("No knot was tied.", "Tie the knot that the task asks for."),
+            None => Assessment::missing(
+                said!("mark-no-knot", "No knot was tied."),
+                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+            ),
             Some(knot) => assess_knot(knot, order.knot_side, bands).unwrap_or_else(|| {
-                Assessment::missing("The place of the knot was not measured.", "Repeat the attempt.")
+                Assessment::missing(
+                    said!("mark-aside-unmeasured", "The place of the knot was not measured."),
+                    said!("mark-repeat", "Repeat the attempt."),
+                )
             }),
         })
     }
@@ -82,27 +89,50 @@ fn assess_knot(knot: &Knot, ordered: Side, bands: &Bands) -> Option<Assessment> 
     let fault = mark < 1.0;
     Some(Assessment {
         mark,
-        evidence: evidence(from_line.abs(), outside, side, ordered, &time(knot.outside_socket_mm.tick)),
+        evidence: evidence(from_line.abs(), outside, side, ordered, time(knot.outside_socket_mm.tick)),
         value: Some((outside, "mm")),
         band: curve.describe("mm"),
         advice: if fault {
-            format!("Before the last throw is tight, draw the knot to the {} side, off the socket.", ordered.name())
+            said!(
+                "mark-aside-advice",
+                "Before the last throw is tight, draw the knot to the {side} side, off the socket.",
+                side = ordered.said()
+            )
         } else {
-            String::new()
+            Said::default()
         },
         tick: Some(knot.outside_socket_mm.tick),
         fault,
     })
 }
 
-fn evidence(from_line: f64, outside: f64, side: Side, ordered: Side, when: &str) -> String {
+fn evidence(from_line: f64, outside: f64, side: Side, ordered: Side, when: PutIn) -> Said {
     let place = if outside < 0.0 {
-        format!("{:.1} mm inside the socket's edge", outside.abs())
+        said!("mark-aside-inside", "{distance} inside the socket's edge", distance = mm(outside.abs()))
     } else {
-        format!("{outside:.1} mm outside the socket's edge")
+        said!("mark-aside-outside", "{distance} outside the socket's edge", distance = mm(outside))
     };
-    let wrong = if side == ordered { String::new() } else { format!(", ordered on the {} side", ordered.name()) };
-    format!("The knot lies {from_line:.1} mm from the wound line on the {} side{wrong}, {place} ({when}).", side.name())
+    if side == ordered {
+        said!(
+            "mark-aside-lies",
+            "The knot lies {from_line} from the wound line on the {side} side, {place} ({when}).",
+            from_line = mm(from_line),
+            side = side.said(),
+            place,
+            when
+        )
+    } else {
+        said!(
+            "mark-aside-lies-wrong",
+            "The knot lies {from_line} from the wound line on the {side} side, ordered on the {ordered} side, {place} \
+             ({when}).",
+            from_line = mm(from_line),
+            side = side.said(),
+            ordered = ordered.said(),
+            place,
+            when
+        )
+    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Laid square: neighbouring throws alternate and lie flat.
 
 use crate::analysis::findings::{Findings, Form, Knot, Stitch};
+use crate::said::{Said, number, said};
 use crate::score::TaskOrder;
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, time};
 use crate::score::per_stitch::over_stitches;
@@ -59,17 +60,30 @@ impl Criterion for LaidSquare {
 
 fn assess_stitch(stitch: &Stitch, bands: &Bands) -> Assessment {
     let Some(knot) = &stitch.knot else {
-        return Assessment::missing("No knot was tied.", "Tie the knot that the task asks for.");
+        return Assessment::missing(
+            said!("mark-no-knot", "No knot was tied."),
+            said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+        );
     };
     if let Some(reason) = &knot.unclear {
         return Assessment::missing(
-            format!("Whether the knot is square cannot be read: {reason}."),
-            "Draw every throw down snug and flat before the next one.",
+            said!(
+                "mark-square-unclear",
+                "Whether the knot is square cannot be read: {reason}.",
+                reason = Said::plain(reason)
+            ),
+            said!("mark-draw-every-throw", "Draw every throw down snug and flat before the next one."),
         );
     }
     if knot.throws.len() < 2 {
-        let evidence = format!("Read {}: fewer than two throws make no square knot.", knot.notation);
-        return Assessment::missing(evidence, "Lay a second throw the opposite way.");
+        return Assessment::missing(
+            said!(
+                "mark-square-single",
+                "Read {read}: fewer than two throws make no square knot.",
+                read = Said::plain(&knot.notation)
+            ),
+            said!("mark-square-advice-single", "Lay a second throw the opposite way."),
+        );
     }
     assess_knot(knot, bands)
 }
@@ -83,10 +97,11 @@ fn assess_knot(knot: &Knot, bands: &Bands) -> Assessment {
         mark: (1.0 - cost).clamp(0.0, 1.0),
         evidence: evidence(knot, &crossed),
         value: Some((crossed.len() as f64, "crossed pairs")),
-        band: format!(
-            "1 less {:.2} a crossed pair, {:.2} for a sliding form",
-            bands.of(&CROSSED_COST),
-            bands.of(&SLIDING_COST)
+        band: said!(
+            "mark-square-band",
+            "1 less {crossed} a crossed pair, {sliding} for a sliding form",
+            crossed = number(bands.of(&CROSSED_COST), 2),
+            sliding = number(bands.of(&SLIDING_COST), 2)
         ),
         advice: advice(&crossed, sliding),
         tick: crossed.first().map_or(last, |&index| Some(knot.throws[index].tick)),
@@ -99,31 +114,50 @@ fn crossed_throws(knot: &Knot) -> Vec<usize> {
     (1..knot.throws.len()).filter(|&index| knot.throws[index].handedness == knot.throws[index - 1].handedness).collect()
 }
 
-fn evidence(knot: &Knot, crossed: &[usize]) -> String {
-    let pairs: Vec<String> = crossed
-        .iter()
-        .map(|&index| {
-            let throw = knot.throws[index];
-            let hand = throw.handedness.name();
-            format!("throws {index} and {} are both {hand}-handed (laid at {})", index + 1, time(throw.tick))
-        })
-        .collect();
-    let neighbours = if pairs.is_empty() { "all neighbours alternate".to_owned() } else { pairs.join("; ") };
-    let measure = if knot.form_measure.is_finite() {
-        format!("{:.2}, 0 flat to 1 straight post", knot.form_measure)
-    } else {
-        "its measure is missing".to_owned()
+fn evidence(knot: &Knot, crossed: &[usize]) -> Said {
+    let pair = |&index: &usize| {
+        said!(
+            "mark-square-crossed",
+            "throws {before} and {number} are both {hand}-handed (laid at {when})",
+            before = index,
+            number = index + 1,
+            hand = knot.throws[index].handedness.said(),
+            when = time(knot.throws[index].tick)
+        )
     };
-    format!("Read {}: {neighbours}; the form is {} ({measure}).", knot.notation, knot.form.name())
+    let neighbours = if crossed.is_empty() {
+        said!("mark-square-alternate", "all neighbours alternate")
+    } else {
+        Said::joined(crossed.iter().map(pair), "; ")
+    };
+    let measure = if knot.form_measure.is_finite() {
+        said!("mark-square-measure", "{measure}, 0 flat to 1 straight post", measure = number(knot.form_measure, 2))
+    } else {
+        said!("mark-square-unmeasured", "its measure is missing")
+    };
+    said!(
+        "mark-square-read",
+        "Read {read}: {neighbours}; the form is {form} ({measure}).",
+        read = Said::plain(&knot.notation),
+        neighbours,
+        form = knot.form.said(),
+        measure
+    )
 }
 
-fn advice(crossed: &[usize], sliding: bool) -> String {
+fn advice(crossed: &[usize], sliding: bool) -> Said {
     match (crossed.first(), sliding) {
-        (_, true) => "Pull both ends flat and level, with equal force, and cross the hands at every throw.".to_owned(),
-        (Some(index), false) => {
-            format!("Turn throw {} the opposite way to throw {index}: wrap from the other side.", index + 1)
-        }
-        (None, false) => String::new(),
+        (_, true) => said!(
+            "mark-square-advice-sliding",
+            "Pull both ends flat and level, with equal force, and cross the hands at every throw."
+        ),
+        (Some(&index), false) => said!(
+            "mark-square-advice-crossed",
+            "Turn throw {number} the opposite way to throw {before}: wrap from the other side.",
+            number = index + 1,
+            before = index
+        ),
+        (None, false) => Said::default(),
     }
 }
 

@@ -1,8 +1,9 @@
 //! Membrane cover: the sheet over the graft stays under both flaps, and whole.
 
 use crate::analysis::findings::{Findings, MembraneCover as Found};
+use crate::said::{Said, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges the least overlap of membrane and flap at the end, and holes in the membrane.
@@ -61,9 +62,12 @@ impl Criterion for MembraneCover {
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
         let cover = findings.tissue.membrane.as_ref();
-        cover
-            .and_then(|cover| assess_cover(cover, bands))
-            .unwrap_or_else(|| Assessment::missing("The membrane was not measured.", "Repeat the attempt."))
+        cover.and_then(|cover| assess_cover(cover, bands)).unwrap_or_else(|| {
+            Assessment::missing(
+                said!("mark-membrane-unmeasured", "The membrane was not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
+            )
+        })
     }
 }
 
@@ -81,31 +85,51 @@ fn assess_cover(cover: &Found, bands: &Bands) -> Option<Assessment> {
     let (holes, advice, tick) = match cover.pierced.first() {
         None => {
             let advice = if dragged.is_some() {
-                "Keep tips and needle off the membrane: it lies loose under the flaps and goes with whatever presses on it."
+                said!(
+                    "mark-membrane-advice-dragged",
+                    "Keep tips and needle off the membrane: it lies loose under the flaps and goes with whatever presses \
+                     on it."
+                )
             } else {
-                "Take the bite without drawing the flap off the membrane."
+                said!("mark-membrane-advice-bare", "Take the bite without drawing the flap off the membrane.")
             };
-            ("it is whole".to_owned(), advice, dragged.map(|(_, tick)| tick))
+            (said!("mark-membrane-whole", "it is whole"), advice, dragged.map(|(_, tick)| tick))
         }
         Some(&first) => (
-            format!("the needle went through it {} times, first at {}", cover.pierced.len(), time(first)),
-            "Lift the flap off the membrane before the needle goes in, and keep its point in the flap.",
+            said!(
+                "mark-membrane-pierced",
+                "the needle went through it {count} times, first at {when}",
+                count = cover.pierced.len(),
+                when = time(first)
+            ),
+            said!(
+                "mark-membrane-advice-pierced",
+                "Lift the flap off the membrane before the needle goes in, and keep its point in the flap."
+            ),
             Some(first),
         ),
     };
-    let moved = dragged.map_or_else(String::new, |(way, tick)| {
-        format!("; it was dragged {way:.1} mm from its place, until {}", time(tick))
+    let moved = dragged.map(|(way, tick)| {
+        said!(
+            "mark-membrane-dragged",
+            "it was dragged {way} from its place, until {when}",
+            way = mm(way),
+            when = time(tick)
+        )
     });
     Some(Assessment {
         mark,
-        evidence: format!(
-            "The membrane reaches {cheek:.1} mm under the cheek flap and {tongue:.1} mm under the tongue flap ({}); \
-             {holes}{moved}.",
-            time(cover.under_cheek_mm.tick)
+        evidence: said!(
+            "mark-membrane-reaches",
+            "The membrane reaches {cheek} under the cheek flap and {tongue} under the tongue flap ({when}); {state}.",
+            cheek = mm(cheek),
+            tongue = mm(tongue),
+            when = time(cover.under_cheek_mm.tick),
+            state = Said::joined([Some(holes), moved].into_iter().flatten(), "; ")
         ),
         value: Some((least, "mm")),
         band: curve.describe("mm"),
-        advice: if fault { advice.to_owned() } else { String::new() },
+        advice: if fault { advice } else { Said::default() },
         tick: tick.or(Some(cover.under_cheek_mm.tick)),
         fault,
     })

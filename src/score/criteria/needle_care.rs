@@ -1,8 +1,9 @@
 //! Needle care: the needle is always somewhere, never dropped, and its point kept off bone and teeth.
 
 use crate::analysis::findings::{Findings, NeedleEvent, NeedleEventKind};
+use crate::said::{PutIn, Said, measure, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges how often the needle was dropped and how hard its point came on bone or a tooth; the worse of both is the mark, and a
@@ -73,7 +74,10 @@ impl Criterion for NeedleCare {
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
         if !findings.needle.iter().any(|event| event.kind == NeedleEventKind::Entered) {
-            return Assessment::missing("The needle was not used.", "Place the stitch that the task asks for.");
+            return Assessment::missing(
+                said!("mark-needle-not-used", "The needle was not used."),
+                said!("mark-place-stitch", "Place the stitch that the task asks for."),
+            );
         }
         let held = dropped(findings, bands);
         let met: Vec<&NeedleEvent> = findings.needle.iter().filter(|event| is_meeting(event)).collect();
@@ -82,11 +86,11 @@ impl Criterion for NeedleCare {
         }
         let Some(met) = pressed(&met, bands) else {
             return Assessment::missing(
-                "How hard the needle's point was pushed was not measured.",
-                "Repeat the attempt.",
+                said!("mark-needle-unmeasured", "How hard the needle's point was pushed was not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
             );
         };
-        let evidence = format!("{} {}", held.evidence, met.evidence);
+        let evidence = Said::joined([&held.evidence, &met.evidence], " ");
         Assessment { evidence, ..if met.mark < held.mark { met } else { held } }
     }
 }
@@ -106,24 +110,35 @@ fn dropped(findings: &Findings, bands: &Bands) -> Assessment {
     let mark = if lost.is_some() { 0.0 } else { curve.mark(count) };
     let fault = mark < 1.0;
     let dropped = match (drops, first) {
-        (0, _) | (_, None) => "The needle was never dropped".to_owned(),
-        (1, Some(event)) => format!("The needle was dropped once, at {}", place(event)),
-        (many, Some(event)) => format!("The needle was dropped {many} times, first at {}", place(event)),
+        (0, _) | (_, None) => said!("mark-needle-never-dropped", "The needle was never dropped"),
+        (1, Some(event)) => {
+            said!("mark-needle-dropped-once", "The needle was dropped once, at {place}", place = place(event))
+        }
+        (many, Some(event)) => said!(
+            "mark-needle-dropped-often",
+            "The needle was dropped {count} times, first at {place}",
+            count = many,
+            place = place(event)
+        ),
     };
-    let end = lost.map_or_else(
-        || ", and is accounted for.".to_owned(),
-        |event| format!(", and lay loose at the end ({}).", place(event)),
-    );
+    let evidence = match lost {
+        None => said!("mark-needle-accounted", "{dropped}, and is accounted for.", dropped),
+        Some(event) => {
+            said!("mark-needle-loose", "{dropped}, and lay loose at the end ({place}).", dropped, place = place(event))
+        }
+    };
     Assessment {
         mark,
-        evidence: dropped + &end,
+        evidence,
         value: Some((count, "1")),
-        band: curve.describe("drops"),
+        band: curve.describe_as(&said!("mark-needle-drops", "drops")),
         advice: if fault {
-            "Shut the jaws on the needle before anything lets go of it, and take a fallen one up first of all."
-                .to_owned()
+            said!(
+                "mark-needle-advice-dropped",
+                "Shut the jaws on the needle before anything lets go of it, and take a fallen one up first of all."
+            )
         } else {
-            String::new()
+            Said::default()
         },
         tick: lost.or(first).map(|event| event.tick),
         fault,
@@ -136,24 +151,42 @@ fn pressed(met: &[&NeedleEvent], bands: &Bands) -> Option<Assessment> {
     let pushes = met.iter().map(|event| Some((*event, event.force_n.filter(|force| force.is_finite())?)));
     let (hardest, push) =
         pushes.collect::<Option<Vec<_>>>()?.into_iter().reduce(|a, b| if b.1 > a.1 { b } else { a })?;
-    let on = if hardest.kind == NeedleEventKind::MetBone { "bone" } else { "a tooth" };
-    let (mark, place) = (curve.mark(push), place(hardest));
+    let on = if hardest.kind == NeedleEventKind::MetBone {
+        said!("mark-needle-bone", "bone")
+    } else {
+        said!("mark-needle-tooth", "a tooth")
+    };
+    let (mark, place, force) = (curve.mark(push), place(hardest), measure(push, 2, "N"));
     let fault = mark < 1.0;
     Some(Assessment {
         mark,
         evidence: match met.len() {
-            1 => format!("Its point came on {on} with {push:.2} N, at {place}."),
-            many => {
-                format!("Its point came on bone or teeth {many} times, hardest on {on} with {push:.2} N, at {place}.")
-            }
+            1 => said!(
+                "mark-needle-pushed-once",
+                "Its point came on {on} with {push}, at {place}.",
+                on,
+                push = force,
+                place
+            ),
+            many => said!(
+                "mark-needle-pushed-often",
+                "Its point came on bone or teeth {count} times, hardest on {on} with {push}, at {place}.",
+                count = many,
+                on,
+                push = force,
+                place
+            ),
         },
         value: Some((push, "N")),
-        band: curve.describe("N on bone or teeth"),
+        band: curve.describe_as(&said!("mark-needle-pushes", "N on bone or teeth")),
         advice: if fault {
-            "Turn the needle along its own arc, and stop where it meets something hard: draw it back and come from elsewhere."
-                .to_owned()
+            said!(
+                "mark-needle-advice-pushed",
+                "Turn the needle along its own arc, and stop where it meets something hard: draw it back and come from \
+                 elsewhere."
+            )
         } else {
-            String::new()
+            Said::default()
         },
         tick: Some(hardest.tick),
         fault,
@@ -161,9 +194,15 @@ fn pressed(met: &[&NeedleEvent], bands: &Bands) -> Option<Assessment> {
 }
 
 /// When an event was, and where.
-fn place(event: &NeedleEvent) -> String {
-    let mm = |value: f64| tenth(value).map_or_else(|| "unknown".to_owned(), |mm| format!("{mm:.1} mm"));
-    format!("{}, {} along the wound and {} across it", time(event.tick), mm(event.along_wound_mm), mm(event.across_mm))
+fn place(event: &NeedleEvent) -> Said {
+    let known = |value: f64| tenth(value).map_or_else(|| PutIn::from(said!("mark-needle-unknown", "unknown")), mm);
+    said!(
+        "mark-needle-place",
+        "{when}, {along} along the wound and {across} across it",
+        when = time(event.tick),
+        along = known(event.along_wound_mm),
+        across = known(event.across_mm)
+    )
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Snug: the loop is not left slack.
 
 use crate::analysis::findings::{Findings, LoopTension};
+use crate::said::{Said, measure, said};
 use crate::score::TaskOrder;
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
 use crate::score::curve::Curve;
@@ -53,11 +54,17 @@ impl Criterion for Snug {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match (&stitch.knot, &stitch.loop_tension) {
-            (None, _) => Assessment::missing("No knot was tied.", "Tie the knot that the task asks for."),
+            (None, _) => Assessment::missing(
+                said!("mark-no-knot", "No knot was tied."),
+                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+            ),
             (Some(_), tension) => {
                 let assessed = tension.as_ref().and_then(|tension| assess_tension(tension, bands));
                 assessed.unwrap_or_else(|| {
-                    Assessment::missing("The tension of the loop was not measured.", "Repeat the attempt.")
+                    Assessment::missing(
+                        said!("mark-snug-unmeasured", "The tension of the loop was not measured."),
+                        said!("mark-repeat", "Repeat the attempt."),
+                    )
                 })
             }
         })
@@ -72,10 +79,19 @@ fn assess_tension(tension: &LoopTension, bands: &Bands) -> Option<Assessment> {
     let fault = mark < 1.0;
     Some(Assessment {
         mark,
-        evidence: format!("The loop through the gum bears {now:.1} mN at the end ({}).", time(tension.now_mn.tick)),
+        evidence: said!(
+            "mark-snug-bears",
+            "The loop through the gum bears {tension} at the end ({when}).",
+            tension = measure(now, 1, "mN"),
+            when = time(tension.now_mn.tick)
+        ),
         value: Some((now, "mN")),
         band: curve.describe("mN"),
-        advice: if fault { "Draw the first throw down until the flaps just move.".to_owned() } else { String::new() },
+        advice: if fault {
+            said!("mark-snug-advice", "Draw the first throw down until the flaps just move.")
+        } else {
+            Said::default()
+        },
         tick: Some(tension.now_mn.tick),
         fault,
     })

@@ -2,8 +2,9 @@
 
 use crate::analysis::findings::{Findings, Stitch};
 use crate::quantity::Tick;
+use crate::said::{Said, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges the distances between neighbouring stitches along the wound; the worse of distance and evenness is the mark.
@@ -95,15 +96,28 @@ impl Criterion for Spacing {
             return single();
         }
         if placed < ordered.max(2) {
-            let stitches = if placed == 1 { "stitch" } else { "stitches" };
-            let evidence = format!("{placed} {stitches} of {ordered} placed: there is no spacing to judge.");
-            return Assessment::missing(evidence, "Place every stitch that the task asks for.");
+            let evidence = match placed {
+                1 => said!("mark-spacing-one", "1 stitch of {ordered} placed: there is no spacing to judge.", ordered),
+                _ => said!(
+                    "mark-spacing-few",
+                    "{placed} stitches of {ordered} placed: there is no spacing to judge.",
+                    placed,
+                    ordered
+                ),
+            };
+            let advice = said!("mark-place-every-stitch", "Place every stitch that the task asks for.");
+            return Assessment::missing(evidence, advice);
         }
         let places: Option<Vec<(f64, Tick)>> = findings.stitches.iter().map(place).collect();
         places
             .filter(|places| places.iter().all(|(x, _)| x.is_finite()))
             .and_then(|places| assess_places(places, bands))
-            .unwrap_or_else(|| Assessment::missing("The bites were not measured.", "Repeat the attempt."))
+            .unwrap_or_else(|| {
+                Assessment::missing(
+                    said!("mark-bites-unmeasured", "The bites were not measured."),
+                    said!("mark-repeat", "Repeat the attempt."),
+                )
+            })
     }
 }
 
@@ -111,10 +125,10 @@ impl Criterion for Spacing {
 fn single() -> Assessment {
     Assessment {
         mark: 1.0,
-        evidence: "A single stitch was ordered: there is no spacing to judge.".to_owned(),
+        evidence: said!("mark-spacing-single", "A single stitch was ordered: there is no spacing to judge."),
         value: None,
-        band: "full for a single stitch".to_owned(),
-        advice: String::new(),
+        band: said!("mark-spacing-band-single", "full for a single stitch"),
+        advice: Said::default(),
         tick: None,
         fault: false,
     }
@@ -143,26 +157,31 @@ fn assess_places(mut places: Vec<(f64, Tick)>, bands: &Bands) -> Option<Assessme
     let uneven = tenth(largest - smallest)?;
     let (distance_mark, uneven_mark) = (distance_curve.mark(worst), uneven_curve.mark(uneven));
     let (value, curve, advice) = if uneven_mark < distance_mark {
-        (uneven, uneven_curve, "Divide the wound before the first bite, and keep to the same distance.")
+        let advice = said!(
+            "mark-spacing-advice-uneven",
+            "Divide the wound before the first bite, and keep to the same distance."
+        );
+        (uneven, uneven_curve, advice)
     } else if worst < bands.of(&NEAR_FULL) {
-        (worst, distance_curve, "Leave more room between the stitches.")
+        (worst, distance_curve, said!("mark-spacing-advice-near", "Leave more room between the stitches."))
     } else {
-        (worst, distance_curve, "Set the stitches closer together.")
+        (worst, distance_curve, said!("mark-spacing-advice-far", "Set the stitches closer together."))
     };
     let mark = distance_mark.min(uneven_mark);
     let fault = mark < 1.0;
     let last = places.iter().map(|place| place.1).max()?;
-    let listed: Vec<String> = distances.iter().map(|distance| format!("{distance:.1} mm")).collect();
     Some(Assessment {
         mark,
-        evidence: format!(
-            "Between neighbouring stitches: {}; the distances differ by {uneven:.1} mm (last bite at {}).",
-            listed.join(", "),
-            time(last)
+        evidence: said!(
+            "mark-spacing-distances",
+            "Between neighbouring stitches: {distances}; the distances differ by {uneven} (last bite at {when}).",
+            distances = Said::joined(distances.into_iter().map(mm), ", "),
+            uneven = mm(uneven),
+            when = time(last)
         ),
         value: Some((value, "mm")),
         band: curve.describe("mm"),
-        advice: if fault { advice.to_owned() } else { String::new() },
+        advice: if fault { advice } else { Said::default() },
         tick: Some(last),
         fault,
     })

@@ -1,8 +1,9 @@
 //! Tearing: slits at the needle's holes.
 
 use crate::analysis::findings::{Findings, Tear};
+use crate::said::{Said, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges the longest slit.
@@ -57,7 +58,10 @@ impl Criterion for Tearing {
         let bites: usize = findings.stitches.iter().map(|stitch| stitch.bites.len()).sum();
         match worst(&findings.tissue.tears, curve) {
             Some(tear) => assess_tear(tear, curve),
-            None if bites == 0 => Assessment::missing("No bite was taken.", "Place the stitch that the task asks for."),
+            None if bites == 0 => Assessment::missing(
+                said!("mark-no-bite", "No bite was taken."),
+                said!("mark-place-stitch", "Place the stitch that the task asks for."),
+            ),
             None => whole(bites, curve),
         }
     }
@@ -74,34 +78,59 @@ fn worst(tears: &[Tear], curve: Curve) -> Option<&Tear> {
 
 fn assess_tear(tear: &Tear, curve: Curve) -> Assessment {
     let mark = mark(tear, curve);
-    let place = format!("bite {} of stitch {}", u64::from(tear.bite) + 1, u64::from(tear.stitch) + 1);
-    let length =
-        tenth(tear.slit_mm).map_or_else(|| "of unknown length".to_owned(), |slit| format!("{slit:.1} mm long"));
-    let end = if tear.through { " and reaches the edge" } else { "" };
     let fault = mark < 1.0;
     Assessment {
         mark,
-        evidence: format!("The slit at {place} is {length}{end} ({}).", time(tear.tick)),
+        evidence: evidence(tear),
         value: tenth(tear.slit_mm).map(|slit| (slit, "mm")),
         band: curve.describe("mm"),
         advice: if fault {
-            "Bite farther from the edge, follow the needle's arc, and pull the thread gently along its own line."
-                .to_owned()
+            said!(
+                "mark-tearing-advice",
+                "Bite farther from the edge, follow the needle's arc, and pull the thread gently along its own line."
+            )
         } else {
-            String::new()
+            Said::default()
         },
         tick: Some(tear.tick),
         fault,
     }
 }
 
+fn evidence(tear: &Tear) -> Said {
+    let (bite, stitch, when) = (u64::from(tear.bite) + 1, u64::from(tear.stitch) + 1, time(tear.tick));
+    let length = match tenth(tear.slit_mm) {
+        None => said!("mark-tearing-unknown", "of unknown length"),
+        Some(slit) => said!("mark-tearing-length", "{slit} long", slit = mm(slit)),
+    };
+    if tear.through {
+        said!(
+            "mark-tearing-through",
+            "The slit at bite {bite} of stitch {stitch} is {length} and reaches the edge ({when}).",
+            bite,
+            stitch,
+            length,
+            when
+        )
+    } else {
+        said!(
+            "mark-tearing-slit",
+            "The slit at bite {bite} of stitch {stitch} is {length} ({when}).",
+            bite,
+            stitch,
+            length,
+            when
+        )
+    }
+}
+
 fn whole(bites: usize, curve: Curve) -> Assessment {
     Assessment {
         mark: 1.0,
-        evidence: format!("No slit at any of {bites} bites (0.0 mm)."),
+        evidence: said!("mark-tearing-none", "No slit at any of {bites} bites ({slit}).", bites, slit = mm(0.0)),
         value: Some((0.0, "mm")),
         band: curve.describe("mm"),
-        advice: String::new(),
+        advice: Said::default(),
         tick: None,
         fault: false,
     }

@@ -2,8 +2,9 @@
 
 use crate::analysis::findings::{Findings, PeakTension, Sawing};
 use crate::quantity::Tick;
+use crate::said::{Said, measure, number, said};
 use crate::score::TaskOrder;
-use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth, time};
+use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, mm, tenth, time};
 use crate::score::curve::Curve;
 
 /// Judges grips of the holder on thread that stays, the largest tension, and thread sawed through a bite; the worst of
@@ -93,7 +94,10 @@ impl Criterion for ThreadCare {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         let Some(peak) = findings.thread_use.peak else {
-            return Assessment::missing("The thread was not used.", "Place the stitch that the task asks for.");
+            return Assessment::missing(
+                said!("mark-thread-not-used", "The thread was not used."),
+                said!("mark-place-stitch", "Place the stitch that the task asks for."),
+            );
         };
         let most = findings.thread_use.sawing.iter().reduce(|a, b| if b.work_n_mm > a.work_n_mm { b } else { a });
         let parts = [
@@ -102,23 +106,26 @@ impl Criterion for ThreadCare {
             most.map_or_else(|| Some(untouched(bands)), |most| sawed(most, bands)),
         ];
         let Some(parts) = parts.into_iter().collect::<Option<Vec<Part>>>() else {
-            return Assessment::missing("What was done to the thread was not measured.", "Repeat the attempt.");
+            return Assessment::missing(
+                said!("mark-thread-unmeasured", "What was done to the thread was not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
+            );
         };
-        let evidence = parts.iter().map(|part| part.evidence.as_str()).collect::<Vec<_>>().join("; ");
+        let evidence = Said::joined(parts.iter().map(|part| &part.evidence), "; ");
         let worst = parts.iter().reduce(|a, b| if b.mark() < a.mark() { b } else { a });
-        worst.map_or_else(|| Assessment::missing("", ""), |worst| worst.assessment(&evidence))
+        worst.map_or_else(|| Assessment::missing(Said::default(), Said::default()), |worst| worst.assessment(&evidence))
     }
 }
 
 /// One thing judged about the thread.
 struct Part {
-    evidence: String,
+    evidence: Said,
     value: f64,
     unit: &'static str,
     /// Unit in a sentence.
-    words: &'static str,
+    words: Said,
     curve: Curve,
-    advice: &'static str,
+    advice: Said,
     tick: Option<Tick>,
 }
 
@@ -127,15 +134,15 @@ impl Part {
         self.curve.mark(self.value)
     }
 
-    fn assessment(&self, evidence: &str) -> Assessment {
+    fn assessment(&self, evidence: &Said) -> Assessment {
         let mark = self.mark();
         let fault = mark < 1.0;
         Assessment {
             mark,
-            evidence: format!("{evidence}."),
+            evidence: Said::joined([evidence, &Said::plain(".")], ""),
             value: Some((self.value, self.unit)),
-            band: self.curve.describe(self.words),
-            advice: if fault { self.advice.to_owned() } else { String::new() },
+            band: self.curve.describe_as(&self.words),
+            advice: if fault { self.advice.clone() } else { Said::default() },
             tick: self.tick,
             fault,
         }
@@ -148,22 +155,27 @@ fn grips(findings: &Findings, order: &TaskOrder, bands: &Bands) -> Part {
         findings.thread_use.crushed.iter().filter(|grip| (0.0..order.tail_mm.min).contains(&grip.beyond_knot_mm));
     let stays: Vec<_> = stays.collect();
     let evidence = match stays.first() {
-        None => "The holder's jaws kept off the thread that stays".to_owned(),
-        Some(first) => format!(
-            "The holder's jaws closed on thread that stays {} times, first at {}, {:.1} mm beyond the knot of stitch {}",
-            stays.len(),
-            time(first.tick),
-            first.beyond_knot_mm,
-            u64::from(first.stitch) + 1
+        None => said!("mark-thread-no-grips", "The holder's jaws kept off the thread that stays"),
+        Some(first) => said!(
+            "mark-thread-grips",
+            "The holder's jaws closed on thread that stays {count} times, first at {when}, {beyond} beyond the knot of \
+             stitch {stitch}",
+            count = stays.len(),
+            when = time(first.tick),
+            beyond = mm(first.beyond_knot_mm),
+            stitch = u64::from(first.stitch) + 1
         ),
     };
     Part {
         evidence,
         value: f64::from(u32::try_from(stays.len()).unwrap_or(u32::MAX)),
         unit: "1",
-        words: "grips",
+        words: said!("mark-thread-unit-grips", "grips"),
         curve: Curve::RampDown { full: bands.of(&GRIPS_FULL), none: bands.of(&GRIPS_NONE) },
-        advice: "Take only the last millimetres of the tail in the jaws: they are cut off.",
+        advice: said!(
+            "mark-thread-advice-grips",
+            "Take only the last millimetres of the tail in the jaws: they are cut off."
+        ),
         tick: stays.first().map(|grip| grip.tick),
     }
 }
@@ -172,15 +184,19 @@ fn grips(findings: &Findings, order: &TaskOrder, bands: &Bands) -> Part {
 fn pulled(peak: PeakTension, bands: &Bands) -> Option<Part> {
     let (share, tension, place) = (hundredth(peak.share)?, hundredth(peak.tension_n)?, tenth(peak.from_swage_mm)?);
     Some(Part {
-        evidence: format!(
-            "its largest tension was {tension:.2} N, {share:.2} of its strength, {place:.1} mm from the needle ({})",
-            time(peak.tick)
+        evidence: said!(
+            "mark-thread-pull",
+            "its largest tension was {tension}, {share} of its strength, {place} from the needle ({when})",
+            tension = measure(tension, 2, "N"),
+            share = number(share, 2),
+            place = mm(place),
+            when = time(peak.tick)
         ),
         value: share,
         unit: "1",
-        words: "of its strength",
+        words: said!("mark-thread-unit-strength", "of its strength"),
         curve: Curve::RampDown { full: bands.of(&SHARE_FULL), none: bands.of(&SHARE_NONE) },
-        advice: "Draw a throw down until it lies, not until the thread resists.",
+        advice: said!("mark-thread-advice-pull", "Draw a throw down until it lies, not until the thread resists."),
         tick: Some(peak.tick),
     })
 }
@@ -188,23 +204,28 @@ fn pulled(peak: PeakTension, bands: &Bands) -> Option<Part> {
 /// `None` if a number is not finite.
 fn sawed(most: &Sawing, bands: &Bands) -> Option<Part> {
     let work = tenth(most.work_n_mm)?;
-    let evidence = format!(
-        "{work:.1} N mm were drawn through bite {} of stitch {}, most at {}",
-        u64::from(most.bite) + 1,
-        u64::from(most.stitch) + 1,
-        time(most.tick)
+    let evidence = said!(
+        "mark-thread-sawing",
+        "{work} were drawn through bite {bite} of stitch {stitch}, most at {when}",
+        work = measure(work, 1, "N mm"),
+        bite = u64::from(most.bite) + 1,
+        stitch = u64::from(most.stitch) + 1,
+        when = time(most.tick)
     );
     Some(Part { evidence, value: work, tick: Some(most.tick), ..untouched(bands) })
 }
 
 fn untouched(bands: &Bands) -> Part {
     Part {
-        evidence: "it was drawn through no bite".to_owned(),
+        evidence: said!("mark-thread-no-sawing", "it was drawn through no bite"),
         value: 0.0,
         unit: "N mm",
-        words: "N mm",
+        words: Said::plain("N mm"),
         curve: Curve::RampDown { full: bands.of(&SAWING_FULL), none: bands.of(&SAWING_NONE) },
-        advice: "Draw the thread through slowly and slack, along the needle's own way out of the gum.",
+        advice: said!(
+            "mark-thread-advice-sawing",
+            "Draw the thread through slowly and slack, along the needle's own way out of the gum."
+        ),
         tick: None,
     }
 }

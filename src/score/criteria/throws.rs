@@ -2,6 +2,7 @@
 
 use crate::analysis::findings::{Findings, Stitch, Throw};
 use crate::quantity::Tick;
+use crate::said::{Said, number, said};
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, time};
 use crate::score::per_stitch::over_stitches;
 use crate::score::{OrderedThrow, TaskOrder};
@@ -90,12 +91,15 @@ impl Criterion for Throws {
 
 fn assess_stitch(stitch: &Stitch, order: &TaskOrder, bands: &Bands) -> Assessment {
     let Some(knot) = &stitch.knot else {
-        return Assessment::missing("No knot was tied.", format!("Tie {}.", order.notation()));
+        return Assessment::missing(
+            said!("mark-no-knot", "No knot was tied."),
+            said!("mark-throws-tie", "Tie {notation}.", notation = Said::plain(order.notation())),
+        );
     };
     if let Some(reason) = &knot.unclear {
         return Assessment::missing(
-            format!("The throws cannot be read: {reason}."),
-            "Draw every throw down snug and flat before the next one.",
+            said!("mark-throws-unclear", "The throws cannot be read: {reason}.", reason = Said::plain(reason)),
+            said!("mark-draw-every-throw", "Draw every throw down snug and flat before the next one."),
         );
     }
     let differences = differences(&knot.throws, &order.throws, bands.of(&EXTRA_ALLOWED));
@@ -106,13 +110,14 @@ fn assess_stitch(stitch: &Stitch, order: &TaskOrder, bands: &Bands) -> Assessmen
         mark: (1.0 - cost).clamp(0.0, 1.0),
         evidence: evidence(&knot.notation, &differences, order, last),
         value: Some((differences.len() as f64, "differences")),
-        band: format!(
-            "1 less {:.2} a missing throw, {:.2} for other wraps, {:.2} for the other direction",
-            bands.of(&MISSING_COST),
-            bands.of(&WRAPS_COST),
-            bands.of(&DIRECTION_COST)
+        band: said!(
+            "mark-throws-band",
+            "1 less {missing} a missing throw, {wraps} for other wraps, {direction} for the other direction",
+            missing = number(bands.of(&MISSING_COST), 2),
+            wraps = number(bands.of(&WRAPS_COST), 2),
+            direction = number(bands.of(&DIRECTION_COST), 2)
         ),
-        advice: first_difference.map_or_else(String::new, Difference::advice),
+        advice: first_difference.map_or_else(Said::default, Difference::advice),
         tick: first_difference.map_or(last, |difference| difference.tick().or(last)),
         fault: first_difference.is_some(),
     }
@@ -166,57 +171,94 @@ impl Difference {
         }
     }
 
-    fn sentence(&self) -> String {
-        match self {
-            Self::Wraps { number, read, ordered } => format!(
-                "throw {number} (laid at {}) has {}, ordered {}",
-                time(read.tick),
-                wraps(read.wraps),
-                wraps(ordered.wraps)
+    fn sentence(&self) -> Said {
+        match *self {
+            Self::Wraps { number, read, ordered } => said!(
+                "mark-throws-wraps",
+                "throw {number} (laid at {when}) has {read}, ordered {ordered}",
+                number,
+                when = time(read.tick),
+                read = wraps(read.wraps),
+                ordered = wraps(ordered.wraps)
             ),
-            Self::Direction { number, read, ordered } => format!(
-                "throw {number} (laid at {}) was turned {}, ordered {}",
-                time(read.tick),
-                read.direction.name(),
-                ordered.direction.name()
+            Self::Direction { number, read, ordered } => said!(
+                "mark-throws-direction",
+                "throw {number} (laid at {when}) was turned {read}, ordered {ordered}",
+                number,
+                when = time(read.tick),
+                read = read.direction.said(),
+                ordered = ordered.direction.said()
             ),
-            Self::Missing { number, ordered } => {
-                format!("throw {number} ({} {}) is missing", ordered.wraps, ordered.direction.name())
-            }
-            Self::Extra { number, read } => {
-                format!("throw {number} (laid at {}) is one too many", time(read.tick))
-            }
+            Self::Missing { number, ordered } => said!(
+                "mark-throws-missing",
+                "throw {number} ({wraps} {direction}) is missing",
+                number,
+                wraps = ordered.wraps,
+                direction = ordered.direction.said()
+            ),
+            Self::Extra { number, read } => said!(
+                "mark-throws-extra",
+                "throw {number} (laid at {when}) is one too many",
+                number,
+                when = time(read.tick)
+            ),
         }
     }
 
-    fn advice(&self) -> String {
-        match self {
-            Self::Wraps { number, ordered, .. } => {
-                format!("Lay throw {number} with {}.", wraps(ordered.wraps))
+    fn advice(&self) -> Said {
+        match *self {
+            Self::Wraps { number, ordered, .. } => said!(
+                "mark-throws-advice-wraps",
+                "Lay throw {number} with {wraps}.",
+                number,
+                wraps = wraps(ordered.wraps)
+            ),
+            Self::Direction { number, ordered, .. } => said!(
+                "mark-throws-advice-direction",
+                "Carry the long strand {direction} round the holder for throw {number}.",
+                direction = ordered.direction.said(),
+                number
+            ),
+            Self::Missing { number, ordered } => said!(
+                "mark-throws-advice-missing",
+                "Add throw {number}: {wraps}, {direction}.",
+                number,
+                wraps = wraps(ordered.wraps),
+                direction = ordered.direction.said()
+            ),
+            Self::Extra { .. } => {
+                said!("mark-throws-advice-extra", "Stop when the ordered throws are laid: more only add bulk.")
             }
-            Self::Direction { number, ordered, .. } => {
-                format!("Carry the long strand {} round the holder for throw {number}.", ordered.direction.name())
-            }
-            Self::Missing { number, ordered } => {
-                format!("Add throw {number}: {}, {}.", wraps(ordered.wraps), ordered.direction.name())
-            }
-            Self::Extra { .. } => "Stop when the ordered throws are laid: more only add bulk.".to_owned(),
         }
     }
 }
 
-fn wraps(count: u32) -> String {
-    if count == 1 { "1 wrap".to_owned() } else { format!("{count} wraps") }
+fn wraps(count: u32) -> Said {
+    match count {
+        1 => said!("mark-throws-one-wrap", "1 wrap"),
+        _ => said!("mark-throws-some-wraps", "{count} wraps", count),
+    }
 }
 
-fn evidence(notation: &str, differences: &[Difference], order: &TaskOrder, last: Option<Tick>) -> String {
-    let ordered = order.notation();
-    if differences.is_empty() {
-        let when = last.map_or_else(String::new, |tick| format!(", the last throw laid at {}", time(tick)));
-        return format!("Read {notation}, ordered {ordered}{when}.");
+fn evidence(notation: &str, differences: &[Difference], order: &TaskOrder, last: Option<Tick>) -> Said {
+    let (read, ordered) = (Said::plain(notation), Said::plain(order.notation()));
+    match last {
+        _ if !differences.is_empty() => said!(
+            "mark-throws-differ",
+            "Read {read}, ordered {ordered}: {differences}.",
+            read,
+            ordered,
+            differences = Said::joined(differences.iter().map(Difference::sentence), "; ")
+        ),
+        Some(last) => said!(
+            "mark-throws-read",
+            "Read {read}, ordered {ordered}, the last throw laid at {when}.",
+            read,
+            ordered,
+            when = time(last)
+        ),
+        None => said!("mark-throws-none", "Read {read}, ordered {ordered}.", read, ordered),
     }
-    let sentences: Vec<String> = differences.iter().map(Difference::sentence).collect();
-    format!("Read {notation}, ordered {ordered}: {}.", sentences.join("; "))
 }
 
 #[cfg(test)]

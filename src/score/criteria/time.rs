@@ -1,6 +1,7 @@
 //! Time: how long the attempt took, from its first moment until it was handed in.
 
 use crate::analysis::findings::Findings;
+use crate::said::{Said, measure, said};
 use crate::score::TaskOrder;
 use crate::score::criterion::{Assessment, Band, Bands, COMMON_PRACTICE, Criterion, tenth};
 use crate::score::curve::Curve;
@@ -53,23 +54,32 @@ impl Criterion for InTime {
 
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
         if findings.knots().next().is_none() {
-            return Assessment::missing("No knot was tied in any time.", "Tie the knot that the task asks for.");
+            return Assessment::missing(
+                said!("mark-time-no-knot", "No knot was tied in any time."),
+                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+            );
         }
         let Some(time) = tenth(findings.duration.seconds()) else {
-            return Assessment::missing("The time was not measured.", "Repeat the attempt.");
+            return Assessment::missing(
+                said!("mark-time-unmeasured", "The time was not measured."),
+                said!("mark-repeat", "Repeat the attempt."),
+            );
         };
         let curve = Curve::RampDown { full: bands.of(&TIME_FULL), none: bands.of(&TIME_NONE) };
         let mark = curve.mark(time);
         let fault = mark < 1.0;
         Assessment {
             mark,
-            evidence: format!("The attempt took {time:.1} s."),
+            evidence: said!("mark-time-took", "The attempt took {time}.", time = measure(time, 1, "s")),
             value: Some((time, "s")),
             band: curve.describe("s"),
             advice: if fault {
-                "Plan where each hand goes before it moves, and take no way twice; haste is not needed.".to_owned()
+                said!(
+                    "mark-time-advice",
+                    "Plan where each hand goes before it moves, and take no way twice; haste is not needed."
+                )
             } else {
-                String::new()
+                Said::default()
             },
             tick: Some(findings.duration),
             fault,
