@@ -11,7 +11,7 @@ use crate::math::DVec3;
 use crate::pull::{Tabled, TiedStitch};
 use crate::report::ReadStitch;
 use crate::rod::Section;
-use crate::score::{Score, TaskOrder};
+use crate::score::{Past, Score, TaskOrder};
 use crate::simulation::snapshot::Snapshot;
 
 /// Ticks that one picture may catch up where it waits for them.
@@ -164,6 +164,8 @@ pub struct Measured {
     pub knots: Vec<DVec3>,
     /// What was asked for.
     pub order: TaskOrder,
+    /// All of one's own attempts at the case, this one last; empty if they are not kept.
+    pub past: Vec<Past>,
 }
 
 impl Measured {
@@ -172,7 +174,7 @@ impl Measured {
     pub fn of(findings: Findings, view: View, order: TaskOrder) -> Measured {
         let stitches = ReadStitch::numbered(view.stitches.clone());
         let knots = stitches.into_iter().filter_map(|stitch| stitch.reading.knot_centre).collect();
-        Measured { findings, view, knots, order }
+        Measured { findings, view, knots, order, past: Vec::new() }
     }
 }
 

@@ -12,6 +12,8 @@ use super::session::Event;
 use super::{Failure, Status, store};
 use crate::analysis::kept::LineProblem;
 use crate::record::read;
+#[cfg(feature = "window")]
+use crate::score::Past;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -68,6 +70,19 @@ pub(super) fn history(arguments: &HistoryArguments) -> Result<Status, Failure> {
         }
     }
     Ok(Status::Done)
+}
+
+/// All attempts of a student at the case of this title in a folder, in the order in which they were made.
+///
+/// # Errors
+/// If the folder cannot be read.
+#[cfg(feature = "window")]
+pub(super) fn past(folder: &Path, scenario: &str, student: &str) -> Result<Vec<Past>, Failure> {
+    let entries = History::of(folder)?.entries;
+    let theirs = entries.into_iter().filter(|entry| entry.scenario == scenario && entry.student == student);
+    let past =
+        |Entry { day, total, passed, marks, .. }| Past { day, total, passed, marks: marks.into_iter().collect() };
+    Ok(theirs.map(past).collect())
 }
 
 impl History {

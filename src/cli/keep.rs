@@ -3,9 +3,15 @@
 //! An attempt under way is `unfinished-N.attempt`, and its file is locked: the lock ends with the program, however that
 //! ends. What is found unfinished and unlocked was broken off.
 
-use super::Case;
+use super::marked::VERSIONS;
 use super::session::{Event, SIMULATION_VERSION, Sink};
-use crate::record::{Header, Recording, read, refusal};
+use super::{Case, Failure, Status, history};
+use crate::analysis::findings::Findings;
+use crate::analysis::kept::Kept as Measured;
+use crate::analysis::view::View;
+use crate::record::{Header, Recording, read, refusal, scenario_hash};
+use crate::score::Past;
+use std::fmt::Display;
 use std::fs::{self, File};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -64,6 +70,42 @@ impl Folder {
         };
         fs::create_dir_all(&place).map_err(|error| format!("{}: {error}", place.display()))?;
         Ok(Folder(place))
+    }
+
+    /// Keeps what was measured of a recording of the folder beside it.
+    ///
+    /// # Errors
+    /// If the recording cannot be read, or the file cannot be written.
+    pub(super) fn keep_measured(
+        recording: &Path,
+        case: &Case,
+        digest: String,
+        findings: &Findings,
+        view: &View,
+    ) -> Result<(), Failure> {
+        let failed = |why: &dyn Display| Failure::new(Status::Internal, format!("{}: {why}", recording.display()));
+        let bytes = fs::read(recording).map_err(|error| failed(&error))?;
+        let (read, integrity) = read::<Event>(&bytes).map_err(|error| failed(&error))?;
+        let kept = Measured {
+            program_version: env!("CARGO_PKG_VERSION").to_owned(),
+            recording_hash: blake3::hash(&bytes).to_hex().to_string(),
+            student_key: read.header.student_key,
+            scenario_hash: scenario_hash(&case.text),
+            scenario_text: case.text.clone(),
+            integrity: integrity.to_string(),
+            digest,
+            findings: findings.clone(),
+            view: view.clone(),
+        };
+        fs::write(recording.with_extension("findings"), kept.line(VERSIONS)).map_err(|error| failed(&error))
+    }
+
+    /// What all attempts at a case that nobody is named for were worth, in order.
+    ///
+    /// # Errors
+    /// If the folder cannot be read.
+    pub(super) fn past(&self, case: &Case) -> Result<Vec<Past>, Failure> {
+        history::past(&self.0, &case.scenario.title, "")
     }
 
     /// Begins to keep an attempt; gives where its recording goes.
@@ -173,10 +215,14 @@ fn has_hands(recording: &Recording<Event>) -> bool {
 }
 
 impl Kept {
-    /// The attempt is over: it gets a name of its own if someone's hands took part, else it goes.
-    pub(super) fn end(self, hands: bool) -> io::Result<()> {
+    /// The attempt is over: it gets a name of its own, which is given, if someone's hands took part, else it goes.
+    pub(super) fn end(self, hands: bool) -> io::Result<Option<PathBuf>> {
         drop(self.lock);
-        if hands { fs::rename(&self.path, self.folder.name()) } else { fs::remove_file(&self.path) }
+        if !hands {
+            return fs::remove_file(&self.path).map(|()| None);
+        }
+        let name = self.folder.name();
+        fs::rename(&self.path, &name).map(|()| Some(name))
     }
 }
 

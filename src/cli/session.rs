@@ -234,6 +234,12 @@ impl Session {
         }
     }
 
+    /// Digest of all states so far.
+    #[must_use]
+    pub fn digest(&self) -> String {
+        self.digest.value().to_string()
+    }
+
     /// Closes the recording, if there is one.
     ///
     /// # Errors
@@ -262,7 +268,7 @@ impl Session {
             findings,
             score,
             view,
-            digest: self.digest.value().to_string(),
+            digest: self.digest(),
             digests: (0..).map(Tick).zip(self.digests).collect(),
             real_time_factor: (wall > 0.0).then_some(seconds / wall),
             stages: [

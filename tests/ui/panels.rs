@@ -14,6 +14,7 @@ use knotwright::app::{Measured, Stage, ui::readout::band_words};
 use knotwright::input::bindings::{ACTS, Bindings, Hand, Key, When};
 use knotwright::math::DVec3;
 use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX};
+use knotwright::score::Past;
 use knotwright::simulation::snapshot::Readout;
 
 use super::fake::{Fake, score};
@@ -154,6 +155,29 @@ fn what_was_measured_is_shown_with_its_numbers_and_each_event_leads_to_its_momen
     assert_eq!(draw(debrief::show, &model, Some(button)).1, [Action::Seek(bite.tick.0)]);
     let marks = words(debrief::show, &Model { tab: Tab::Marks, ..model });
     assert!(!marks.contains("largest 0.64"), "{marks}");
+}
+
+#[test]
+fn ones_own_attempts_are_shown_criterion_by_criterion_once_there_are_two() {
+    let attempt = |day: &str, total: f64, throws: f64| Past {
+        day: day.to_owned(),
+        total,
+        passed: total >= 70.0,
+        marks: vec![("blanching".to_owned(), 0.35), ("throws".to_owned(), throws)],
+    };
+    let shown = |past: Vec<Past>| {
+        let found = Measured { past, ..Measured::of(faultless(), pages::view(), order()) };
+        words(debrief::show, &Model { measured: Some(Arc::new(found)), tab: Tab::Progress, ..measured() })
+    };
+    let (first, last) = (attempt("2026-05-03", 61.0, 0.4), attempt("2026-05-17", 77.4, 1.0));
+    let two = shown(vec![first.clone(), last]);
+    let span = "2 attempts at this case, the first on 2026-05-03, the last on 2026-05-17.";
+    for part in [span, "Total", "77.4", "▲", "0.35", "=", "Blanching", "Your attempts"] {
+        assert!(two.contains(part), "no `{part}` in\n{two}");
+    }
+    assert!(!two.contains("▼"), "nothing became worse:\n{two}");
+    assert!(shown(vec![attempt("2026-05-02", 80.0, 1.0), first]).contains("▼"));
+    assert!(!words(debrief::show, &measured()).contains("Your attempts"), "without others there is nothing to compare");
 }
 
 #[test]

@@ -25,7 +25,7 @@ use knotwright::quantity::Tick;
 use knotwright::report::CAUTIONS;
 use knotwright::said::{Said, Speaks};
 use knotwright::scenario::CRITERION_IDS;
-use knotwright::score::{Bands, CRITERIA, CheckedSite, CriticalMark};
+use knotwright::score::{Bands, CRITERIA, CheckedSite, CriticalMark, Past};
 use knotwright::simulation::arming::NotArmed;
 use knotwright::simulation::attempt::Refusal;
 use knotwright::tooth::Tooth;
@@ -299,6 +299,8 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     let replay = ReplayView { open: true, end: 9, have: 5, ..ReplayView::default() };
     let cue = Cue::Pale.words(Language::German);
     let found = Measured::of(faultless(), pages::view(), order());
+    let past = [61.0, 77.4].map(|total| Past { day: "…".to_owned(), total, passed: true, marks: Vec::new() });
+    let twice = Measured { past: past.to_vec(), ..found.clone() };
     vec![
         (
             plain.clone(),
@@ -344,6 +346,11 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
                 "Zug in der Schlinge [N]: größter Wert 0,64 bei 71,0 s",
                 "Die Stelle von oben. Stiche vom Rand: 2,4 mm, 2,6 mm",
             ],
+        ),
+        (
+            Model { measured: Some(Arc::new(twice)), tab: Tab::Progress, ..marked.clone() },
+            &["debrief", "transport"],
+            &["Die eigenen Versuche", "Gesamt", "77,4", "Gesamt: 61,0, 77,4"],
         ),
         (
             Model { aside: Some(egui::TextureId::default()), ..live.clone() },

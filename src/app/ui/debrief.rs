@@ -2,12 +2,12 @@
 
 use bevy_egui::egui::{self, Color32, ProgressBar, RichText};
 
-use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, pulled};
+use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, progress, pulled};
 use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::quantity::Tick;
 use crate::said::Said;
-use crate::score::{CriterionMark, Score};
+use crate::score::{CriterionMark, Past, Score};
 
 /// The marks; nothing while there are none.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
@@ -18,6 +18,7 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     tabs(ui, model, out);
     match (&model.pull, &model.measured, model.tab) {
         (Some(pull), _, Tab::Pull) => pulled::show(ui, pull, out),
+        (_, _, Tab::Progress) => progress::show(ui, past(model), score),
         (_, Some(found), Tab::Measured) => measured::show(ui, found, model.mirrored, out),
         _ => marks(ui, score, out),
     }
@@ -37,11 +38,17 @@ pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     });
 }
 
+/// One's own attempts at the case.
+fn past(model: &Model) -> &[Past] {
+    model.measured.as_ref().map_or(&[], |found| &found.past)
+}
+
 fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     let tabs = [
         (true, Tab::Marks, "debrief-marks"),
         (model.measured.is_some(), Tab::Measured, "debrief-measured"),
         (model.pull.is_some(), Tab::Pull, "debrief-pull"),
+        (past(model).len() > 1, Tab::Progress, "debrief-progress"),
     ];
     if tabs.iter().filter(|(there, ..)| *there).count() < 2 {
         return;

@@ -14,6 +14,7 @@ pub mod lesson;
 pub mod measured;
 pub mod offer;
 pub mod plan;
+pub mod progress;
 pub mod pulled;
 pub mod readout;
 pub mod replay;
@@ -109,6 +110,8 @@ pub enum Tab {
     Measured,
     /// The knot pulled open.
     Pull,
+    /// This attempt and those before it.
+    Progress,
 }
 
 /// Everything the panels show.

@@ -80,8 +80,9 @@ fn mark<'a>(score: &'a Score, id: &str) -> &'a CriterionMark {
 
 /// What grading says of the one attempt that was kept.
 fn graded(place: &PathBuf) -> u8 {
+    let kept = std::fs::read_dir(place).expect("it is there").flatten().map(|entry| entry.path());
     let attempts: Vec<PathBuf> =
-        std::fs::read_dir(place).expect("it is there").flatten().map(|entry| entry.path()).collect();
+        kept.filter(|path| path.extension().is_some_and(|ending| ending == "attempt")).collect();
     let [attempt] = &attempts[..] else { panic!("one attempt is kept, found {attempts:?}") };
     run(["knotwright", "replay"].map(OsString::from).into_iter().chain([attempt.as_os_str().to_owned()]))
 }

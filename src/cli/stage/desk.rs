@@ -18,6 +18,7 @@ use crate::pull::TiedStitch;
 use crate::score::Score;
 use crate::simulation::snapshot::Snapshot;
 use crate::simulation::{LEFT, RIGHT, World};
+use std::fmt::Display;
 use std::panic::resume_unwind;
 use std::path::Path;
 use std::sync::mpsc::Receiver;
@@ -166,15 +167,23 @@ impl Desk {
     /// Hands the attempt over to be marked.
     fn hand_in(&mut self, mut session: Session) {
         self.still = session.snapshot();
-        let (case, kept, own) = (self.case.clone(), self.kept.take(), self.own);
+        let (case, folder) = (self.case.clone(), self.folder.clone());
+        let (kept, own) = (self.kept.take(), self.own);
         self.marking = Some(spawn(move || {
+            let not_kept = |why: &dyn Display| Text::why("stage-attempt-not-kept", why);
             let closed = session.close_recording().map_err(|failure| Text::from(failure.message));
-            let ended = closed.and_then(|()| {
-                kept.map_or(Ok(()), |kept| kept.end(own)).map_err(|error| Text::why("stage-attempt-not-kept", error))
-            });
+            let ended = closed.and_then(|()| kept.map_or(Ok(None), |kept| kept.end(own)).map_err(|why| not_kept(&why)));
             let (findings, score) = session.marked(&case);
-            let measured = Measured::of(findings, session.view(), case.order.clone());
-            Marked { score, measured, tied: session.tied_stitches(), trouble: ended.err() }
+            let mut measured = Measured::of(findings, session.view(), case.order.clone());
+            let past = ended.and_then(|recording| {
+                let (Some(recording), Some(folder)) = (recording, folder) else { return Ok(Vec::new()) };
+                let kept =
+                    Folder::keep_measured(&recording, &case, session.digest(), &measured.findings, &measured.view);
+                kept.and_then(|()| folder.past(&case)).map_err(|failure| not_kept(&failure.message))
+            });
+            let trouble = past.as_ref().err().cloned();
+            measured.past = past.unwrap_or_default();
+            Marked { score, measured, tied: session.tied_stitches(), trouble }
         }));
     }
 

@@ -12,6 +12,7 @@ use crate::input::{HandEvent, TickCommand};
 use crate::pull::Tabled;
 use crate::quantity::Tick;
 use crate::report::ReadStitch;
+use crate::scenario::schema::Scenario;
 use crate::simulation::snapshot::Snapshot;
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -36,6 +37,11 @@ fn place(name: &str) -> PathBuf {
 
 fn folder(name: &str) -> Folder {
     Folder::of(Some(&place(name)), |_| None).expect("a folder for passing files can be made")
+}
+
+/// The same folder as it is by now.
+fn folder_there(name: &str) -> Folder {
+    Folder::of(Some(&place_of(name)), |_| None).expect("it is there")
 }
 
 /// Ticks until something is there.
@@ -100,6 +106,30 @@ fn the_hands_beside_ones_own_are_those_of_the_cases_demonstration_whatever_scrip
 }
 
 #[test]
+fn ones_own_attempts_at_a_case_are_kept_with_what_was_measured_and_shown_with_the_next() {
+    let mut desk = Desk::new(case(), script(), Ok(folder("past")), None).expect("it can begin");
+    let mut totals = Vec::new();
+    for seconds in [1, 2] {
+        (0..60 * seconds).for_each(|_| desk.tick(None));
+        let finish = with(&desk, HandEvent::Finish);
+        desk.tick(Some(&finish));
+        totals.push(until(&mut desk, |desk| desk.finished()).total);
+        assert_eq!(worded(desk.refused()), "");
+        let past = desk.measured().expect("it is there with the marks").past;
+        assert_eq!(past.iter().map(|attempt| attempt.total).collect::<Vec<_>>(), totals);
+        assert!(desk.begin_anew());
+    }
+    assert_eq!([kept_in("past", "attempt").len(), kept_in("past", "findings").len()], [2, 2]);
+    let other = case();
+    let other = Case { scenario: Scenario { title: "Another".to_owned(), ..other.scenario.clone() }, ..other };
+    assert_eq!(folder_there("past").past(&other).map(|past| past.len()).ok(), Some(0), "each case has its own");
+    // A script's own playing is nobody's attempt.
+    (0..60).for_each(|_| desk.tick(None));
+    assert!(desk.begin_anew());
+    assert_eq!(kept_in("past", "findings").len(), 2);
+}
+
+#[test]
 fn a_hand_that_gets_nothing_is_told_why_once() {
     let mut desk = Desk::new(case(), script(), Err(String::new()), None).expect("it can begin");
     desk.refused();
@@ -152,8 +182,7 @@ fn an_attempt_broken_off_is_gone_on_with_from_the_state_it_was_in() {
     let finish = with(&desk, HandEvent::Finish);
     desk.tick(Some(&finish));
     until(&mut desk, |desk| desk.finished());
-    let attempts: Vec<PathBuf> =
-        std::fs::read_dir(place_of("resume")).expect("it is there").flatten().map(|entry| entry.path()).collect();
+    let attempts = kept_in("resume", "attempt");
     let [attempt] = &attempts[..] else { panic!("{attempts:?}") };
     assert_eq!(replay(attempt), 0, "what was gone on with is one recording, and verified");
 }
@@ -169,8 +198,7 @@ fn attempts_in_a_mirrored_field_say_so_in_their_first_tick() {
         until(&mut desk, |desk| desk.finished());
         assert!(!again || desk.begin_anew());
     }
-    let attempts: Vec<PathBuf> =
-        std::fs::read_dir(place_of("mirror")).expect("it is there").flatten().map(|entry| entry.path()).collect();
+    let attempts = kept_in("mirror", "attempt");
     assert_eq!(attempts.len(), 2);
     for attempt in attempts {
         let bytes = std::fs::read(&attempt).expect("it can be read");
@@ -187,6 +215,12 @@ fn place_of(name: &str) -> PathBuf {
     std::env::temp_dir().join(format!("knotwright-stage-{name}-{}", std::process::id()))
 }
 
+/// Files of a folder with this ending.
+fn kept_in(name: &str, ending: &str) -> Vec<PathBuf> {
+    let all = std::fs::read_dir(place_of(name)).expect("it is there").flatten().map(|entry| entry.path());
+    all.filter(|path| path.extension().is_some_and(|found| found == ending)).collect()
+}
+
 fn replay(attempt: &std::path::Path) -> u8 {
     let arguments = ["knotwright", "replay"].map(OsString::from).into_iter().chain([attempt.as_os_str().to_owned()]);
     run(arguments)
@@ -201,8 +235,8 @@ fn a_recording_gives_its_frames_in_order_and_then_its_verdict_and_marks() {
     desk.tick(Some(&finish));
     let score = until(&mut desk, |desk| desk.finished());
     let end = desk.snapshot();
-    let attempt = std::fs::read_dir(place_of("project")).expect("it is there").flatten().next();
-    let mut projector = Projector::open(&attempt.expect("it was kept").path()).expect("it can be read");
+    let attempts = kept_in("project", "attempt");
+    let mut projector = Projector::open(&attempts[0]).expect("it can be read");
     let mut frames = Vec::new();
     while projector.finished().is_none() {
         frames.extend(projector.frames());
