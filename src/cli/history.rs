@@ -18,7 +18,7 @@ use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::time::UNIX_EPOCH;
+use std::time::{Duration, UNIX_EPOCH};
 
 /// The file that is made from all others.
 const INDEX: &str = "index.json";
@@ -28,8 +28,8 @@ struct Recorded {
     file: PathBuf,
     student: String,
     hash: String,
-    /// When the file was last written [s since 1970], which is when the attempt ended unless somebody touched it.
-    written: u64,
+    /// When the file was last written, since 1970: that is when the attempt ended unless somebody touched it.
+    written: Duration,
 }
 
 /// What a line of findings is worth.
@@ -45,7 +45,7 @@ struct Entry {
     recording: String,
     findings: String,
     #[serde(skip)]
-    written: u64,
+    written: Duration,
 }
 
 /// Everything a folder holds.
@@ -225,14 +225,14 @@ fn entry(marked: &Marked, path: &Path, recordings: &[Recorded]) -> Entry {
     let recorded = recordings.iter().find(|one| one.hash == kept.recording_hash);
     Entry {
         student: kept.student_key.clone(),
-        day: recorded.map(|one| day(one.written)).unwrap_or_default(),
+        day: recorded.map(|one| day(one.written.as_secs())).unwrap_or_default(),
         scenario: case.scenario.title.clone(),
         total: score.total,
         passed: score.passed,
         marks: score.criteria.iter().map(|one| (one.id.clone(), one.mark)).collect(),
         recording: kept.recording_hash.clone(),
         findings: path.display().to_string(),
-        written: recorded.map_or(0, |one| one.written),
+        written: recorded.map_or(Duration::ZERO, |one| one.written),
     }
 }
 
@@ -245,7 +245,7 @@ fn recordings(folder: &Path) -> Result<Vec<Recorded>, Failure> {
             Ok((recording, _)) => recordings.push(Recorded {
                 student: recording.header.student_key,
                 hash: blake3::hash(&bytes).to_hex().to_string(),
-                written: written.duration_since(UNIX_EPOCH).map_or(0, |since| since.as_secs()),
+                written: written.duration_since(UNIX_EPOCH).unwrap_or_default(),
                 file,
             }),
             Err(error) => complain(&format!("{}: {error}; nobody can say whose it is", file.display())),

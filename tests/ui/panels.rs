@@ -110,6 +110,29 @@ fn a_case_without_aids_shows_neither_gauges_nor_throws_until_there_are_marks() {
 }
 
 #[test]
+fn the_readout_grows_with_what_there_is_to_show() {
+    let full = model();
+    let bare = Model { no_gauges: true, no_throws: true, ..full.clone() };
+    let ctx = egui::Context::default();
+    let screen = egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(960.0, 600.0));
+    let mut seen = Vec::new();
+    for model in [&bare, &bare, &bare, &full, &full, &full] {
+        let input = egui::RawInput { screen_rect: Some(screen), ..egui::RawInput::default() };
+        let mut output = ctx.run_ui(input, |ui| ui::show(ui.ctx(), model, &mut Vec::new()));
+        output.textures_delta.clear();
+        seen.clear();
+        for clipped in &output.shapes {
+            let mut texts = Vec::new();
+            gather(&clipped.shape, &mut texts);
+            seen.extend(
+                texts.into_iter().filter(|(_, rect)| clipped.clip_rect.contains_rect(*rect)).map(|(text, _)| text),
+            );
+        }
+    }
+    assert!(seen.iter().any(|text| text.starts_with("from the gum up")), "{seen:?}");
+}
+
+#[test]
 fn the_throws_are_drawn_with_a_strand_broken_at_every_crossing_once_there_are_some() {
     let drawn = model();
     let none = Model { readout: Readout { half_knots: Vec::new(), ..drawn.readout.clone() }, ..drawn.clone() };

@@ -66,7 +66,7 @@ fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    egui::ScrollArea::vertical().id_salt("marks").max_height(room(ui, AROUND)).show(ui, |ui| {
+    scrolled(ui, AROUND).id_salt("marks").show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
                 let words = language.tell("debrief-critical", &[("fault", language.told(&fault.evidence))]);
@@ -90,9 +90,10 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
 /// Height of what stands above and below the marks [point].
 const AROUND: f32 = 390.0;
 
-/// Height that is left for what scrolls [point].
-pub(super) fn room(ui: &egui::Ui, around: f32) -> f32 {
-    (ui.ctx().content_rect().height() - around).max(100.0)
+/// What scrolls, in the height that is left. Without the least height it would stay as low as what was shown before.
+pub(super) fn scrolled(ui: &egui::Ui, around: f32) -> egui::ScrollArea {
+    let room = (ui.ctx().content_rect().height() - around).max(100.0);
+    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room)
 }
 
 /// The button to the moment at which something was found.

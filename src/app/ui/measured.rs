@@ -22,7 +22,7 @@ const CHART: f32 = 128.0;
 /// The pictures, and what happened when, each with a button to its moment.
 pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    egui::ScrollArea::vertical().id_salt("measured").max_height(debrief::room(ui, AROUND)).show(ui, |ui| {
+    debrief::scrolled(ui, AROUND).id_salt("measured").show(ui, |ui| {
         let width = ui.available_width();
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {

@@ -23,7 +23,7 @@ pub fn show(ui: &mut egui::Ui, past: &[Past], score: &Score) {
     let span =
         [("count", language.number(past.len() as f64, 0)), ("first", first.day.clone()), ("last", last.day.clone())];
     ui.label(RichText::new(language.tell("progress-span", &span)).color(MUTED));
-    egui::ScrollArea::vertical().id_salt("progress").max_height(debrief::room(ui, AROUND)).show(ui, |ui| {
+    debrief::scrolled(ui, AROUND).id_salt("progress").show(ui, |ui| {
         let totals: Vec<Option<f64>> = past.iter().map(|attempt| Some(attempt.total / 100.0)).collect();
         row(ui, &language.say("progress-total"), &totals, score.pass_mark / 100.0, 100.0);
         for criterion in &score.criteria {

@@ -25,7 +25,8 @@ const GAUGE_END_N: f64 = 0.5;
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.set_max_width(250.0);
     let room = ui.ctx().content_rect().height() - BELOW;
-    egui::ScrollArea::vertical().max_height(room).show(ui, |ui| contents(ui, model, out));
+    // Without the least height it would stay as low as it was before there was more to show.
+    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| contents(ui, model, out));
 }
 
 fn contents(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
