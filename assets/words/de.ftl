@@ -274,6 +274,7 @@ refused-mark = Die Markierung zählt nicht mehr: der erste Stich ist begonnen
 replay-bar = Der Versuch
 replay-second = { $seek_back } { $seek_on } eine Sekunde
 replay-phase = Wiedergabe: { $phase }
+replay-own-hands = die eigenen Hände
 replay-times = { $at } von { $end } s
 recording-so-far = bisher noch einmal ausgeführt: { $percent } %
 recording-being-marked = noch einmal ausgeführt; wird bewertet …

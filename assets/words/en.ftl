@@ -273,6 +273,7 @@ refused-mark = The mark counts no more: the first bite has been begun
 replay-bar = The attempt
 replay-second = { $seek_back } { $seek_on } a second
 replay-phase = Replay: { $phase }
+replay-own-hands = your own hands
 replay-times = { $at } of { $end } s
 recording-so-far = carried out again so far: { $percent } %
 recording-being-marked = carried out again; it is being marked …

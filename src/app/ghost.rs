@@ -11,13 +11,14 @@ use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 
 use super::acts::{ActSystems, Acts};
+use super::lesson::Lesson;
 use super::panels::Desk;
 use super::replay::{Reel, Replay, ReplaySystems};
 use super::ticking::{Live, Marks, OnStage};
 use super::view::{Detail, GhostShown, Shown, ViewSystems};
 use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
-use crate::simulation::snapshot::{Readout, Snapshot};
+use crate::simulation::snapshot::{OWN_HANDS, Readout, Snapshot};
 
 /// Throws that have been read for so long count: while a strand is drawn they come and go; estimate.
 const STEADY_TICKS: u32 = TICKS_PER_SECOND / 2;
@@ -76,9 +77,13 @@ pub struct Shadow {
 }
 
 impl Shadow {
-    /// Takes its next frame.
-    pub fn take(&mut self, frame: Snapshot) {
+    /// Takes its next frame, less what is not drawn of it: there are thousands.
+    pub fn take(&mut self, mut frame: Snapshot) {
         self.follower.follow(frame.tick.0, &frame.readout);
+        for flap in &mut frame.flaps {
+            (flap.points, flap.blanch, flap.redness) = (Vec::new(), Vec::new(), Vec::new());
+        }
+        frame.tools.iter_mut().for_each(|tool| tool.cones = Vec::new());
         self.frames.push((self.follower.at, frame));
     }
 
@@ -107,7 +112,9 @@ impl Shadow {
 #[derive(Resource, Default)]
 pub struct Ghost {
     wanted: bool,
-    /// The demonstration on its way; `None` if it was not asked for.
+    /// Whether the demonstration was asked for.
+    asked: bool,
+    /// It, on its way; `None` if there is none.
     news: Option<Mutex<Receiver<Snapshot>>>,
     shadow: Shadow,
     /// The attempt that is tied.
@@ -126,7 +133,7 @@ impl Ghost {
     pub(super) fn begin(&mut self, other_case: bool) {
         self.own = Follower::default();
         if other_case {
-            (self.news, self.shadow) = (None, Shadow::default());
+            (self.asked, self.news, self.shadow) = (false, None, Shadow::default());
         }
     }
 }
@@ -153,6 +160,7 @@ struct Seen<'w> {
     marks: Res<'w, Marks>,
     reel: Res<'w, Reel>,
     desk: Res<'w, Desk>,
+    lesson: Res<'w, Lesson>,
 }
 
 /// Shows the ghost beside hands that tie, as far as the case allows it, or that are gone through.
@@ -164,12 +172,14 @@ fn haunt(mut ghost: ResMut<Ghost>, mut stage: ResMut<OnStage>, mut drawn: ResMut
         ghost.own.follow(tick, &now.readout);
     }
     // A script is its own demonstration.
-    let looking_back = seen.replay.open && seen.marks.0.is_some() && now.readout.phase.is_empty();
-    if !ghost.wanted || !(looking_back || tying && seen.desk.aids().ghost) {
+    let looking_back = seen.replay.open && seen.marks.0.is_some() && now.readout.phase == OWN_HANDS;
+    // A tutorial has tasks of its own.
+    let beside = tying && seen.desk.aids().ghost && seen.lesson.0.is_none();
+    if !ghost.wanted || !(looking_back || beside) {
         drawn.set_if_neq(GhostShown(None));
         return;
     }
-    if ghost.news.is_none() {
+    if !std::mem::replace(&mut ghost.asked, true) {
         ghost.news = stage.0.demonstration().map(Mutex::new);
     }
     ghost.look();
@@ -180,10 +190,19 @@ fn haunt(mut ghost: ResMut<Ghost>, mut stage: ResMut<OnStage>, mut drawn: ResMut
 
 #[cfg(test)]
 mod tests {
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicU32, Ordering};
+
     use super::*;
+    use crate::app::hands::Hands;
+    use crate::app::tutorial::Tutorial;
+    use crate::app::{Scene, Stage};
+    use crate::input::{HandCommand, TickCommand};
     use crate::instruments::Kind;
     use crate::math::{DQuat, DVec3, Pose};
     use crate::quantity::Tick;
+    use crate::said::Said;
+    use crate::score::Score;
     use crate::simulation::snapshot::{FlapView, ToolView};
     use crate::topology::HalfKnot;
 
@@ -256,5 +275,87 @@ mod tests {
         assert_eq!(at(progress(2, 0), 5000, false), Some(end), "a replay's stays there");
         assert_eq!(at(progress(2, 3), 0, true), None, "the demonstration never has so many throws");
         assert_eq!(at(progress(1, 0), 0, true), None, "nor a bite alone");
+    }
+
+    /// A stage whose demonstration goes on for ever with no bite taken.
+    struct Demonstrating {
+        asked: Arc<AtomicU32>,
+    }
+
+    impl Stage for Demonstrating {
+        fn tick(&mut self, _hands: Option<&TickCommand>) {}
+
+        fn snapshot(&self) -> Snapshot {
+            still()
+        }
+
+        fn current_command(&self) -> TickCommand {
+            let hand = HandCommand::new(still().tools[0].pose, 0.0);
+            TickCommand { right: hand, left: hand, events: Vec::new() }
+        }
+
+        fn finished(&self) -> Option<Score> {
+            None
+        }
+
+        fn demonstration(&mut self) -> Option<Receiver<Snapshot>> {
+            self.asked.fetch_add(1, Ordering::Relaxed);
+            let (sender, frames) = std::sync::mpsc::channel();
+            (0..200).for_each(|tick| drop(sender.send(Snapshot { tick: Tick(tick), ..still() })));
+            Some(frames)
+        }
+    }
+
+    fn marks() -> Score {
+        Score {
+            total: 0.0,
+            pass_mark: 70.0,
+            passed: false,
+            reasons: Vec::new(),
+            criteria: Vec::new(),
+            critical: Vec::new(),
+            site: None,
+            one_thing_to_change: Said::default(),
+        }
+    }
+
+    /// Whether a ghost is seen: beside hands that tie where the case allows it or not, in a tutorial or not.
+    fn seen(live: bool, allowed: bool, tutorial: bool, replayed: Option<&str>) -> (bool, u32) {
+        let asked = Arc::<AtomicU32>::default();
+        let stage = Demonstrating { asked: Arc::clone(&asked) };
+        let hands = live.then(|| Hands::take_over(&stage.current_command(), 100.0));
+        let phase = replayed.unwrap_or(OWN_HANDS).to_owned();
+        let now = Snapshot { tick: Tick(50), readout: Readout { phase, ..Readout::default() }, ..still() };
+        let mut scenario =
+            crate::scenario::parse("x", include_str!("../../scenarios/first_stitch.ron")).expect("shipped");
+        scenario.aids.ghost = allowed;
+        let (mut replay, mut reel) = (Replay::default(), Reel::default());
+        replay.open(replayed.is_some());
+        reel.0.take(now.clone());
+        let mut app = App::new();
+        app.insert_resource(Ghost { wanted: true, ..Ghost::default() })
+            .insert_resource(OnStage(Box::new(stage)))
+            .insert_resource(GhostShown::default())
+            .insert_resource(Shown(now))
+            .insert_resource(Live(hands))
+            .insert_resource(Marks(replayed.map(|_| marks())))
+            .insert_resource(Desk::new(&Scene::Mouth(Box::new(scenario)), String::new(), false))
+            .insert_resource(Lesson(tutorial.then(Tutorial::default)))
+            .insert_resource(replay)
+            .insert_resource(reel)
+            .add_systems(Update, haunt);
+        app.update();
+        app.update();
+        (app.world().resource::<GhostShown>().0.is_some(), asked.load(Ordering::Relaxed))
+    }
+
+    #[test]
+    fn the_ghost_is_seen_where_a_case_has_it_and_in_the_replay_of_ones_own_hands() {
+        assert_eq!(seen(true, true, false, None), (true, 1), "it is carried out once");
+        assert_eq!(seen(true, false, false, None), (false, 0), "the case has no such aid");
+        assert_eq!(seen(true, true, true, None), (false, 0), "a tutorial has tasks of its own");
+        assert_eq!(seen(false, true, false, None), (false, 0), "the script plays");
+        assert_eq!(seen(false, false, false, Some(OWN_HANDS)), (true, 1), "looking back hides nothing");
+        assert_eq!(seen(false, true, false, Some("Second throw")), (false, 0), "a script is its own demonstration");
     }
 }

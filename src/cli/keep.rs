@@ -11,6 +11,7 @@ use crate::analysis::kept::Kept as Measured;
 use crate::analysis::view::View;
 use crate::record::{Header, Recording, read, refusal, scenario_hash};
 use crate::score::Past;
+use crate::simulation::snapshot::OWN_HANDS;
 use std::fmt::Display;
 use std::fs::{self, File};
 use std::io::{self, Read};
@@ -20,8 +21,6 @@ use std::time::{SystemTime, UNIX_EPOCH};
 /// What a recording of the window says its hands held.
 pub(super) const DEVICE: &str =
     if cfg!(feature = "gamepad") { "mouse and keyboard, or gamepad" } else { "mouse and keyboard" };
-/// What hands are doing that are no script's.
-pub(super) const OWN_HANDS: &str = "Your own hands";
 /// Attempts that can be under way at once: more windows than anyone opens.
 const WINDOWS_MAX: u32 = 1000;
 const UNFINISHED: &str = "unfinished-";

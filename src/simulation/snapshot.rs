@@ -58,6 +58,9 @@ pub struct FlapView {
     pub thickness: f64,
 }
 
+/// What hands are doing that are no script's; recordings keep it in these words.
+pub const OWN_HANDS: &str = "Your own hands";
+
 /// Numbers worth showing while tying.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Readout {
@@ -79,6 +82,6 @@ pub struct Readout {
     pub bitten: bool,
     /// Bites that have been taken so far, of all stitches.
     pub bites: u32,
-    /// What the script is doing, in words; empty when hands are live.
+    /// What the script is doing, in words; [`OWN_HANDS`] when hands are live, empty where that is not known.
     pub phase: String,
 }

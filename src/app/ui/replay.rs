@@ -7,6 +7,7 @@ use super::{Action, MUTED, Model};
 use crate::app::words::{Language, Text};
 use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
+use crate::simulation::snapshot::OWN_HANDS;
 
 /// Ticks that an arrow key goes: a second.
 pub const KEY_STEP: u32 = TICKS_PER_SECOND;
@@ -130,11 +131,10 @@ pub fn show(ui: &mut egui::Ui, model: &Model, view: &ReplayView, out: &mut Vec<A
 /// What is shown, in a line.
 #[must_use]
 pub fn caption(language: Language, model: &Model) -> String {
-    let phase = &model.readout.phase;
-    if phase.is_empty() {
-        language.say("button-replay")
-    } else {
-        language.tell("replay-phase", &[("phase", phase.clone())])
+    match model.readout.phase.as_str() {
+        "" => language.say("button-replay"),
+        OWN_HANDS => language.tell("replay-phase", &[("phase", language.say("replay-own-hands"))]),
+        phase => language.tell("replay-phase", &[("phase", phase.to_owned())]),
     }
 }
 
