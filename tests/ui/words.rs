@@ -353,7 +353,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["Die eigenen Versuche", "Gesamt", "77,4", "Gesamt: 61,0, 77,4"],
         ),
         (
-            Model { aside: Some(egui::TextureId::default()), ..live.clone() },
+            Model { aside: Some(egui::TextureId::default()), show_help: false, ..live.clone() },
             &["aside", "readout", "help", "transport"],
             &["Von rechts, an der aktiven Spitze aufgeschnitten"],
         ),

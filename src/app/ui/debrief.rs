@@ -66,7 +66,7 @@ fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    scrolled(ui, AROUND).id_salt("marks").show(ui, |ui| {
+    scrolled(ui, BELOW).id_salt("marks").show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
                 let words = language.tell("debrief-critical", &[("fault", language.told(&fault.evidence))]);
@@ -87,12 +87,12 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     }
 }
 
-/// Height of what stands above and below the marks [point].
-const AROUND: f32 = 390.0;
+/// Height of what stands below the marks [point]: advice, cautions, buttons, and the bar under the debrief.
+const BELOW: f32 = 268.0;
 
-/// What scrolls, in the height that is left. Without the least height it would stay as low as what was shown before.
-pub(super) fn scrolled(ui: &egui::Ui, around: f32) -> egui::ScrollArea {
-    let room = (ui.ctx().content_rect().height() - around).max(100.0);
+/// What scrolls, in the height that is left over what is `below`. Without the least height it would stay as low as what was shown before.
+pub(super) fn scrolled(ui: &egui::Ui, below: f32) -> egui::ScrollArea {
+    let room = (ui.ctx().content_rect().bottom() - ui.cursor().top() - below).max(100.0);
     egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room)
 }
 

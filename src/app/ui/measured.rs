@@ -13,8 +13,8 @@ use crate::topology::HalfKnot;
 /// Width of the picture from above, as a share of the panel's.
 const PLAN: f32 = 0.62;
 
-/// Height of what stands above and below the pictures [point].
-const AROUND: f32 = 290.0;
+/// Height of what stands below [point]: buttons, and the bar under the debrief.
+const BELOW: f32 = 168.0;
 
 /// Height of a chart [point].
 const CHART: f32 = 128.0;
@@ -22,7 +22,7 @@ const CHART: f32 = 128.0;
 /// The pictures, and what happened when, each with a button to its moment.
 pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    debrief::scrolled(ui, AROUND).id_salt("measured").show(ui, |ui| {
+    debrief::scrolled(ui, BELOW).id_salt("measured").show(ui, |ui| {
         let width = ui.available_width();
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {

@@ -290,8 +290,9 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
             None => corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out)),
         }
         let above = Vec2::new(-margin, -margin - TRANSPORT);
-        let site_is_open = model.site.is_some_and(|site| site.open);
-        if let Some(texture) = model.aside.filter(|_| model.lesson.is_none() && !site_is_open) {
+        // Card, arches and tasks take its room.
+        let free = !model.show_help && model.lesson.is_none() && !model.site.is_some_and(|site| site.open);
+        if let Some(texture) = model.aside.filter(|_| free) {
             corner(ctx, "aside", Align2::RIGHT_BOTTOM, above, |ui| aside(ui, texture, model.mirrored));
         }
         if let Some(task) = model.lesson {
