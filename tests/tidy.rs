@@ -139,6 +139,15 @@ fn stands_in(line: &str, pattern: &str) -> bool {
     line.match_indices(pattern).any(|(place, _)| !continues(place))
 }
 
+/// Path and code of every file below a folder of the source, such as `src/app/`, its own tests left out.
+pub(crate) fn code_in(folder: &str) -> impl Iterator<Item = (String, String)> {
+    let below = texts().into_iter().filter(move |(path, _)| path.starts_with(folder));
+    below.map(|(path, text)| {
+        let code = text.split("#[cfg(test)]\nmod ").next().unwrap_or_default().to_owned();
+        (path, code)
+    })
+}
+
 /// Every text file of the project: path from its top, with `/`, and text.
 fn texts() -> Vec<(String, String)> {
     let top = Path::new(env!("CARGO_MANIFEST_DIR"));

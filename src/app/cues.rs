@@ -7,15 +7,14 @@ use core::time::Duration;
 use bevy::prelude::*;
 
 use super::panels::Desk;
+use super::steady::Steady;
 use super::ui::readout::LOOP_BAND_N;
 use super::view::Shown;
 use super::words::Language;
-use crate::quantity::{MN_PER_N, TICKS_PER_SECOND, Tick};
+use crate::quantity::{MN_PER_N, Tick};
 use crate::scenario::Aids;
 use crate::simulation::snapshot::Readout;
 
-/// Throws that have read the same for so long are told: while a strand is drawn they come and go; estimate.
-const STEADY_TICKS: u32 = TICKS_PER_SECOND / 2;
 /// Pale gum from which it is told [mm^2]; estimate, about what a loop's own width pales.
 const PALE_MM2: f64 = 1.0;
 /// What was told is told again only after it had fallen below this share of where it is told; estimate.
@@ -65,8 +64,8 @@ pub struct Cues {
     last: Option<Tick>,
     /// The throws that were told last.
     told: String,
-    /// The throws as they read now, and since when.
-    reading: (String, Tick),
+    /// The throws as they read now.
+    reading: Steady<String>,
     tight: bool,
     pale: bool,
     /// What happened in this frame.
@@ -80,10 +79,7 @@ impl Cues {
     pub fn listen(&mut self, tick: Tick, now: &Readout, aids: &Aids) -> &[Cue] {
         self.heard.clear();
         let anew = self.last.is_none_or(|last| tick < last);
-        if self.reading.0 != now.throws || anew {
-            self.reading = (now.throws.clone(), tick);
-        }
-        let steady = tick.0 - self.reading.1.0 >= STEADY_TICKS;
+        let steady = self.reading.is(tick.0, &now.throws);
         if anew || !aids.throws {
             self.told.clone_from(&now.throws);
         } else if steady && self.told != now.throws {

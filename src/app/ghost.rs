@@ -14,14 +14,12 @@ use super::acts::{ActSystems, Acts};
 use super::lesson::Lesson;
 use super::panels::Desk;
 use super::replay::{Reel, Replay, ReplaySystems};
+use super::steady::Steady;
 use super::ticking::{Live, Marks, OnStage};
 use super::view::{Detail, GhostShown, Shown, ViewSystems};
 use crate::input::bindings::Act;
 use crate::quantity::TICKS_PER_SECOND;
 use crate::simulation::snapshot::{OWN_HANDS, Readout, Snapshot};
-
-/// Throws that have been read for so long count: while a strand is drawn they come and go; estimate.
-const STEADY_TICKS: u32 = TICKS_PER_SECOND / 2;
 
 /// Time that the ghost rests at the end of its stretch before it begins again [tick]; estimate.
 const REST_TICKS: u32 = TICKS_PER_SECOND;
@@ -38,12 +36,12 @@ pub struct Progress {
 /// Follows how far an attempt has come.
 #[derive(Debug, Clone, Default)]
 pub struct Follower {
-    /// How far it is, and since which tick.
+    /// How far it is.
     pub at: Progress,
-    /// Since when.
+    /// Since which tick.
     pub since: u32,
-    /// Throws as they are read now, and since when they are.
-    read: (usize, u32),
+    /// Throws as they are read now.
+    read: Steady<usize>,
 }
 
 impl Follower {
@@ -58,10 +56,7 @@ impl Follower {
     /// Takes what is read at a tick.
     pub fn follow(&mut self, tick: u32, readout: &Readout) {
         let throws = readout.half_knots.len();
-        if self.read.0 != throws || tick < self.read.1 {
-            self.read = (throws, tick);
-        }
-        let steady = tick - self.read.1 >= STEADY_TICKS;
+        let steady = self.read.is(tick, &throws);
         let now = Progress { bites: readout.bites, throws: if steady { throws } else { self.at.throws } };
         if now != self.at || tick < self.since {
             (self.at, self.since) = (now, tick);
@@ -140,8 +135,7 @@ impl Ghost {
 
 /// Adds the ghost; where a processor draws, it has to be asked for.
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<Ghost>()
-        .add_systems(Startup, |mut ghost: ResMut<Ghost>, detail: Res<Detail>| ghost.wanted = detail.0.ghost())
+    app.add_systems(Startup, |mut ghost: ResMut<Ghost>, detail: Res<Detail>| ghost.wanted = detail.0.ghost())
         .add_systems(Update, (toggle.after(ActSystems), haunt).chain().after(ReplaySystems).before(ViewSystems));
 }
 
@@ -195,6 +189,7 @@ mod tests {
 
     use super::*;
     use crate::app::hands::Hands;
+    use crate::app::steady::STEADY_TICKS;
     use crate::app::tutorial::Tutorial;
     use crate::app::{Scene, Stage};
     use crate::input::{HandCommand, TickCommand};

@@ -29,6 +29,7 @@ pub mod replay;
 mod screen;
 mod screenshot;
 pub mod stage;
+mod steady;
 pub mod ticking;
 mod timing;
 pub mod tutorial;

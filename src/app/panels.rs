@@ -90,6 +90,16 @@ impl Desk {
         &self.aids
     }
 
+    /// Whether hands are to mark the site before anything else.
+    fn checks_site(&self) -> bool {
+        self.order.is_some() && !self.site_closed
+    }
+
+    /// Whether neither the arches nor the card of the keys take the right of the screen while hands are at work.
+    pub(super) fn leaves_room(&self) -> bool {
+        !self.show_help && !self.checks_site()
+    }
+
     /// Title of the case.
     #[must_use]
     pub fn title(&self) -> &str {
@@ -111,6 +121,7 @@ pub(super) struct Posed(pub(super) Model);
 /// Adds the panels; needs [`Desk`] to be there.
 pub fn plugin(app: &mut App) {
     app.add_plugins((answers, cues::plugin))
+        .init_resource::<Aside>()
         .add_systems(EguiPrimaryContextPass, show_panels)
         .add_systems(Update, name_window.run_if(resource_changed::<Desk>));
 }
@@ -120,6 +131,7 @@ pub(super) fn answers(app: &mut App) {
     app.init_resource::<Asked>()
         .init_resource::<AskedOfForm>()
         .init_resource::<Form>()
+        .init_resource::<Ghost>()
         .init_resource::<Language>()
         .add_systems(First, (note_refusals, do_what_was_asked, follow_file).chain());
 }
@@ -141,7 +153,7 @@ pub(super) struct Seen<'w> {
     bound: Res<'w, Bound>,
     acts: Res<'w, Acts>,
     pad: Res<'w, PadState>,
-    aside: Option<Res<'w, Aside>>,
+    aside: Res<'w, Aside>,
     posed: Option<Res<'w, Posed>>,
     form: Res<'w, Form>,
     cues: Res<'w, Cues>,
@@ -190,7 +202,7 @@ impl Seen<'_> {
             site: desk.order.map(|ordered| SiteView {
                 ordered,
                 chosen: desk.chosen,
-                open: live.0.is_some() && !desk.site_closed,
+                open: live.0.is_some() && desk.checks_site(),
             }),
             readout: shown.0.readout.clone(),
             no_gauges: !desk.aids.gauges,
@@ -225,7 +237,7 @@ impl Seen<'_> {
             knot: self.stage.0.reading().map(KnotView::of),
             keys: self.bound.bindings.clone(),
             going_on: self.acts.going_on(language, &self.bound.bindings),
-            aside: self.aside.as_ref().and_then(|aside| aside.shown(&self.live)),
+            aside: self.aside.shown(),
             gamepad: self.pad.connected,
         }
     }
@@ -292,7 +304,7 @@ struct Changed<'w> {
     site: Option<ResMut<'w, Site>>,
     bound: Res<'w, Bound>,
     form: ResMut<'w, Form>,
-    ghost: Option<ResMut<'w, Ghost>>,
+    ghost: ResMut<'w, Ghost>,
     language: ResMut<'w, Language>,
 }
 
@@ -407,9 +419,7 @@ impl Changed<'_> {
         self.desk.tab = Tab::Marks;
         (self.desk.chosen, self.desk.own_mark, self.desk.site_closed) = (None, false, false);
         let new_scene = self.stage.0.new_scene();
-        if let Some(ghost) = &mut self.ghost {
-            ghost.begin(new_scene.is_some());
-        }
+        self.ghost.begin(new_scene.is_some());
         if let Some(scene) = new_scene {
             self.form.follow(self.stage.0.form_source());
             self.desk.take(&scene);

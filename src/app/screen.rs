@@ -31,7 +31,7 @@ fn spawn_camera(
     bound: Res<Bound>,
     window: Query<&Window, With<PrimaryWindow>>,
 ) {
-    let eye = (Eye, view::camera(detail.0, &mut images), orbit.transform());
+    let eye = (Eye, view::camera(detail.0, &mut images, view::NEAR), orbit.transform());
     let shrink = detail.0.shrink();
     let Some(window) = window.single().ok().filter(|_| shrink > 1 || bound.mirrored()) else {
         commands.spawn((eye, PrimaryEguiContext));

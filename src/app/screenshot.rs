@@ -154,7 +154,7 @@ fn spawn_camera(
     orbit: Res<Orbit>,
 ) {
     let film = images.add(Image::new_target_texture(size.0.x, size.0.y, TextureFormat::Rgba8UnormSrgb, None));
-    let eye = view::camera(detail.0, &mut images);
+    let eye = view::camera(detail.0, &mut images, view::NEAR);
     commands.spawn((
         Eye,
         eye,

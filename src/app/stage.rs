@@ -5,11 +5,11 @@ use std::sync::mpsc::Receiver;
 use super::Scene;
 use super::words::Text;
 use crate::analysis::findings::Findings;
-use crate::analysis::view::View;
+use crate::analysis::view::{SitePlan, View};
 use crate::input::TickCommand;
 use crate::math::DVec3;
 use crate::pull::{Tabled, TiedStitch};
-use crate::report::ReadStitch;
+use crate::report::{Event, ReadStitch, events, pale_over_time, tension_over_time};
 use crate::rod::Section;
 use crate::score::{Past, Score, TaskOrder};
 use crate::simulation::snapshot::Snapshot;
@@ -158,10 +158,16 @@ pub trait Stage: Send + Sync + 'static {
 pub struct Measured {
     /// What its marks rest on.
     pub findings: Findings,
-    /// Its numbers over time, and the site and the stitches at its end.
-    pub view: View,
-    /// Middle of each knot that was read [mm].
-    pub knots: Vec<DVec3>,
+    /// The site at its end.
+    pub site: SitePlan,
+    /// The stitches at its end, read once more.
+    pub stitches: Vec<ReadStitch>,
+    /// Tension of the loop [N] over time [s].
+    pub tension: Vec<(f64, f64)>,
+    /// Pale gum [mm2] over time [s].
+    pub pale: Vec<(f64, f64)>,
+    /// What happened, in order of time.
+    pub events: Vec<Event>,
     /// What was asked for.
     pub order: TaskOrder,
     /// All of one's own attempts at the case, this one last; empty if they are not kept.
@@ -169,12 +175,24 @@ pub struct Measured {
 }
 
 impl Measured {
-    /// What was measured, with the stitches read once more.
+    /// What was measured, worked out as far as that takes time: it is drawn in every picture.
     #[must_use]
-    pub fn of(findings: Findings, view: View, order: TaskOrder) -> Measured {
-        let stitches = ReadStitch::numbered(view.stitches.clone());
-        let knots = stitches.into_iter().filter_map(|stitch| stitch.reading.knot_centre).collect();
-        Measured { findings, view, knots, order, past: Vec::new() }
+    pub fn of(findings: Findings, view: View, order: TaskOrder, past: Vec<Past>) -> Measured {
+        Measured {
+            tension: tension_over_time(&findings, &view),
+            pale: pale_over_time(&findings, &view),
+            events: events(&findings),
+            stitches: ReadStitch::numbered(view.stitches),
+            site: view.site,
+            findings,
+            order,
+            past,
+        }
+    }
+
+    /// Middle of each knot that was read [mm].
+    pub fn knots(&self) -> impl Iterator<Item = DVec3> {
+        self.stitches.iter().filter_map(|stitch| stitch.reading.knot_centre)
     }
 }
 

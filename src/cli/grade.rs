@@ -1,17 +1,17 @@
 //! `grade`: recordings carried out again one by one, each with its verdict and its marks; one that cannot be read stops
 //! no other.
 
-use super::again::{Again, Done, again_from};
+use super::again::{Again, again_from};
 use super::arguments::GradeArguments;
 use super::class::{make_folders, write_class, write_findings};
 use super::files::with_extension;
-use super::marked::{Graded, HEADING, status, tell};
+use super::marked::{Graded, HEADING, kept, status, tell};
 use super::output::say;
 use super::runs::in_order;
 use super::store::Store;
 use super::{Case, Failure, Status, progress, sensitive};
 use crate::analysis::kept::Kept;
-use crate::record::{Integrity, Verdict, scenario_hash};
+use crate::record::{Verdict, scenario_hash};
 use std::fs;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
@@ -75,7 +75,7 @@ fn graded(path: &Path, scenario: Option<&Case>, store: Option<&Store>) -> Result
         Err(_) => ("not carried out", "the program failed on it: please report it with the message above".to_owned()),
         Ok(Err(failure)) => ("unreadable", failure.message),
         Ok(Ok(Again { verdict: Verdict::Verified, integrity, done: Some(done) })) => {
-            let kept = kept(recording_hash, &integrity, done);
+            let kept = kept(recording_hash, done.student_key, &integrity, &done.case, done.outcome);
             store.map_or(Ok(()), |store| store.keep(&kept))?;
             return Ok(marked(file, kept));
         }
@@ -86,21 +86,6 @@ fn graded(path: &Path, scenario: Option<&Case>, store: Option<&Store>) -> Result
 
 fn marked(file: String, kept: Kept) -> Graded {
     Graded::of(file, word(&Verdict::Verified), kept, None)
-}
-
-/// What is kept of an attempt that was carried out again.
-fn kept(recording_hash: String, integrity: &Integrity, Done { case, student_key, outcome, .. }: Done) -> Kept {
-    Kept {
-        program_version: env!("CARGO_PKG_VERSION").to_owned(),
-        recording_hash,
-        student_key,
-        scenario_hash: scenario_hash(&case.text),
-        scenario_text: case.text,
-        integrity: integrity.to_string(),
-        digest: outcome.digest,
-        findings: outcome.findings,
-        view: outcome.view,
-    }
 }
 
 fn word(verdict: &Verdict) -> &'static str {

@@ -3,13 +3,10 @@
 //! An attempt under way is `unfinished-N.attempt`, and its file is locked: the lock ends with the program, however that
 //! ends. What is found unfinished and unlocked was broken off.
 
-use super::marked::VERSIONS;
-use super::session::{Event, SIMULATION_VERSION, Sink};
+use super::marked::{VERSIONS, kept};
+use super::session::{Event, Outcome, SIMULATION_VERSION, Sink};
 use super::{Case, Failure, Status, history};
-use crate::analysis::findings::Findings;
-use crate::analysis::kept::Kept as Measured;
-use crate::analysis::view::View;
-use crate::record::{Header, Recording, read, refusal, scenario_hash};
+use crate::record::{Header, Recording, read, refusal};
 use crate::score::Past;
 use crate::simulation::snapshot::OWN_HANDS;
 use std::fmt::Display;
@@ -75,27 +72,12 @@ impl Folder {
     ///
     /// # Errors
     /// If the recording cannot be read, or the file cannot be written.
-    pub(super) fn keep_measured(
-        recording: &Path,
-        case: &Case,
-        digest: String,
-        findings: &Findings,
-        view: &View,
-    ) -> Result<(), Failure> {
+    pub(super) fn keep_measured(recording: &Path, case: &Case, outcome: Outcome) -> Result<(), Failure> {
         let failed = |why: &dyn Display| Failure::new(Status::Internal, format!("{}: {why}", recording.display()));
         let bytes = fs::read(recording).map_err(|error| failed(&error))?;
         let (read, integrity) = read::<Event>(&bytes).map_err(|error| failed(&error))?;
-        let kept = Measured {
-            program_version: env!("CARGO_PKG_VERSION").to_owned(),
-            recording_hash: blake3::hash(&bytes).to_hex().to_string(),
-            student_key: read.header.student_key,
-            scenario_hash: scenario_hash(&case.text),
-            scenario_text: case.text.clone(),
-            integrity: integrity.to_string(),
-            digest,
-            findings: findings.clone(),
-            view: view.clone(),
-        };
+        let hash = blake3::hash(&bytes).to_hex().to_string();
+        let kept = kept(hash, read.header.student_key, &integrity, case, outcome);
         fs::write(recording.with_extension("findings"), kept.line(VERSIONS)).map_err(|error| failed(&error))
     }
 

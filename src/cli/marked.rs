@@ -3,12 +3,34 @@
 use super::output::{json, say};
 use super::{Case, Failure, Status};
 use crate::analysis::kept::{Kept, MEASURING_VERSION, Versions};
-use crate::cli::session::SIMULATION_VERSION;
+use crate::cli::session::{Outcome, SIMULATION_VERSION};
+use crate::record::{Integrity, scenario_hash};
 use crate::score::{Score, Sensitivity, score};
 use serde::Serialize;
 
 /// What measures now.
 pub(super) const VERSIONS: Versions = Versions { measuring: MEASURING_VERSION, simulation: SIMULATION_VERSION };
+
+/// What is kept of an attempt that was carried out.
+pub(super) fn kept(
+    recording_hash: String,
+    student_key: String,
+    integrity: &Integrity,
+    case: &Case,
+    outcome: Outcome,
+) -> Kept {
+    Kept {
+        program_version: env!("CARGO_PKG_VERSION").to_owned(),
+        recording_hash,
+        student_key,
+        scenario_hash: scenario_hash(&case.text),
+        scenario_text: case.text.clone(),
+        integrity: integrity.to_string(),
+        digest: outcome.digest,
+        findings: outcome.findings,
+        view: outcome.view,
+    }
+}
 
 /// A recording of the class, or a line of findings, and what became of it.
 pub(super) struct Graded {

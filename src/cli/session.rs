@@ -224,22 +224,6 @@ impl Session {
         (findings, score)
     }
 
-    /// What can be drawn of it now.
-    #[must_use]
-    pub fn view(&self) -> View {
-        View {
-            course: self.course.clone(),
-            site: self.attempt.site_plan(),
-            stitches: (0..self.world().stitch_count()).filter_map(|stitch| self.world().stitch_curve(stitch)).collect(),
-        }
-    }
-
-    /// Digest of all states so far.
-    #[must_use]
-    pub fn digest(&self) -> String {
-        self.digest.value().to_string()
-    }
-
     /// Closes the recording, if there is one.
     ///
     /// # Errors
@@ -259,7 +243,11 @@ impl Session {
         self.spent.recording += began.elapsed();
         let began = now();
         let (findings, score) = self.marked(case);
-        let view = self.view();
+        let view = View {
+            course: std::mem::take(&mut self.course),
+            site: self.attempt.site_plan(),
+            stitches: (0..self.world().stitch_count()).filter_map(|stitch| self.world().stitch_curve(stitch)).collect(),
+        };
         self.spent.marking += began.elapsed();
         let seconds = self.tick_count().seconds();
         let Spent { hands, simulation, recording, marking } = self.spent;
@@ -268,7 +256,7 @@ impl Session {
             findings,
             score,
             view,
-            digest: self.digest(),
+            digest: self.digest.value().to_string(),
             digests: (0..).map(Tick).zip(self.digests).collect(),
             real_time_factor: (wall > 0.0).then_some(seconds / wall),
             stages: [

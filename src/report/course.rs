@@ -34,6 +34,12 @@ fn over_time(view: &View, number: fn(&Moment) -> f64, peaks: impl Iterator<Item 
     points.into_iter().map(|(tick, value)| (tick.seconds(), value)).collect()
 }
 
+/// Time [s] and size of the largest value; `None` without one.
+#[must_use]
+pub fn peak(points: &[(f64, f64)]) -> Option<(f64, f64)> {
+    points.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))
+}
+
 /// What happened, in order of time.
 #[must_use]
 pub fn events(findings: &Findings) -> Vec<Event> {

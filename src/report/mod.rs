@@ -17,7 +17,7 @@ mod text;
 
 pub use self::case::{case_schema, explain_case, site_order};
 pub use self::class::{Class, MarkedAttempt};
-pub use self::course::{Event, events, pale_over_time, tension_over_time};
+pub use self::course::{Event, events, pale_over_time, peak, tension_over_time};
 pub use self::diagram::{DiagramLine, crossing_diagram, throws_as_lines};
 pub use self::gradebook::{Filled, fill_gradebook};
 pub use self::handed::{HandedMark, RESULTS_COLUMNS, ResultsOf, results_csv, statement};

@@ -93,6 +93,21 @@ impl Assessment {
             fault: true,
         }
     }
+
+    /// The same, because there is no number for what was done.
+    #[must_use]
+    pub fn unmeasured(evidence: Said) -> Self {
+        Self::missing(evidence, said!("mark-repeat", "Repeat the attempt."))
+    }
+
+    /// The same, because there is no knot to judge.
+    #[must_use]
+    pub fn no_knot() -> Self {
+        Self::missing(
+            said!("mark-no-knot", "No knot was tied."),
+            said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
+        )
+    }
 }
 
 /// `value` to the nearest tenth, or `None` if it is not finite.

@@ -8,7 +8,7 @@ mod registry;
 mod report;
 pub(crate) mod structure;
 mod total;
-mod words;
+pub(crate) mod words;
 
 use knotwright::analysis::findings::{Findings, Knot};
 use knotwright::score::{Bands, CRITERIA, CRITICAL_FAULTS, Rubric, Rule, Score, TaskOrder, score};

@@ -2,8 +2,6 @@
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
-use std::path::Path;
 
 use knotwright::analysis::findings::{
     Direction, Findings, Form, Handedness, NeedleEvent, NeedleEventKind, Side, SiteMark, Stitch,
@@ -16,12 +14,13 @@ use knotwright::tooth::Tooth;
 
 use super::marks::unruly;
 use super::{faultless, order, rubric, spoiled};
+use crate::tidy::code_in;
 
 const GERMAN: &str = include_str!("../../assets/words/marks.de.ftl");
 
-/// German texts by their keys.
-fn german() -> BTreeMap<&'static str, &'static str> {
-    let lines = GERMAN.lines().filter(|line| !line.is_empty() && !line.starts_with('#'));
+/// The texts of a file of words by their keys.
+pub(crate) fn texts_of(file: &'static str) -> BTreeMap<&'static str, &'static str> {
+    let lines = file.lines().filter(|line| !line.is_empty() && !line.starts_with('#'));
     let mut texts = BTreeMap::new();
     for (key, text) in lines.map(|line| line.split_once(" = ").unwrap_or_else(|| panic!("no text: {line}"))) {
         assert!(texts.insert(key, text).is_none(), "{key} twice");
@@ -30,24 +29,11 @@ fn german() -> BTreeMap<&'static str, &'static str> {
 }
 
 /// Path and text of every file of the source, comments and its own tests left out.
-fn sources() -> Vec<(String, String)> {
-    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let (mut found, mut folders) = (Vec::new(), vec![top.join("src")]);
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).expect("it is there") {
-            let path = entry.expect("it can be read").path();
-            if path.is_dir() {
-                folders.push(path);
-                continue;
-            }
-            let text = fs::read_to_string(&path).expect("it can be read");
-            let code = text.split("#[cfg(test)]\nmod ").next().unwrap_or_default().lines();
-            let code: Vec<&str> = code.filter(|line| !line.trim_start().starts_with("//")).collect();
-            let path = path.strip_prefix(top).expect("below the top").to_string_lossy().replace('\\', "/");
-            found.push((path, code.join("\n")));
-        }
-    }
-    found
+fn sources() -> impl Iterator<Item = (String, String)> {
+    code_in("src/").map(|(path, code)| {
+        let code: Vec<&str> = code.lines().filter(|line| !line.trim_start().starts_with("//")).collect();
+        (path, code.join("\n"))
+    })
 }
 
 /// The text literal at the start of code, and what follows it.
@@ -73,7 +59,7 @@ fn literal(code: &str) -> Option<(String, &str)> {
 fn sentences() -> Vec<(String, String, String)> {
     let mut found = Vec::new();
     // Where the macro itself stands there is no sentence.
-    for (path, code) in sources().into_iter().filter(|(path, _)| path != "src/said.rs") {
+    for (path, code) in sources().filter(|(path, _)| path != "src/said.rs") {
         for rest in code.split("said!(").skip(1) {
             let parts = literal(rest).and_then(|(key, rest)| Some((key, literal(rest.strip_prefix(',')?)?.0)));
             let (key, english) = parts.unwrap_or_else(|| panic!("{path}: no key and English at {rest:.60}"));
@@ -85,7 +71,7 @@ fn sentences() -> Vec<(String, String, String)> {
 }
 
 /// Names of what is put into a text, each between these two.
-fn put_in<'a>(text: &'a str, before: &str, after: &str) -> BTreeSet<&'a str> {
+pub(crate) fn between<'a>(text: &'a str, before: &str, after: &str) -> BTreeSet<&'a str> {
     text.split(before).skip(1).filter_map(|rest| rest.split_once(after)).map(|(name, _)| name).collect()
 }
 
@@ -99,14 +85,14 @@ fn every_sentence_has_a_german_text_with_the_same_put_in_and_every_german_text_h
         let before = asked.entry(key.clone()).or_insert_with(|| english.clone());
         assert_eq!(*before, english, "{place}: `{key}` has two English texts");
     }
-    let german = german();
+    let german = texts_of(GERMAN);
     let missing: Vec<_> = asked.keys().filter(|key| !german.contains_key(key.as_str())).collect();
     assert!(missing.is_empty(), "no German text: {missing:?}");
     let idle: Vec<_> = german.keys().filter(|key| !asked.contains_key(**key)).collect();
     assert!(idle.is_empty(), "no sentence asks for {idle:?}");
     for (key, english) in &asked {
         let text = german[key.as_str()];
-        assert_eq!(put_in(text, "{ $", " }"), put_in(english, "{", "}"), "{key}: {text}");
+        assert_eq!(between(text, "{ $", " }"), between(english, "{", "}"), "{key}: {text}");
         assert_ne!(text, english, "{key} is English");
     }
 }
@@ -129,7 +115,7 @@ const FOR_AUTHORS: [&str; 2] = ["src/score/from_scenario.rs", "src/score/rubric.
 fn no_sentence_of_a_mark_is_made_without_a_key() {
     let judged = |path: &str| path.starts_with("src/score/") && !FOR_AUTHORS.contains(&path);
     let mut found = Vec::new();
-    for (path, code) in sources().into_iter().filter(|(path, _)| judged(path)) {
+    for (path, code) in sources().filter(|(path, _)| judged(path)) {
         for making in ["format!(", "Said::plain("] {
             for rest in code.split(making).skip(1) {
                 // A key is no sentence, nor is a sign; what is plain and no literal comes from elsewhere.
@@ -236,7 +222,7 @@ const NEVER_SAID: [&str; 1] = ["mark-time-unmeasured"];
 
 #[test]
 fn in_german_every_sentence_of_marks_is_said_and_nothing_of_it_in_english() {
-    let german = German { texts: german(), said: RefCell::default() };
+    let german = German { texts: texts_of(GERMAN), said: RefCell::default() };
     faults().iter().for_each(|findings| german.check_findings(findings, &order()));
     for seed in 0..300 {
         let (findings, order) = unruly(seed);

@@ -1,15 +1,17 @@
 //! The picture in the README: the first scenario's demonstration at its finished knot, as the renderer draws it.
 //!
 //! `KNOTWRIGHT_KEEP_PICTURE=assets/window.png` keeps it; with `KNOTWRIGHT_PICTURE_MARKS=1` the debrief lies over it,
-//! with `KNOTWRIGHT_PICTURE_PULL=0.8` beside that the knot pulled, at that share of its frames;
+//! with `KNOTWRIGHT_PICTURE_MEASURED=1` beside that its page of what was measured,
+//! with `KNOTWRIGHT_PICTURE_PULL=0.8` the knot pulled, at that share of its frames;
 //! `KNOTWRIGHT_PICTURE_REPLAY=1` draws the bar of a replay below it, `KNOTWRIGHT_PICTURE_LESSON=3` a task of the tutorial,
 //! `KNOTWRIGHT_PICTURE_BENCH=1` the stitch alone on a bench; `KNOTWRIGHT_PICTURE_CASE=three_stitches` draws
 //! another shipped scenario.
 
 use std::sync::Arc;
 
+use knotwright::analysis::view::View;
 use knotwright::app::ui::{KnotView, Player, PullState, PullView, ReplayView, Tab};
-use knotwright::app::{Picture, Scene, screenshot};
+use knotwright::app::{Measured, Picture, Scene, screenshot};
 use knotwright::input::script;
 use knotwright::math::DVec3;
 use knotwright::performer::{Performer, Unsteadiness};
@@ -24,6 +26,7 @@ use super::child::drawn_and_kept;
 const DRAW_TO: &str = "KNOTWRIGHT_TEST_DRAW_KNOT_TO";
 const KEEP: &str = "KNOTWRIGHT_KEEP_PICTURE";
 const MARKS: &str = "KNOTWRIGHT_PICTURE_MARKS";
+const MEASURED: &str = "KNOTWRIGHT_PICTURE_MEASURED";
 const CASE: &str = "KNOTWRIGHT_PICTURE_CASE";
 const PULL: &str = "KNOTWRIGHT_PICTURE_PULL";
 const REPLAY: &str = "KNOTWRIGHT_PICTURE_REPLAY";
@@ -38,14 +41,22 @@ fn draw(path: &str) {
     let hands = script::parse(hands, &shipped(hands)).expect("the shipped script is in order");
     let mut attempt = Attempt::begin(&scenario).expect("the shipped scenario can begin");
     let mut performer = Performer::new(hands, &attempt.world, Unsteadiness::default());
+    let mut course = Vec::new();
     while let Some(command) = performer.command(&attempt.world) {
         attempt.tick(&command);
+        course.push(attempt.moment());
     }
     let marks = std::env::var_os(MARKS).map(|_| {
         let rubric = Rubric::try_from(&scenario.rubric).expect("the shipped rubric is in order");
         score(&attempt.findings_with_pull(), &TaskOrder::from(&scenario), &rubric)
     });
     let mut picture = Picture::of(&attempt.snapshot("Both ends cut"), &scenario, marks.as_ref(), (1280, 800));
+    if std::env::var_os(MEASURED).is_some() {
+        let curves = (0..attempt.world.stitch_count()).filter_map(|stitch| attempt.world.stitch_curve(stitch));
+        let view = View { course, site: attempt.site_plan(), stitches: curves.collect() };
+        let found = Measured::of(attempt.findings(), view, TaskOrder::from(&scenario), Vec::new());
+        (picture.panels.measured, picture.panels.tab) = (Some(Arc::new(found)), Tab::Measured);
+    }
     if let Some(at) = std::env::var_os(PULL) {
         picture.panels.tab = Tab::Pull;
         picture.panels.pull = pull(&attempt, &at.to_string_lossy());

@@ -155,7 +155,7 @@ fn the_band_is_told_in_words() {
 
 /// A debrief that shows what was measured.
 fn measured() -> Model {
-    let found = Measured::of(faultless(), pages::view(), order());
+    let found = Measured::of(faultless(), pages::view(), order(), Vec::new());
     let measured = Some(Arc::new(found));
     Model { score: Some(score()), show_debrief: true, measured, tab: Tab::Measured, ..model() }
 }
@@ -189,7 +189,7 @@ fn ones_own_attempts_are_shown_criterion_by_criterion_once_there_are_two() {
         marks: vec![("blanching".to_owned(), 0.35), ("throws".to_owned(), throws)],
     };
     let shown = |past: Vec<Past>| {
-        let found = Measured { past, ..Measured::of(faultless(), pages::view(), order()) };
+        let found = Measured::of(faultless(), pages::view(), order(), past);
         words(debrief::show, &Model { measured: Some(Arc::new(found)), tab: Tab::Progress, ..measured() })
     };
     let (first, last) = (attempt("2026-05-03", 61.0, 0.4), attempt("2026-05-17", 77.4, 1.0));

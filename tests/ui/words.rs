@@ -1,8 +1,6 @@
 //! The words of the window: the same texts in every language, none beside the files, none in a file that nobody asks for.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs;
-use std::path::Path;
 use std::sync::Arc;
 
 use bevy::prelude::{App, MinimalPlugins, TransformPlugin};
@@ -31,41 +29,24 @@ use knotwright::simulation::attempt::Refusal;
 use knotwright::tooth::Tooth;
 
 use super::fake::{Fake, scenario, score};
+use crate::scoring::words::{between, texts_of};
 use crate::scoring::{faultless, order, pages};
+use crate::tidy::code_in;
 
-/// A text that stands in a file: what it is asked for by, and itself.
+/// The texts of a language that are the window's own.
 fn texts(language: Language) -> BTreeMap<&'static str, &'static str> {
-    let lines = language.file().lines().filter(|line| !line.is_empty() && !line.starts_with('#'));
-    let text = |line: &'static str| line.split_once(" = ").unwrap_or_else(|| panic!("no text: {line}"));
-    let mut texts = BTreeMap::new();
-    for (key, words) in lines.map(text) {
-        assert!(texts.insert(key, words).is_none(), "{}: {key} twice", language.code());
-    }
-    texts
+    texts_of(language.file())
 }
 
 /// Names of what is put into a text.
 fn put_in(text: &str) -> BTreeSet<&str> {
-    text.split("{ $").skip(1).filter_map(|rest| rest.split_once(" }")).map(|(name, _)| name).collect()
+    between(text, "{ $", " }")
 }
 
 /// A file of the window and the text literals in it, those of its own tests left out.
 fn literals() -> Vec<(String, Vec<String>)> {
-    let mut found = Vec::new();
-    let mut folders =
-        ["src/app", "src/cli/stage"].map(|path| Path::new(env!("CARGO_MANIFEST_DIR")).join(path)).to_vec();
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).expect("it is there") {
-            let path = entry.expect("it can be read").path();
-            if path.is_dir() {
-                folders.push(path);
-                continue;
-            }
-            let text = fs::read_to_string(&path).expect("it can be read");
-            let code = text.split("#[cfg(test)]\nmod ").next().unwrap_or_default();
-            found.push((path.display().to_string().replace('\\', "/"), quoted(code)));
-        }
-    }
+    let code = ["src/app/", "src/cli/stage/"].into_iter().flat_map(code_in);
+    let found: Vec<_> = code.map(|(path, code)| (path, quoted(&code))).collect();
     assert!(found.len() > 40, "the search must find at least what is known");
     found
 }
@@ -134,7 +115,7 @@ const NO_WORDS: &[&str] = &[
 
 #[test]
 fn no_words_stand_in_the_panels_themselves() {
-    for (path, literals) in literals().iter().filter(|(path, _)| path.contains("/src/app/ui/")) {
+    for (path, literals) in literals().iter().filter(|(path, _)| path.starts_with("src/app/ui/")) {
         for text in literals.iter().filter(|text| !NO_WORDS.contains(&text.as_str())) {
             // What format! puts in is no word. One word in small letters may be the name of an area: that is not found.
             let text: String =
@@ -194,15 +175,13 @@ fn a_mark_is_said_in_the_language_that_is_spoken() {
 
 #[test]
 fn every_sentence_of_the_marks_is_one_that_the_window_can_read() {
-    let lines = Language::German.marks().lines().filter_map(|line| line.split_once(" = "));
-    let mut count = 0;
-    for (key, text) in lines.filter(|(key, _)| !key.starts_with('#')) {
+    let texts = texts_of(Language::German.marks());
+    assert!(texts.len() > 150, "only {} are found", texts.len());
+    for (key, text) in texts {
         let parts: Vec<(&str, String)> = put_in(text).into_iter().map(|name| (name, "…".to_owned())).collect();
         let said = Language::German.sentence(key, &parts).unwrap_or_else(|| panic!("{key} is not read"));
         assert!(!said.contains(['{', '}', '$']), "{key}: {said}");
-        count += 1;
     }
-    assert!(count > 150, "only {count} are found");
 }
 
 #[test]
@@ -298,7 +277,7 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     let pulled = Model { pull: Some(pull), tab: Tab::Pull, ..marked.clone() };
     let replay = ReplayView { open: true, end: 9, have: 5, ..ReplayView::default() };
     let cue = Cue::Pale.words(Language::German);
-    let found = Measured::of(faultless(), pages::view(), order());
+    let found = Measured::of(faultless(), pages::view(), order(), Vec::new());
     let past = [61.0, 77.4].map(|total| Past { day: "…".to_owned(), total, passed: true, marks: Vec::new() });
     let twice = Measured { past: past.to_vec(), ..found.clone() };
     vec![

@@ -6,6 +6,7 @@ use super::curve::{number, ticks};
 use super::{BAD, MUTED};
 use crate::app::words::Language;
 use crate::quantity::{TICKS_PER_SECOND, Tick};
+use crate::report::peak;
 
 /// Room for the numbers left of the plot and below it, and for title and events above it [point].
 const LEFT: f32 = 44.0;
@@ -28,23 +29,14 @@ pub struct Chart<'a> {
     pub end: f64,
 }
 
-impl Chart<'_> {
-    /// Time [s] and size of the largest value; `None` without one.
-    #[must_use]
-    pub fn peak(&self) -> Option<(f64, f64)> {
-        self.points.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1))
-    }
-}
-
 /// Draws it; the moment that was clicked.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "for the eye; clamped to the attempt")]
 pub fn show(ui: &mut egui::Ui, chart: &Chart, size: Vec2) -> Option<Tick> {
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let language = Language::of(ui);
-    let peak = chart.peak()?;
-    let decimals = |value: f64, digits| language.number(value, digits);
-    let largest =
-        language.tell("measured-largest", &[("value", decimals(peak.1, 2)), ("seconds", decimals(peak.0, 1))]);
+    let peak = peak(chart.points)?;
+    let largest = [("value", language.number(peak.1, 2)), ("seconds", language.number(peak.0, 1))];
+    let largest = language.tell("measured-largest", &largest);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{}: {largest}", chart.title)));
     let plot = Rect::from_min_max(rect.min + Vec2::new(LEFT, TOP), rect.max - Vec2::new(12.0, BOTTOM));
     let end = chart.end.max(f64::EPSILON);

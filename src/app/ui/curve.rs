@@ -121,7 +121,8 @@ fn ring(painter: &egui::Painter, at: Pos2) {
     painter.circle_stroke(at, RING, Stroke::new(2.0, LINE));
 }
 
-fn cross(painter: &egui::Painter, at: Pos2) {
+/// The sign of what gave way.
+pub(super) fn cross(painter: &egui::Painter, at: Pos2) {
     let arm = 0.8 * RING;
     for half in [Vec2::splat(arm), Vec2::new(arm, -arm)] {
         painter.line_segment([at - half, at + half], Stroke::new(2.5, LINE));

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Color32, ProgressBar, RichText};
 
-use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, progress, pulled};
+use super::{Action, BAD, GOOD, MUTED, Model, Tab, measured, progress, pulled, scrolled};
 use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::quantity::Tick;
@@ -66,7 +66,7 @@ fn tabs(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
 
 fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    scrolled(ui, BELOW).id_salt("marks").show(ui, |ui| {
+    scrolled(ui, BELOW_MARKS).id_salt("marks").show(ui, |ui| {
         for fault in &score.critical {
             ui.horizontal_wrapped(|ui| {
                 let words = language.tell("debrief-critical", &[("fault", language.told(&fault.evidence))]);
@@ -88,13 +88,10 @@ fn marks(ui: &mut egui::Ui, score: &Score, out: &mut Vec<Action>) {
 }
 
 /// Height of what stands below the marks [point]: advice, cautions, buttons, and the bar under the debrief.
-const BELOW: f32 = 268.0;
+const BELOW_MARKS: f32 = 268.0;
 
-/// What scrolls, in the height that is left over what is `below`. Without the least height it would stay as low as what was shown before.
-pub(super) fn scrolled(ui: &egui::Ui, below: f32) -> egui::ScrollArea {
-    let room = (ui.ctx().content_rect().bottom() - ui.cursor().top() - below).max(100.0);
-    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room)
-}
+/// Height of what stands below another page [point]: buttons, and that bar.
+pub(super) const BELOW_PAGE: f32 = 168.0;
 
 /// The button to the moment at which something was found.
 pub(super) fn moment(ui: &mut egui::Ui, tick: Option<Tick>, out: &mut Vec<Action>) {

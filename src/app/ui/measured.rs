@@ -3,18 +3,13 @@
 use bevy_egui::egui::{self, RichText, Vec2};
 
 use super::chart::{self, Chart};
-use super::{Action, MUTED, debrief, plan, readout};
-use crate::analysis::findings::{Handedness, Knot};
+use super::{Action, MUTED, debrief, plan, readout, scrolled};
 use crate::app::stage::Measured;
 use crate::app::words::Language;
-use crate::report::{Event, events, pale_over_time, tension_over_time};
-use crate::topology::HalfKnot;
+use crate::report::Event;
 
 /// Width of the picture from above, as a share of the panel's.
 const PLAN: f32 = 0.62;
-
-/// Height of what stands below [point]: buttons, and the bar under the debrief.
-const BELOW: f32 = 168.0;
 
 /// Height of a chart [point].
 const CHART: f32 = 128.0;
@@ -22,7 +17,7 @@ const CHART: f32 = 128.0;
 /// The pictures, and what happened when, each with a button to its moment.
 pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    debrief::scrolled(ui, BELOW).id_salt("measured").show(ui, |ui| {
+    scrolled(ui, debrief::BELOW_PAGE).id_salt("measured").show(ui, |ui| {
         let width = ui.available_width();
         ui.horizontal_top(|ui| {
             ui.vertical(|ui| {
@@ -30,9 +25,11 @@ pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<A
                 plan::show(ui, found, mirrored);
             });
             ui.vertical(|ui| {
-                for knot in found.findings.knots() {
-                    ui.label(RichText::new(&knot.notation).monospace().strong());
-                    readout::diagram(ui, &half_knots(knot));
+                for reading in
+                    found.stitches.iter().map(|stitch| &stitch.reading).filter(|reading| !reading.throws.is_empty())
+                {
+                    ui.label(RichText::new(&reading.notation).monospace().strong());
+                    readout::diagram(ui, &reading.half_knots().collect::<Vec<_>>());
                 }
             });
         });
@@ -42,20 +39,11 @@ pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool, out: &mut Vec<A
     });
 }
 
-/// The throws of a knot as they are drawn.
-fn half_knots(knot: &Knot) -> Vec<HalfKnot> {
-    let hand = |handedness| if handedness == Handedness::Left { -1 } else { 1 };
-    knot.throws.iter().map(|throw| HalfKnot { wraps: throw.wraps, handedness: hand(throw.handedness) }).collect()
-}
-
 fn over_time(ui: &mut egui::Ui, found: &Measured, out: &mut Vec<Action>) {
     let language = Language::of(ui);
-    let events = events(&found.findings);
-    let times: Vec<f64> = events.iter().map(|event| event.tick.seconds()).collect();
+    let times: Vec<f64> = found.events.iter().map(|event| event.tick.seconds()).collect();
     let end = found.findings.duration.seconds();
-    let tension = tension_over_time(&found.findings, &found.view);
-    let pale = pale_over_time(&found.findings, &found.view);
-    for (title, points) in [("measured-tension", &tension), ("measured-pale", &pale)] {
+    for (title, points) in [("measured-tension", &found.tension), ("measured-pale", &found.pale)] {
         let title = &language.say(title);
         let chart = Chart { title, points, events: &times, end };
         if let Some(tick) = chart::show(ui, &chart, Vec2::new(ui.available_width(), CHART)) {
@@ -63,7 +51,7 @@ fn over_time(ui: &mut egui::Ui, found: &Measured, out: &mut Vec<Action>) {
         }
     }
     ui.label(RichText::new(language.say("measured-events")).size(14.0).color(MUTED));
-    for (number, event) in (1..).zip(&events) {
+    for (number, event) in (1..).zip(&found.events) {
         row(ui, number, event, out);
     }
 }

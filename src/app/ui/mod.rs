@@ -290,9 +290,7 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
             None => corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out)),
         }
         let above = Vec2::new(-margin, -margin - TRANSPORT);
-        // Card, arches and tasks take its room.
-        let free = !model.show_help && model.lesson.is_none() && !model.site.is_some_and(|site| site.open);
-        if let Some(texture) = model.aside.filter(|_| free) {
+        if let Some(texture) = model.aside {
             corner(ctx, "aside", Align2::RIGHT_BOTTOM, above, |ui| aside(ui, texture, model.mirrored));
         }
         if let Some(task) = model.lesson {
@@ -319,6 +317,13 @@ fn aside(ui: &mut egui::Ui, texture: egui::TextureId, mirrored: bool) {
     let picture = egui::load::SizedTexture::new(texture, Vec2::new(width, ASIDE[1] * width));
     ui.add(egui::Image::new(picture).uv(whole).corner_radius(4).alt_text(Language::of(ui).say("aside-told")));
     ui.label(egui::RichText::new(Language::of(ui).say("aside-name")).size(14.0).color(MUTED));
+}
+
+/// What scrolls, in the height that is left over what stands below it. Without the least height it would stay as low as what was
+/// shown before.
+fn scrolled(ui: &egui::Ui, below: f32) -> egui::ScrollArea {
+    let room = (ui.ctx().content_rect().bottom() - ui.cursor().top() - below).max(100.0);
+    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room)
 }
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {

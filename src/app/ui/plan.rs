@@ -5,6 +5,7 @@ use bevy_egui::egui::{
     self, Align2, Color32, FontId, Painter, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Vec2, WidgetInfo, WidgetType,
 };
 
+use super::curve;
 use crate::analysis::findings::{Bite, Side};
 use crate::analysis::view::{Hole, SitePlan};
 use crate::app::stage::Measured;
@@ -55,7 +56,7 @@ pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool) {
     let view = View { rect, scale, turn: if mirrored { -1.0 } else { 1.0 } };
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
     painter.rect_filled(rect, 6.0, GROUND);
-    let site = &found.view.site;
+    let site = &found.site;
     let [low, high] =
         [-0.5, 0.5].map(|half| view.at(site.membrane_centre + half * site.membrane_size * DVec2::new(1.0, -1.0)));
     let membrane = Rect::from_two_pos(low, high);
@@ -81,14 +82,15 @@ pub fn show(ui: &mut egui::Ui, found: &Measured, mirrored: bool) {
         painter.add(Shape::line(view.line(strand), Stroke::new(thick, THREAD)));
     }
     for place in &site.membrane_pierced {
-        cross(&painter, view.at(*place));
+        curve::cross(&painter, view.at(*place));
     }
     let bites = found.findings.stitches.iter().flat_map(|stitch| &stitch.bites);
     for (number, (hole, bite)) in (1..).zip(site.holes.iter().zip(bites)) {
         hole_with_distance(&painter, &view, language, number, hole, bite);
     }
-    for place in &found.knots {
-        knot(&painter, &view, language, site, *place, found.knots.len() == 1);
+    let alone = found.knots().count() == 1;
+    for place in found.knots() {
+        knot(&painter, &view, language, site, place, alone);
     }
     names(&painter, &view, language);
 }
@@ -133,12 +135,6 @@ fn closed(corners: &[Pos2]) -> Vec<Pos2> {
     corners.iter().chain(corners.first()).copied().collect()
 }
 
-fn cross(painter: &Painter, at: Pos2) {
-    for half in [Vec2::splat(5.0), Vec2::new(5.0, -5.0)] {
-        painter.line_segment([at - half, at + half], Stroke::new(2.5, INK));
-    }
-}
-
 /// Words on a dark ground.
 fn say(painter: &Painter, at: Pos2, align: Align2, words: String) {
     let galley = painter.layout_no_wrap(words, FontId::proportional(13.0), INK);
@@ -147,23 +143,29 @@ fn say(painter: &Painter, at: Pos2, align: Align2, words: String) {
     painter.galley(rect.min, galley, INK);
 }
 
-/// A line between two short strokes.
+/// A line between two short strokes across it.
 fn dimension(painter: &Painter, from: Pos2, to: Pos2) {
     let stroke = Stroke::new(1.5, INK);
+    let across = 4.0 * (to - from).normalized().rot90();
     painter.line_segment([from, to], stroke);
     for end in [from, to] {
-        painter.line_segment([end - Vec2::new(4.0, 0.0), end + Vec2::new(4.0, 0.0)], stroke);
+        painter.line_segment([end - across, end + across], stroke);
     }
+}
+
+/// A length across the wound beside where it was measured, so many millimetres to the right [mm], with words outside it.
+fn length_beside(painter: &Painter, view: &View, ends: [DVec2; 2], right: f64, words: String) {
+    let ends = ends.map(|end| view.at(end + DVec2::X * right));
+    dimension(painter, ends[0], ends[1]);
+    let outward = view.turn * if right < 0.0 { -1.0 } else { 1.0 };
+    let align = if outward < 0.0 { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER };
+    say(painter, ends[0].lerp(ends[1], 0.5) + Vec2::new(6.0 * outward, 0.0), align, words);
 }
 
 /// A hole, with its distance from the edge as it was measured when the bite was taken.
 fn hole_with_distance(painter: &Painter, view: &View, language: Language, number: usize, hole: &Hole, bite: &Bite) {
-    let aside = DVec2::X * -1.3;
-    dimension(painter, view.at(hole.place + aside), view.at(hole.edge + aside));
-    let middle = view.at(0.5 * (hole.place + hole.edge) + aside);
-    let (beyond, align) = if view.turn > 0.0 { (-6.0, Align2::RIGHT_CENTER) } else { (6.0, Align2::LEFT_CENTER) };
     let words = format!("{} mm", language.number(bite.distance_from_edge_mm, 1));
-    say(painter, middle + Vec2::new(beyond, 0.0), align, words);
+    length_beside(painter, view, [hole.place, hole.edge], -1.3, words);
     let at = view.at(hole.place);
     painter.circle_stroke(at, 5.0, Stroke::new(3.5, THREAD));
     painter.circle_stroke(at, 5.0, Stroke::new(1.8, RIM));
@@ -184,13 +186,9 @@ fn knot(painter: &Painter, view: &View, language: Language, site: &SitePlan, pla
         return;
     }
     let (foot, outside) = site.beyond_edge(place);
-    let aside = DVec2::X * 2.0;
-    dimension(painter, view.at(place + aside), view.at(foot + aside));
     let key = if outside < 0.0 { "plan-knot-inside" } else { "plan-knot-outside" };
     let words = language.tell(key, &[("mm", language.number(outside.abs(), 1))]);
-    let middle = view.at(0.5 * (place + foot) + aside);
-    let (beyond, align) = if view.turn > 0.0 { (6.0, Align2::LEFT_CENTER) } else { (-6.0, Align2::RIGHT_CENTER) };
-    say(painter, middle + Vec2::new(beyond, 0.0), align, words);
+    length_beside(painter, view, [place, foot], 2.0, words);
 }
 
 /// Which flap is which, and a scale.
@@ -199,11 +197,6 @@ fn names(painter: &Painter, view: &View, language: Language) {
     say(painter, inner.right_top(), Align2::RIGHT_TOP, language.say("plan-cheek"));
     say(painter, inner.right_bottom(), Align2::RIGHT_BOTTOM, language.say("plan-tongue"));
     let corner = inner.left_bottom() - Vec2::new(0.0, 4.0);
-    let stroke = Stroke::new(1.5, INK);
-    let far = corner + Vec2::new(5.0 * view.scale, 0.0);
-    painter.line_segment([corner, far], stroke);
-    for end in [corner, far] {
-        painter.line_segment([end - Vec2::new(0.0, 4.0), end + Vec2::new(0.0, 4.0)], stroke);
-    }
+    dimension(painter, corner, corner + Vec2::new(5.0 * view.scale, 0.0));
     say(painter, corner + Vec2::new(4.0, -6.0), Align2::LEFT_BOTTOM, "5 mm".to_owned());
 }

@@ -2,12 +2,9 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, RichText, Sense, Shape, Stroke, Vec2, WidgetInfo, WidgetType};
 
-use super::{BAD, GOOD, MUTED, debrief};
+use super::{BAD, GOOD, MUTED, debrief, scrolled};
 use crate::app::words::Language;
 use crate::score::{Past, Score};
-
-/// Height of what stands below [point]: buttons, and the bar under the debrief.
-const BELOW: f32 = 168.0;
 
 /// Size of a row's line [point].
 const LINE: Vec2 = Vec2::new(260.0, 30.0);
@@ -23,7 +20,7 @@ pub fn show(ui: &mut egui::Ui, past: &[Past], score: &Score) {
     let span =
         [("count", language.number(past.len() as f64, 0)), ("first", first.day.clone()), ("last", last.day.clone())];
     ui.label(RichText::new(language.tell("progress-span", &span)).color(MUTED));
-    debrief::scrolled(ui, BELOW).id_salt("progress").show(ui, |ui| {
+    scrolled(ui, debrief::BELOW_PAGE).id_salt("progress").show(ui, |ui| {
         let totals: Vec<Option<f64>> = past.iter().map(|attempt| Some(attempt.total / 100.0)).collect();
         row(ui, &language.say("progress-total"), &totals, score.pass_mark / 100.0, 100.0);
         for criterion in &score.criteria {

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Color32, Rect, RichText, Sense, Stroke, Vec2};
 
-use super::{Action, BAD, GOOD, MUTED, Model, Player, site_check};
+use super::{Action, BAD, GOOD, MUTED, Model, Player, scrolled, site_check};
 use crate::app::words::Language;
 use crate::input::bindings::Act;
 use crate::math::DVec2;
@@ -16,7 +16,7 @@ use crate::topology::HalfKnot;
 pub const LOOP_BAND_N: [f64; 2] = [0.05, 0.20];
 
 /// Height of what stands below the read-outs, with the margins [point]: the bar of a replay.
-const BELOW: f32 = 160.0;
+const BELOW: f32 = 138.0;
 
 /// End of the tension gauge [N].
 const GAUGE_END_N: f64 = 0.5;
@@ -24,9 +24,7 @@ const GAUGE_END_N: f64 = 0.5;
 /// The read-outs.
 pub fn show(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
     ui.set_max_width(250.0);
-    let room = ui.ctx().content_rect().height() - BELOW;
-    // Without the least height it would stay as low as it was before there was more to show.
-    egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room).show(ui, |ui| contents(ui, model, out));
+    scrolled(ui, BELOW).show(ui, |ui| contents(ui, model, out));
 }
 
 fn contents(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {

@@ -4,7 +4,7 @@ use bevy::light::NotShadowCaster;
 use bevy::prelude::*;
 
 use super::ground::settled;
-use super::{Shown, Site, ToolHalf, ViewSystems, fold, steel, turned};
+use super::{Site, ToolHalf, ViewSystems, fold, turned};
 use crate::simulation::snapshot::Snapshot;
 
 /// What the ghost is, if there is one.
@@ -17,42 +17,24 @@ const LINE: Color = Color::srgba(0.55, 0.80, 1.0, 0.75);
 
 /// Half of a ghost's instrument.
 #[derive(Component)]
-struct GhostHalf;
+pub(super) struct GhostHalf;
 
-/// Adds it; it needs [`Shown`] to be there.
+/// Adds what moves it.
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<GhostShown>().add_systems(Startup, spawn.run_if(resource_exists::<Site>)).add_systems(
+    app.init_resource::<GhostShown>().add_systems(
         Update,
         (place.run_if(resource_changed::<GhostShown>), draw_lines).in_set(ViewSystems).run_if(resource_exists::<Site>),
     );
 }
 
-fn spawn(
-    mut commands: Commands,
-    mut meshes: ResMut<Assets<Mesh>>,
-    mut materials: ResMut<Assets<StandardMaterial>>,
-    shown: Res<Shown>,
-) {
-    let look = materials.add(StandardMaterial {
-        base_color: COLOUR,
-        alpha_mode: AlphaMode::Blend,
-        perceptual_roughness: 0.8,
-        ..default()
-    });
-    for (tool, view) in shown.0.tools.iter().enumerate() {
-        let steel::Halves { halves, joint } = steel::halves(view.kind);
-        for (half, side) in halves.iter().zip([1.0, -1.0]) {
-            commands.spawn((
-                GhostHalf,
-                Mesh3d(meshes.add(half.mesh())),
-                MeshMaterial3d(look.clone()),
-                Transform::default(),
-                Visibility::Hidden,
-                ToolHalf { tool, side, joint },
-                NotShadowCaster,
-            ));
-        }
-    }
+/// What its steel looks like.
+pub(super) fn look() -> StandardMaterial {
+    StandardMaterial { base_color: COLOUR, alpha_mode: AlphaMode::Blend, perceptual_roughness: 0.8, ..default() }
+}
+
+/// The surface of half of its instrument.
+pub(super) fn surface(mesh: Handle<Mesh>, look: &Handle<StandardMaterial>) -> impl Bundle {
+    (GhostHalf, Mesh3d(mesh), MeshMaterial3d(look.clone()), Transform::default(), Visibility::Hidden, NotShadowCaster)
 }
 
 fn place(ghost: Res<GhostShown>, mut halves: Query<(&ToolHalf, &mut Transform, &mut Visibility), With<GhostHalf>>) {

@@ -68,10 +68,6 @@ struct ToolHalf {
     joint: f32,
 }
 
-/// One that is there now.
-#[derive(Component)]
-struct OwnHalf;
-
 /// Something of the site, which stands still.
 #[derive(Component)]
 struct OfSite;
@@ -86,6 +82,7 @@ struct Materials {
     steel: Handle<StandardMaterial>,
     thread: Handle<StandardMaterial>,
     cloth: Handle<StandardMaterial>,
+    ghost: Handle<StandardMaterial>,
 }
 
 /// Adds the picture; needs [`Shown`], [`Detail`], and [`Site`] or [`BenchThread`] to be there.
@@ -108,11 +105,14 @@ pub(super) fn plugin(app: &mut App) {
 /// Angle that the picture's height takes up [rad].
 pub const FIELD_OF_VIEW: f32 = 0.42;
 
-/// A camera as the view wants it, without its place.
-pub(super) fn camera(preset: Preset, images: &mut Assets<Image>) -> impl Bundle {
+/// Distance from the eye at which the picture begins [mm].
+pub(super) const NEAR: f32 = 5.0;
+
+/// A camera as the view wants it, without its place; `near` is the distance at which its picture begins [mm].
+pub(super) fn camera(preset: Preset, images: &mut Assets<Image>, near: f32) -> impl Bundle {
     (
         Camera3d::default(),
-        Projection::Perspective(PerspectiveProjection { fov: FIELD_OF_VIEW, near: 5.0, far: 900.0, ..default() }),
+        Projection::Perspective(PerspectiveProjection { fov: FIELD_OF_VIEW, near, far: 900.0, ..default() }),
         if preset.samples() == 4 { Msaa::Sample4 } else { Msaa::Off },
         bevy::core_pipeline::tonemapping::Tonemapping::AcesFitted,
         light::surroundings(images),
@@ -192,6 +192,7 @@ fn make_materials(materials: &mut Assets<StandardMaterial>, preset: Preset) -> M
         steel: materials.add(StandardMaterial { metallic: 1.0, perceptual_roughness: 0.27, ..default() }),
         thread: materials.add(wet(0.45, 0.35)),
         cloth: materials.add(StandardMaterial { perceptual_roughness: 0.95, reflectance: 0.1, ..default() }),
+        ghost: materials.add(ghost::look()),
     }
 }
 
@@ -211,9 +212,9 @@ fn spawn_tools(
                 MeshMaterial3d(look.steel.clone()),
                 Transform::default(),
                 ToolHalf { tool, side, joint },
-                OwnHalf,
-                children![hidden::surface(mesh, tint)],
+                children![hidden::surface(mesh.clone(), tint)],
             ));
+            commands.spawn((ghost::surface(mesh, &look.ghost), ToolHalf { tool, side, joint }));
         }
     }
 }
@@ -319,7 +320,7 @@ fn show(surface: &Surface, handle: &Handle<Mesh>, fresh: bool, meshes: &mut Asse
     }
 }
 
-fn draw_tools(shown: Res<Shown>, mut halves: Query<(&ToolHalf, &mut Transform), With<OwnHalf>>) {
+fn draw_tools(shown: Res<Shown>, mut halves: Query<(&ToolHalf, &mut Transform), Without<ghost::GhostHalf>>) {
     for (half, mut transform) in &mut halves {
         *transform = turned(half, &shown.0.tools[half.tool]);
     }

@@ -173,17 +173,17 @@ impl Desk {
             let not_kept = |why: &dyn Display| Text::why("stage-attempt-not-kept", why);
             let closed = session.close_recording().map_err(|failure| Text::from(failure.message));
             let ended = closed.and_then(|()| kept.map_or(Ok(None), |kept| kept.end(own)).map_err(|why| not_kept(&why)));
-            let (findings, score) = session.marked(&case);
-            let mut measured = Measured::of(findings, session.view(), case.order.clone());
+            let tied = session.tied_stitches();
+            let outcome = session.close(&case).expect("its recording is closed already");
+            let (score, findings, view) = (outcome.score.clone(), outcome.findings.clone(), outcome.view.clone());
             let past = ended.and_then(|recording| {
                 let (Some(recording), Some(folder)) = (recording, folder) else { return Ok(Vec::new()) };
-                let kept =
-                    Folder::keep_measured(&recording, &case, session.digest(), &measured.findings, &measured.view);
+                let kept = Folder::keep_measured(&recording, &case, outcome);
                 kept.and_then(|()| folder.past(&case)).map_err(|failure| not_kept(&failure.message))
             });
             let trouble = past.as_ref().err().cloned();
-            measured.past = past.unwrap_or_default();
-            Marked { score, measured, tied: session.tied_stitches(), trouble }
+            let measured = Measured::of(findings, view, case.order, past.unwrap_or_default());
+            Marked { score, measured, tied, trouble }
         }));
     }
 

@@ -107,7 +107,7 @@ fn carry_out(name: &str, bytes: &[u8], order: TaskOrder, end: u32, sender: &Sync
     let ended = match done {
         Ok(Again { verdict, integrity, done: Some(done) }) => {
             let Outcome { findings, view, score, .. } = done.outcome;
-            let measured = Measured::of(findings, view, order);
+            let measured = Measured::of(findings, view, order, Vec::new());
             Ok(Ended { score, measured, tied: done.tied, verdict: format!("{verdict}; {integrity}") })
         }
         Ok(Again { verdict, .. }) => Err(verdict.to_string()),

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::{label, number, picture, px, rule};
 use crate::math::DVec2;
+use crate::report::course::peak;
 
 const SIZE: DVec2 = DVec2::new(860.0, 240.0);
 /// Room for the numbers of the events above, for the axes left and below.
@@ -30,7 +31,7 @@ pub(super) struct Chart<'a> {
 
 impl Chart<'_> {
     pub(super) fn markup(&self) -> Markup {
-        let Some(&peak) = self.points.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else { return html! {} };
+        let Some(peak) = peak(self.points) else { return html! {} };
         let step = round_step(peak.1.max(0.01) / 4.0);
         let top = step * (peak.1.max(0.01) / step).ceil();
         let place = |(time, value): (f64, f64)| self.place(time, value / top);

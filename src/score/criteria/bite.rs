@@ -123,10 +123,7 @@ fn assess_stitch(stitch: &Stitch, order: &TaskOrder, bands: &Bands) -> Assessmen
         }
     }
     let Some(parts) = parts(&stitch.bites, order, bands) else {
-        return Assessment::missing(
-            said!("mark-bites-unmeasured", "The bites were not measured."),
-            said!("mark-repeat", "Repeat the attempt."),
-        );
+        return Assessment::unmeasured(said!("mark-bites-unmeasured", "The bites were not measured."));
     };
     let worst = parts.into_iter().reduce(|a, b| if b.mark() < a.mark() { b } else { a });
     worst.map_or_else(

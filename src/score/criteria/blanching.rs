@@ -83,10 +83,7 @@ impl Criterion for BlanchedGum {
         }
         let measured = findings.tissue.blanching.as_ref().and_then(|blanching| assess_blanching(blanching, bands));
         measured.unwrap_or_else(|| {
-            Assessment::missing(
-                said!("mark-blanching-unmeasured", "Blanching was not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            )
+            Assessment::unmeasured(said!("mark-blanching-unmeasured", "Blanching was not measured."))
         })
     }
 }

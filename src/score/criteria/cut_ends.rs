@@ -98,12 +98,8 @@ fn assess_tails(tails: &Tails, order: &TaskOrder, curve: Curve) -> Assessment {
         };
         return Assessment::missing(evidence, advice);
     };
-    assess_lengths(tail, strand, curve, &advice).unwrap_or_else(|| {
-        Assessment::missing(
-            said!("mark-ends-unmeasured", "The ends were not measured."),
-            said!("mark-repeat", "Repeat the attempt."),
-        )
-    })
+    assess_lengths(tail, strand, curve, &advice)
+        .unwrap_or_else(|| Assessment::unmeasured(said!("mark-ends-unmeasured", "The ends were not measured.")))
 }
 
 /// `None` if a number is not finite.

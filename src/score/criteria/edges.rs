@@ -90,12 +90,8 @@ impl Criterion for Edges {
         }
         let stations = findings.tissue.edges.as_ref().map(|edges| (edges, within_reach(findings, edges, bands)));
         let measured = stations.and_then(|(edges, near)| assess_stations(&near, edges.tick, order.closure, bands));
-        measured.unwrap_or_else(|| {
-            Assessment::missing(
-                said!("mark-edges-unmeasured", "The edges were not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            )
-        })
+        measured
+            .unwrap_or_else(|| Assessment::unmeasured(said!("mark-edges-unmeasured", "The edges were not measured.")))
     }
 }
 

@@ -54,17 +54,11 @@ impl Criterion for KnotHolds {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match &stitch.knot {
-            None => Assessment::missing(
-                said!("mark-no-knot", "No knot was tied."),
-                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
-            ),
+            None => Assessment::no_knot(),
             Some(knot) => {
                 let assessed = knot.holding.as_ref().and_then(|holding| assess_holding(holding, bands));
                 assessed.unwrap_or_else(|| {
-                    Assessment::missing(
-                        said!("mark-holds-unmeasured", "The knot was not pulled."),
-                        said!("mark-repeat", "Repeat the attempt."),
-                    )
+                    Assessment::unmeasured(said!("mark-holds-unmeasured", "The knot was not pulled."))
                 })
             }
         })

@@ -65,15 +65,9 @@ impl Criterion for KnotAside {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match &stitch.knot {
-            None => Assessment::missing(
-                said!("mark-no-knot", "No knot was tied."),
-                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
-            ),
+            None => Assessment::no_knot(),
             Some(knot) => assess_knot(knot, order.knot_side, bands).unwrap_or_else(|| {
-                Assessment::missing(
-                    said!("mark-aside-unmeasured", "The place of the knot was not measured."),
-                    said!("mark-repeat", "Repeat the attempt."),
-                )
+                Assessment::unmeasured(said!("mark-aside-unmeasured", "The place of the knot was not measured."))
             }),
         })
     }

@@ -60,10 +60,7 @@ impl Criterion for LaidSquare {
 
 fn assess_stitch(stitch: &Stitch, bands: &Bands) -> Assessment {
     let Some(knot) = &stitch.knot else {
-        return Assessment::missing(
-            said!("mark-no-knot", "No knot was tied."),
-            said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
-        );
+        return Assessment::no_knot();
     };
     if let Some(reason) = &knot.unclear {
         return Assessment::missing(

@@ -63,10 +63,7 @@ impl Criterion for MembraneCover {
     fn assess(&self, findings: &Findings, _order: &TaskOrder, bands: &Bands) -> Assessment {
         let cover = findings.tissue.membrane.as_ref();
         cover.and_then(|cover| assess_cover(cover, bands)).unwrap_or_else(|| {
-            Assessment::missing(
-                said!("mark-membrane-unmeasured", "The membrane was not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            )
+            Assessment::unmeasured(said!("mark-membrane-unmeasured", "The membrane was not measured."))
         })
     }
 }

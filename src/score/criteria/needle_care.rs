@@ -85,10 +85,10 @@ impl Criterion for NeedleCare {
             return held;
         }
         let Some(met) = pressed(&met, bands) else {
-            return Assessment::missing(
-                said!("mark-needle-unmeasured", "How hard the needle's point was pushed was not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            );
+            return Assessment::unmeasured(said!(
+                "mark-needle-unmeasured",
+                "How hard the needle's point was pushed was not measured."
+            ));
         };
         let evidence = Said::joined([&held.evidence, &met.evidence], " ");
         Assessment { evidence, ..if met.mark < held.mark { met } else { held } }

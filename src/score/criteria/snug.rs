@@ -54,17 +54,11 @@ impl Criterion for Snug {
 
     fn assess(&self, findings: &Findings, order: &TaskOrder, bands: &Bands) -> Assessment {
         over_stitches(findings, order, |stitch| match (&stitch.knot, &stitch.loop_tension) {
-            (None, _) => Assessment::missing(
-                said!("mark-no-knot", "No knot was tied."),
-                said!("mark-tie-the-knot", "Tie the knot that the task asks for."),
-            ),
+            (None, _) => Assessment::no_knot(),
             (Some(_), tension) => {
                 let assessed = tension.as_ref().and_then(|tension| assess_tension(tension, bands));
                 assessed.unwrap_or_else(|| {
-                    Assessment::missing(
-                        said!("mark-snug-unmeasured", "The tension of the loop was not measured."),
-                        said!("mark-repeat", "Repeat the attempt."),
-                    )
+                    Assessment::unmeasured(said!("mark-snug-unmeasured", "The tension of the loop was not measured."))
                 })
             }
         })

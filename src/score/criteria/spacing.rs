@@ -112,12 +112,7 @@ impl Criterion for Spacing {
         places
             .filter(|places| places.iter().all(|(x, _)| x.is_finite()))
             .and_then(|places| assess_places(places, bands))
-            .unwrap_or_else(|| {
-                Assessment::missing(
-                    said!("mark-bites-unmeasured", "The bites were not measured."),
-                    said!("mark-repeat", "Repeat the attempt."),
-                )
-            })
+            .unwrap_or_else(|| Assessment::unmeasured(said!("mark-bites-unmeasured", "The bites were not measured.")))
     }
 }
 

@@ -106,10 +106,10 @@ impl Criterion for ThreadCare {
             most.map_or_else(|| Some(untouched(bands)), |most| sawed(most, bands)),
         ];
         let Some(parts) = parts.into_iter().collect::<Option<Vec<Part>>>() else {
-            return Assessment::missing(
-                said!("mark-thread-unmeasured", "What was done to the thread was not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            );
+            return Assessment::unmeasured(said!(
+                "mark-thread-unmeasured",
+                "What was done to the thread was not measured."
+            ));
         };
         let evidence = Said::joined(parts.iter().map(|part| &part.evidence), "; ");
         let worst = parts.iter().reduce(|a, b| if b.mark() < a.mark() { b } else { a });

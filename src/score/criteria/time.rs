@@ -60,10 +60,7 @@ impl Criterion for InTime {
             );
         }
         let Some(time) = tenth(findings.duration.seconds()) else {
-            return Assessment::missing(
-                said!("mark-time-unmeasured", "The time was not measured."),
-                said!("mark-repeat", "Repeat the attempt."),
-            );
+            return Assessment::unmeasured(said!("mark-time-unmeasured", "The time was not measured."));
         };
         let curve = Curve::RampDown { full: bands.of(&TIME_FULL), none: bands.of(&TIME_NONE) };
         let mark = curve.mark(time);
