@@ -137,18 +137,6 @@ impl Beside {
         begun
     }
 
-    /// Looks at all that has come.
-    fn look(&mut self) {
-        loop {
-            let news = self.news.get_mut().unwrap_or_else(PoisonError::into_inner).try_recv();
-            match news {
-                Ok(seen) => self.take(seen),
-                Err(TryRecvError::Empty) => return,
-                Err(TryRecvError::Disconnected) => self.mourn(),
-            }
-        }
-    }
-
     fn take(&mut self, seen: Seen) {
         self.jobs_out -= 1;
         self.ticks_out -= usize::from(seen.after_tick);
@@ -180,6 +168,17 @@ impl Drop for Beside {
 impl Stage for Beside {
     fn tick(&mut self, hands: Option<&TickCommand>) {
         self.send(Job::Tick(hands.cloned()));
+    }
+
+    fn look(&mut self) {
+        loop {
+            let news = self.news.get_mut().unwrap_or_else(PoisonError::into_inner).try_recv();
+            match news {
+                Ok(seen) => self.take(seen),
+                Err(TryRecvError::Empty) => return,
+                Err(TryRecvError::Disconnected) => self.mourn(),
+            }
+        }
     }
 
     fn waiting(&self) -> usize {

@@ -22,7 +22,10 @@ pub trait Stage: Send + Sync + 'static {
     /// One tick of the simulation. `None` lets the script play, `Some` is what live hands command.
     fn tick(&mut self, hands: Option<&TickCommand>);
 
-    /// How many ticks have been asked for and are not done, or not yet to be seen.
+    /// Looks at what has been done since this was last called.
+    fn look(&mut self) {}
+
+    /// How many ticks had been asked for and were not done when that was last looked at.
     fn waiting(&self) -> usize {
         0
     }

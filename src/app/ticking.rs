@@ -78,7 +78,7 @@ pub fn plugin(app: &mut App) {
         )
         .add_systems(FixedUpdate, move_hands.in_set(TickSystems::Move))
         .add_systems(FixedUpdate, step_stage.in_set(TickSystems::Step))
-        .add_systems(PreUpdate, (set_clock, single_steps).chain())
+        .add_systems(PreUpdate, (look_first, set_clock, single_steps).chain())
         .add_systems(Update, look_at_stage.before(ReplaySystems));
 }
 
@@ -87,6 +87,12 @@ fn move_hands(mut live: ResMut<Live>, mut devices: ResMut<Devices>, mut before: 
     before.0 = hands.hands.map(|hand| hand.pose);
     hands.advance(&devices.0);
     devices.0 = devices.0.spent();
+}
+
+/// What was done while the picture before was drawn waits no more when this one's ticks are counted: else every other picture
+/// would bring none.
+fn look_first(mut stage: ResMut<OnStage>) {
+    stage.0.look();
 }
 
 /// Whether the stage takes one more tick: what waits is no more than this picture brought, or than may be caught up.

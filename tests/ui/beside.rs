@@ -106,6 +106,20 @@ fn a_long_picture_brings_all_its_ticks() {
 }
 
 #[test]
+fn long_pictures_one_after_the_other_bring_all_their_ticks() {
+    let (mut app, told, let_go) = app(6 * TICK);
+    (0..100).for_each(|_| let_go.send(()).expect("it plays"));
+    let pictures = (1..=40).find(|_| {
+        app.update();
+        // The stage is done long before the picture would be.
+        std::thread::sleep(Duration::from_millis(20));
+        told.lock().expect("written").len() >= 60
+    });
+    // Ten, and some in which a busy machine did not let the stage finish.
+    assert!(pictures.is_some_and(|pictures| pictures <= 14), "{pictures:?} pictures for the ticks of ten");
+}
+
+#[test]
 fn hands_move_once_in_a_tick_and_stand_still_while_none_is_taken() {
     let (mut app, told, let_go) = app(TICK);
     let command = app.world().resource::<OnStage>().0.current_command();
