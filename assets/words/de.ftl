@@ -128,6 +128,24 @@ pad-arm-does = Nadel neu in den geschlossenen Halter setzen
 pad-take-over-does = vom Skript übernehmen oder zurückgeben
 pad-pause-does = anhalten oder fortfahren
 
+## Tracked hands
+
+tracked-line = Handerfassung an { $address }: linke { $left }, rechte { $right }.
+tracked-silent = wird erwartet
+tracked-not-seen = wird von dort nicht gesehen
+tracked-clutched = ist frei (Kupplung)
+tracked-followed = führt
+tracked-ignored = Bisher nicht beachtet: { $count }.
+tracked-not-open = Handerfassung: { $address } ließ sich nicht öffnen, keine Hand folgt: { $why }
+tracked-too-long = Nicht beachtet: ein Paket der Handerfassung von mehr als { $allowed } Byte, mehr als erlaubt
+tracked-no-osc = Nicht beachtet: ein Paket der Handerfassung, das nicht OSC 1.0 entspricht: { $why }
+tracked-address = Nicht beachtet: { $found } ist keine Adresse der Handerfassung; erlaubt sind { $allowed }
+tracked-count = Nicht beachtet: { $address } mit { $found } Zahlen; erlaubt sind { $allowed }
+tracked-number = Nicht beachtet: { $address } mit { $found }; erlaubt sind endliche Zahlen (f, d, i, h)
+tracked-range = Nicht beachtet: { $address } mit { $found }; erlaubt ist { $min } bis { $max }
+tracked-quaternion = Nicht beachtet: { $address } mit einer Quaternion der Länge { $found }; erlaubt ist { $min } bis { $max }
+tracked-switch = Nicht beachtet: { $address } mit { $found }; erlaubt sind 0 und 1
+
 ## The picture from the side
 
 aside-told = Das Feld von der Seite, an der aktiven Spitze aufgeschnitten

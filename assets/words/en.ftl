@@ -127,6 +127,24 @@ pad-arm-does = have the needle set in the shut holder again
 pad-take-over-does = take over from the script, or give back
 pad-pause-does = pause, or go on
 
+## Tracked hands
+
+tracked-line = Tracked hands at { $address }: left { $left }, right { $right }.
+tracked-silent = waited for
+tracked-not-seen = not seen by what tracks it
+tracked-clutched = free (clutch)
+tracked-followed = followed
+tracked-ignored = Ignored so far: { $count }.
+tracked-not-open = Tracked hands: { $address } could not be opened, no hand follows: { $why }
+tracked-too-long = Ignored: a packet for tracked hands of more than { $allowed } bytes, the most that is allowed
+tracked-no-osc = Ignored: a packet for tracked hands that is not as OSC 1.0 has it: { $why }
+tracked-address = Ignored: { $found } is no address of tracked hands; allowed are { $allowed }
+tracked-count = Ignored: { $address } with { $found } numbers; allowed are { $allowed }
+tracked-number = Ignored: { $address } with { $found }; allowed are finite numbers (f, d, i, h)
+tracked-range = Ignored: { $address } with { $found }; allowed are { $min } to { $max }
+tracked-quaternion = Ignored: { $address } with a quaternion of length { $found }; allowed are { $min } to { $max }
+tracked-switch = Ignored: { $address } with { $found }; allowed are 0 and 1
+
 ## The picture from the side
 
 aside-told = The field from the side, cut open at the active tip

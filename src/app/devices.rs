@@ -1,4 +1,4 @@
-//! Mouse, keyboard and gamepad, read each frame into what the hands and the window understand.
+//! Mouse, keyboard, gamepad and tracked hands, read each frame into what the hands and the window understand.
 
 use bevy::ecs::system::SystemParam;
 use bevy::input::mouse::AccumulatedMouseScroll;
@@ -10,7 +10,7 @@ use super::acts::{ActSystems, Acts, Bound};
 use super::camera::Eye;
 use super::film;
 use super::frame::from_scene;
-use super::hands::{Hands, Input, WorkPlane};
+use super::hands::{Hands, Input, TrackedMotion, WorkPlane};
 use super::pad::{PadState, read_pad};
 use super::panels::Asked;
 use super::replay::{Reel, Replay};
@@ -61,12 +61,18 @@ pub fn drag(plane: &WorkPlane, before: Sight, now: Sight, pixels: DVec2) -> DVec
     }
 }
 
+/// What tracked hands asked of needle holder and forceps in this picture.
+#[derive(Resource, Debug, Clone, Copy, Default)]
+pub struct TrackedMotions(pub [TrackedMotion; 2]);
+
 /// What the devices are doing now.
 #[derive(SystemParam)]
 struct Now<'w> {
     acts: Res<'w, Acts>,
     bound: Res<'w, Bound>,
     pad: Res<'w, PadState>,
+    tracked: Res<'w, TrackedMotions>,
+    pace: Res<'w, Pace>,
     scroll: Res<'w, AccumulatedMouseScroll>,
     wants: Res<'w, EguiWantsInput>,
     time: Res<'w, Time<Real>>,
@@ -77,6 +83,9 @@ pub(super) fn plugin(app: &mut App) {
     app.add_plugins(super::acts::plugin);
     #[cfg(feature = "gamepad")]
     app.add_plugins(super::pad::plugin);
+    #[cfg(feature = "tracked-hands")]
+    app.add_plugins(super::tracked_port::plugin);
+    app.init_resource::<TrackedMotions>();
     app.add_systems(Update, (press_buttons, read_hands).after(ActSystems));
 }
 
@@ -148,6 +157,8 @@ fn read_hands(
     let mirrored = now.bound.mirrored();
     let mut input = read_acts(&now.acts, mirrored);
     read_pad(&now.pad, &now.acts, mirrored, &mut input);
+    // While time stands still, whose hands are tracked may go away from the desk: no way of that is stored up.
+    input.tracked = if now.pace.paused { now.tracked.0.map(|motion| motion.spent()) } else { now.tracked.0 };
     input.ratchet ^= pressed_twice(&now, &mut pressed_at);
     if !now.wants.wants_any_pointer_input() {
         if !now.acts.down(Act::Zoom) {

@@ -1,4 +1,4 @@
-//! What devices did to commands: two hands on one mouse with keys, or on the two sticks of a gamepad.
+//! What devices did to commands: two hands on one mouse with keys, on the two sticks of a gamepad, or tracked themselves.
 //!
 //! A mode only chooses the plane in which the active tip moves; every displacement is the user's own, and nothing is
 //! recognised as a gesture. Knows nothing of windows: a device hands in an [`Input`] and takes a [`TickCommand`].
@@ -34,6 +34,9 @@ const OPENING_S: f64 = 0.15;
 /// Opening below which jaws that are taken over count as holding something.
 const HOLDING: f64 = 0.35;
 
+/// A tracked hand counts as shut up to so much more than the opening that its ratchet holds; our own choice.
+const SQUEEZED: f64 = 0.05;
+
 /// Pull above which a thread runs through forceps that are eased [mN]: what lays wraps snug round a holder and does not
 /// draw the throw before them up; estimate, found by trying.
 const EASED_MN: f64 = 50.0;
@@ -58,6 +61,33 @@ pub enum Stick {
 impl Default for Stick {
     fn default() -> Stick {
         Stick::Table(DVec2::ZERO)
+    }
+}
+
+/// What a hand that is tracked asks of its instrument.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct TrackedMotion {
+    /// Its way [mm]: x right, y away, z up.
+    pub way: DVec3,
+    /// Its turn, about axes of the same frame.
+    pub turn: DQuat,
+    /// How far its jaws are open, 0..=1, while that is known.
+    pub opening: Option<f64>,
+    /// It is tracked no longer, or moves on its own: what it still has to go is given up.
+    pub parked: bool,
+}
+
+impl TrackedMotion {
+    /// This and then a later one: motions follow each other, what is held is as it is last.
+    #[must_use]
+    pub fn then(&self, later: &TrackedMotion) -> TrackedMotion {
+        TrackedMotion { way: self.way + later.way, turn: later.turn * self.turn, ..*later }
+    }
+
+    /// What is left of it once its motion is spent.
+    #[must_use]
+    pub fn spent(&self) -> TrackedMotion {
+        TrackedMotion { way: DVec3::ZERO, turn: DQuat::IDENTITY, ..*self }
     }
 }
 
@@ -92,6 +122,8 @@ pub struct Input {
     pub sticks: [Stick; 2],
     /// How far triggers shut the jaws of needle holder and forceps, 0..=1.
     pub squeeze: [f64; 2],
+    /// What tracked hands ask of needle holder and forceps.
+    pub tracked: [TrackedMotion; 2],
     /// The other hand becomes active.
     pub switch: bool,
     /// Cut at the active tip.
@@ -109,6 +141,7 @@ impl Input {
             drag: self.drag + later.drag,
             raise: self.raise + later.raise,
             turn: self.turn + later.turn,
+            tracked: [0, 1].map(|hand| self.tracked[hand].then(&later.tracked[hand])),
             ratchet: self.ratchet ^ later.ratchet,
             ease: self.ease ^ later.ease,
             switch: self.switch ^ later.switch,
@@ -126,6 +159,7 @@ impl Input {
             drag: DVec2::ZERO,
             raise: 0.0,
             turn: DVec2::ZERO,
+            tracked: self.tracked.map(|motion| motion.spent()),
             ratchet: false,
             ease: false,
             switch: false,
@@ -159,6 +193,40 @@ pub struct LiveHand {
     pub locked: Option<f64>,
     /// A trigger holds the jaws, or has let them go and they still open.
     pub squeezed: bool,
+    /// What is known of the jaws of the tracked hand that moves it.
+    pub grip: Grip,
+}
+
+/// The jaws of a tracked hand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Grip {
+    /// Nothing is known of them.
+    #[default]
+    Unknown,
+    /// They are further open than the ratchet holds the instrument's.
+    Wide,
+    /// They are not: the ratchet has been squeezed off, as one does with a needle holder.
+    Squeezed,
+}
+
+impl LiveHand {
+    /// Takes what is known of the tracked hand's jaws, `None` for nothing.
+    ///
+    /// A ratchet that is on stays on until those jaws have been squeezed as far: whoever takes over with open ones drops no
+    /// needle. Jaws of which nothing is known any more stay as they are, under the ratchet.
+    fn grip_as(&mut self, opening: Option<f64>) {
+        let before = self.grip;
+        self.grip = match opening {
+            None => Grip::Unknown,
+            Some(opening) if opening > self.locked.unwrap_or(0.0) + SQUEEZED => Grip::Wide,
+            Some(_) => Grip::Squeezed,
+        };
+        match (before, self.grip) {
+            (Grip::Wide | Grip::Squeezed, Grip::Unknown) if self.locked.is_none() => self.locked = Some(self.opening),
+            (Grip::Unknown | Grip::Wide, Grip::Squeezed) => self.locked = None,
+            _ => {}
+        }
+    }
 }
 
 /// Both hands under live control.
@@ -172,6 +240,8 @@ pub struct Hands {
     step_max: f64,
     /// Way of the active tip that was asked for and is still to be gone [mm].
     owed: DVec3,
+    /// The same of needle holder and forceps for hands that are tracked.
+    owed_tracked: [DVec3; 2],
     /// What happened since the last command.
     events: Vec<HandEvent>,
 }
@@ -183,13 +253,14 @@ impl Hands {
         let hand = |command: &HandCommand| {
             let opening = command.jaw_opening();
             let locked = (opening < HOLDING).then_some(opening);
-            LiveHand { pose: command.pose(), opening, locked, squeezed: false }
+            LiveHand { pose: command.pose(), opening, locked, squeezed: false, grip: Grip::Unknown }
         };
         Hands {
             hands: [hand(&command.right), hand(&command.left)],
             active: RIGHT,
             step_max: speed_cap / f64::from(TICKS_PER_SECOND),
             owed: DVec3::ZERO,
+            owed_tracked: [DVec3::ZERO; 2],
             events: Vec::new(),
         }
     }
@@ -234,6 +305,7 @@ impl Hands {
         let parked_way = DVec3::new(input.parked.x, input.parked.y, 0.0).clamp_length_max(1.0);
         ways[parked] += parked_way * (PARKED_SPEED * seconds);
         for (hand, way) in ways.into_iter().enumerate() {
+            let way = way + self.tracked_way(hand, &input.tracked[hand]);
             self.hands[hand].pose.position += way.clamp_length_max(self.step_max);
         }
         if input.ring && !input.both {
@@ -244,6 +316,10 @@ impl Hands {
         for hand in [RIGHT, LEFT] {
             if let Stick::Turn(way) = input.sticks[hand] {
                 self.turn(hand, way * (STICK_TURN * seconds));
+            }
+            let (turn, pose) = (input.tracked[hand].turn, &mut self.hands[hand].pose);
+            if turn != DQuat::IDENTITY {
+                pose.rotation = (turn * pose.rotation).normalize();
             }
             self.move_jaws(hand, input, seconds);
         }
@@ -269,10 +345,16 @@ impl Hands {
     fn dragged(&mut self, input: &Input) -> DVec3 {
         let plane = self.plane(input);
         let asked = plane.right * input.drag.x + plane.forward * input.drag.y + DVec3::Z * input.raise;
-        let wanted = (self.owed + asked).clamp_length_max(OWED_MAX);
-        let way = wanted.clamp_length_max(self.step_max);
-        self.owed = wanted - way;
-        way
+        in_time(&mut self.owed, asked, self.step_max)
+    }
+
+    /// Way that a tracked hand asks of its tip in this tick [mm]; what is too fast is owed.
+    fn tracked_way(&mut self, hand: usize, motion: &TrackedMotion) -> DVec3 {
+        let owed = &mut self.owed_tracked[hand];
+        if motion.parked {
+            *owed = DVec3::ZERO;
+        }
+        in_time(owed, motion.way, self.step_max)
     }
 
     /// Way that a stick asks of its hand, of length 0..=1.
@@ -308,11 +390,14 @@ impl Hands {
         }
     }
 
-    /// Jaws follow button and ratchet in the active hand, and in either hand its trigger; a parked hand keeps its own.
+    /// Jaws follow button and ratchet in the active hand, and in either hand its trigger and its tracked jaws; a parked hand
+    /// keeps its own.
     fn move_jaws(&mut self, hand: usize, input: &Input, seconds: f64) {
         let active = hand == self.active;
         let squeeze = input.squeeze[hand];
+        let tracked = input.tracked[hand].opening;
         let hand = &mut self.hands[hand];
+        hand.grip_as(tracked);
         if active && input.ratchet {
             hand.locked = if hand.locked.is_some() { None } else { Some(0.0) };
         }
@@ -321,10 +406,10 @@ impl Hands {
             hand.locked = Some(if eased { 0.0 } else { eased_opening() });
         }
         hand.squeezed |= squeeze > 0.0;
-        if !active && !hand.squeezed {
+        if !active && !hand.squeezed && tracked.is_none() {
             return;
         }
-        let free = hand.locked.unwrap_or(1.0).min(1.0 - squeeze);
+        let free = hand.locked.or(tracked).unwrap_or(1.0).min(1.0 - squeeze);
         let wanted = if active && input.close { 0.0 } else { free };
         let opened = hand.opening + seconds / OPENING_S;
         hand.opening = wanted.min(opened);
@@ -345,4 +430,12 @@ impl Hands {
             self.events.push(HandEvent::Finish);
         }
     }
+}
+
+/// Way to be gone in one tick [mm], of what is asked and what is `owed`: at most `step_max`; the rest is owed.
+fn in_time(owed: &mut DVec3, asked: DVec3, step_max: f64) -> DVec3 {
+    let wanted = (*owed + asked).clamp_length_max(OWED_MAX);
+    let way = wanted.clamp_length_max(step_max);
+    *owed = wanted - way;
+    way
 }

@@ -32,6 +32,10 @@ pub mod stage;
 mod steady;
 pub mod ticking;
 mod timing;
+#[cfg(feature = "tracked-hands")]
+pub mod tracked;
+#[cfg(feature = "tracked-hands")]
+pub mod tracked_port;
 pub mod tutorial;
 pub mod ui;
 #[cfg(test)]
@@ -86,6 +90,9 @@ pub struct WindowOptions {
     pub bindings: Bindings,
     /// What to know about that, such as why a file was not taken; empty if nothing.
     pub about_bindings: String,
+    /// Where tracked hands are heard; `None` opens no port.
+    #[cfg(feature = "tracked-hands")]
+    pub tracked_hands: Option<std::net::SocketAddr>,
 }
 
 /// What is around the thread.
@@ -160,6 +167,10 @@ pub fn run(mut stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) ->
         .insert_resource(options.language)
         .insert_resource(Bound::new(options.bindings.clone()))
         .insert_resource(KeepDiary { diary: Arc::clone(&diary), frames: options.frames });
+    #[cfg(feature = "tracked-hands")]
+    if let Some(address) = options.tracked_hands {
+        app.insert_resource(tracked_port::TrackedPort::open(address));
+    }
     // On a small window the card would lie over the field.
     play(&mut app, stage, scene, options.about_bindings.clone(), preset == Preset::Normal);
     app.world_mut().resource_mut::<Desk>().software = adapter.software;

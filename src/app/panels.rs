@@ -17,6 +17,8 @@ use super::plan::SitePlan;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Evidence, Live, Marks, OnStage, Pace};
+#[cfg(feature = "tracked-hands")]
+use super::tracked_port::TrackedPort;
 use super::tutorial::Tutorial;
 use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
 use super::view::{Shown, Site};
@@ -95,6 +97,16 @@ impl Desk {
         self.order.is_some() && !self.site_closed
     }
 
+    /// Says for a while what a hand asked for and did not get, and why.
+    pub(super) fn refuse(&mut self, refusal: Text) {
+        self.refusal = Some((refusal, REFUSAL_S));
+    }
+
+    /// What is still shown of that.
+    pub(super) fn refused(&self) -> Option<&Text> {
+        self.refusal.as_ref().map(|(refusal, _)| refusal)
+    }
+
     /// Whether neither the arches nor the card of the keys take the right of the screen while hands are at work.
     pub(super) fn leaves_room(&self) -> bool {
         !self.show_help && !self.checks_site()
@@ -153,6 +165,8 @@ pub(super) struct Seen<'w> {
     bound: Res<'w, Bound>,
     acts: Res<'w, Acts>,
     pad: Res<'w, PadState>,
+    #[cfg(feature = "tracked-hands")]
+    tracked: Option<Res<'w, TrackedPort>>,
     aside: Res<'w, Aside>,
     posed: Option<Res<'w, Posed>>,
     form: Res<'w, Form>,
@@ -186,6 +200,18 @@ pub(super) fn show_panels(
 }
 
 impl Seen<'_> {
+    /// What is known of tracked hands; empty if none are asked for.
+    #[cfg(feature = "tracked-hands")]
+    fn tracked_words(&self, language: Language) -> String {
+        self.tracked.as_ref().map(|port| port.words(language)).unwrap_or_default()
+    }
+
+    #[cfg(not(feature = "tracked-hands"))]
+    #[expect(clippy::unused_self, reason = "with the feature it is used")]
+    fn tracked_words(&self, _: Language) -> String {
+        String::new()
+    }
+
     /// Whether the form is to be seen: never beside hands that are at work.
     fn form_shows(&self) -> bool {
         self.form.open && self.live.0.is_none() && !self.replay.open && self.stage.0.offer().is_none()
@@ -195,7 +221,8 @@ impl Seen<'_> {
         let Seen { desk, shown, live, pace, marks, language, .. } = self;
         let (language, file) = (**language, self.stage.0.file());
         let slow = if desk.software { language.say("transport-slow") } else { String::new() };
-        let notices = [desk.notice.clone(), slow, file_words(language, &file, live.0.is_some(), &self.bound.bindings)];
+        let of_file = file_words(language, &file, live.0.is_some(), &self.bound.bindings);
+        let notices = [desk.notice.clone(), slow, of_file, self.tracked_words(language)];
         Model {
             title: desk.title.clone(),
             case_text: told(language, &desk.case_text, desk.order),
@@ -228,7 +255,7 @@ impl Seen<'_> {
             pull: self.pulls.view(),
             replay: self.replay.view(&self.reel.0),
             busy: self.stage.0.busy().map(|busy| language.word(&busy)).unwrap_or_default(),
-            refusal: desk.refusal.as_ref().map(|(refusal, _)| language.word(refusal)).unwrap_or_default(),
+            refusal: desk.refused().map(|refusal| language.word(refusal)).unwrap_or_default(),
             cue: self.cues.caption(language),
             offer: self.stage.0.offer().map(|offer| language.word(&offer)).unwrap_or_default(),
             lesson: self.lesson.0.as_ref().map(Tutorial::task),
@@ -280,7 +307,7 @@ fn name_window(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWind
 /// Shows what a hand asked for and did not get, for a while.
 fn note_refusals(mut desk: ResMut<Desk>, mut stage: ResMut<OnStage>, time: Res<Time<Real>>) {
     if let Some(refusal) = stage.0.refused() {
-        desk.refusal = Some((refusal, REFUSAL_S));
+        desk.refuse(refusal);
     } else if let Some((refusal, left)) = desk.refusal.take() {
         let left = left - time.delta_secs();
         desk.refusal = (left > 0.0).then_some((refusal, left));

@@ -155,6 +155,22 @@ impl Unseen {
         self.app.world_mut().resource_mut::<Asked>().0.push(action);
     }
 
+    /// Hears tracked hands at a port.
+    #[cfg(feature = "tracked-hands")]
+    pub(crate) fn hear(&mut self, port: super::tracked_port::TrackedPort) {
+        self.app.insert_resource(port);
+    }
+
+    /// What was refused last, in English, and what is said of tracked hands.
+    #[cfg(feature = "tracked-hands")]
+    pub(crate) fn told_of_tracked_hands(&self) -> [String; 2] {
+        let world = self.app.world();
+        let port = world.resource::<super::tracked_port::TrackedPort>();
+        let refused = world.resource::<Desk>().refused();
+        let english = super::words::Language::English;
+        [refused.map(|text| english.word(text)).unwrap_or_default(), port.words(english)]
+    }
+
     /// Hands that are moved now.
     pub(crate) fn hands(&self) -> Option<&Hands> {
         self.app.world().resource::<Live>().0.as_ref()

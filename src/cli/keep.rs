@@ -16,8 +16,7 @@ use std::path::{Path, PathBuf};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// What a recording of the window says its hands held.
-pub(super) const DEVICE: &str =
-    if cfg!(feature = "gamepad") { "mouse and keyboard, or gamepad" } else { "mouse and keyboard" };
+const DEVICE: &str = if cfg!(feature = "gamepad") { "mouse and keyboard, or gamepad" } else { "mouse and keyboard" };
 /// Attempts that can be under way at once: more windows than anyone opens.
 const WINDOWS_MAX: u32 = 1000;
 const UNFINISHED: &str = "unfinished-";
@@ -31,7 +30,11 @@ const TUTORIAL: &str = "tutorial-is-over.txt";
 
 /// A folder of attempts.
 #[derive(Debug, Clone)]
-pub(super) struct Folder(PathBuf);
+pub(super) struct Folder {
+    place: PathBuf,
+    /// Whether a port for tracked hands was asked for.
+    tracked_hands: bool,
+}
 
 /// An attempt that is being kept.
 #[derive(Debug)]
@@ -65,7 +68,19 @@ impl Folder {
             None => users(variable).ok_or("no folder for a user's data is known here: name one with --data-dir DIR")?,
         };
         fs::create_dir_all(&place).map_err(|error| format!("{}: {error}", place.display()))?;
-        Ok(Folder(place))
+        Ok(Folder { place, tracked_hands: false })
+    }
+
+    /// Has recordings say that hands may have been tracked, if a port for that was asked for.
+    #[cfg(feature = "tracked-hands")]
+    pub(super) fn with_tracked_hands(self, tracked_hands: bool) -> Folder {
+        Folder { tracked_hands, ..self }
+    }
+
+    /// The header of an attempt made in the window.
+    pub(super) fn header(&self, case: &Case) -> Header {
+        let device = if self.tracked_hands { format!("{DEVICE}, or tracked hands") } else { DEVICE.to_owned() };
+        Header { aids: case.scenario.aids.names(), ..case.header(&device) }
     }
 
     /// Keeps what was measured of a recording of the folder beside it.
@@ -86,7 +101,7 @@ impl Folder {
     /// # Errors
     /// If the folder cannot be read.
     pub(super) fn past(&self, case: &Case) -> Result<Vec<Past>, Failure> {
-        history::past(&self.0, &case.scenario.title, "")
+        history::past(&self.place, &case.scenario.title, "")
     }
 
     /// Begins to keep an attempt; gives where its recording goes.
@@ -95,7 +110,7 @@ impl Folder {
     /// If no file can be made there.
     pub(super) fn begin(&self) -> io::Result<(Kept, Sink)> {
         for number in 1..=WINDOWS_MAX {
-            let path = self.0.join(format!("{UNFINISHED}{number}{ENDING}"));
+            let path = self.place.join(format!("{UNFINISHED}{number}{ENDING}"));
             match File::options().read(true).write(true).create_new(true).open(&path) {
                 Ok(lock) => {
                     lock.lock()?;
@@ -106,14 +121,14 @@ impl Folder {
                 Err(error) => return Err(error),
             }
         }
-        Err(io::Error::other(format!("{WINDOWS_MAX} attempts are unfinished in {}", self.0.display())))
+        Err(io::Error::other(format!("{WINDOWS_MAX} attempts are unfinished in {}", self.place.display())))
     }
 
     /// The last attempt with hands of someone's own in it that was broken off and can be gone on with here. Those that
     /// hold nothing of anyone are removed.
     pub(super) fn broken_off(&self) -> Option<BrokenOff> {
         let mut found = Vec::new();
-        for entry in fs::read_dir(&self.0).ok()?.flatten() {
+        for entry in fs::read_dir(&self.place).ok()?.flatten() {
             let (path, name) = (entry.path(), entry.file_name().to_string_lossy().into_owned());
             if !name.starts_with(UNFINISHED) || !name.ends_with(ENDING) {
                 continue;
@@ -135,27 +150,27 @@ impl Folder {
 
     /// The file that says what gives which act, if there is one.
     pub(super) fn keys(&self) -> Option<PathBuf> {
-        Some(self.0.join(KEYS)).filter(|path| path.exists())
+        Some(self.place.join(KEYS)).filter(|path| path.exists())
     }
 
     /// The code of the language that was chosen here last, if there was one.
     pub(super) fn language(&self) -> Option<String> {
-        fs::read_to_string(self.0.join(LANGUAGE)).ok().map(|code| code.trim().to_owned())
+        fs::read_to_string(self.place.join(LANGUAGE)).ok().map(|code| code.trim().to_owned())
     }
 
     /// Remembers the code of a language.
     pub(super) fn remember_language(&self, code: &str) -> io::Result<()> {
-        fs::write(self.0.join(LANGUAGE), format!("{code}\n"))
+        fs::write(self.place.join(LANGUAGE), format!("{code}\n"))
     }
 
     /// Whether the tutorial has been done or skipped here.
     pub(super) fn knows_hands(&self) -> bool {
-        self.0.join(TUTORIAL).exists()
+        self.place.join(TUTORIAL).exists()
     }
 
     /// Remembers that the tutorial has been done or skipped.
     pub(super) fn remember_hands(&self) -> io::Result<()> {
-        fs::write(self.0.join(TUTORIAL), "The tutorial was done or skipped. Without this file it comes again.\n")
+        fs::write(self.place.join(TUTORIAL), "The tutorial was done or skipped. Without this file it comes again.\n")
     }
 
     /// A name for an attempt that is over: by the clock, so that a folder's order is that of its attempts.
@@ -165,7 +180,7 @@ impl Folder {
         let free = |path: &PathBuf| !path.exists();
         let named = |extra: u32| {
             let extra = if extra == 0 { String::new() } else { format!("-{extra}") };
-            self.0.join(format!("attempt-{seconds}{extra}{ENDING}"))
+            self.place.join(format!("attempt-{seconds}{extra}{ENDING}"))
         };
         (0..).map(named).find(free).expect("a folder has fewer than 2^32 files")
     }
@@ -226,11 +241,6 @@ impl BrokenOff {
     }
 }
 
-/// The header of an attempt made in the window.
-pub(super) fn header(case: &Case) -> Header {
-    Header { aids: case.scenario.aids.names(), ..case.header(DEVICE) }
-}
-
 /// The user's folder for this program's data, as each system has it.
 fn users(variable: impl Fn(&str) -> Option<String>) -> Option<PathBuf> {
     let set = |name: &str| variable(name).filter(|value| !value.is_empty()).map(PathBuf::from);
@@ -263,7 +273,7 @@ mod tests {
     fn attempt(folder: &Folder, ticks: u32, own: bool) -> (Kept, Vec<TickCommand>) {
         let (kept, sink) = folder.begin().expect("a file can be made");
         let case = case();
-        let mut session = Session::begin(&case, Some((sink, header(&case)))).expect("it can begin");
+        let mut session = Session::begin(&case, Some((sink, folder.header(&case)))).expect("it can begin");
         let script = include_str!("../../scenarios/hands/first_stitch.hands");
         let script = crate::input::script::parse("first_stitch.hands", script).expect("it is shipped");
         let mut hands = Hands::Scripted(Box::new(Performer::new(script, session.world(), Unsteadiness::default())));
@@ -277,7 +287,7 @@ mod tests {
     }
 
     fn files(folder: &Folder) -> Vec<String> {
-        let entries = fs::read_dir(&folder.0).expect("it is there").flatten();
+        let entries = fs::read_dir(&folder.place).expect("it is there").flatten();
         let mut names: Vec<String> = entries.map(|entry| entry.file_name().to_string_lossy().into_owned()).collect();
         names.sort_unstable();
         names
@@ -303,7 +313,7 @@ mod tests {
     fn what_only_a_script_did_is_not_offered_and_does_not_stay() {
         let folder = folder("script");
         drop(attempt(&folder, 130, false));
-        fs::write(folder.0.join("unfinished-7.attempt"), b"").expect("it can be written");
+        fs::write(folder.place.join("unfinished-7.attempt"), b"").expect("it can be written");
         assert!(folder.broken_off().is_none());
         assert_eq!(files(&folder), [""; 0]);
         let (kept, _) = attempt(&folder, 10, false);
@@ -326,12 +336,12 @@ mod tests {
     fn what_is_damaged_or_strange_is_left_alone() {
         let folder = folder("strange");
         drop(attempt(&folder, 130, true));
-        let path = folder.0.join("unfinished-1.attempt");
+        let path = folder.place.join("unfinished-1.attempt");
         let mut bytes = fs::read(&path).expect("it is there");
         let last = bytes.len() - 10;
         bytes[last] ^= 1;
         fs::write(&path, &bytes).expect("it can be written");
-        fs::write(folder.0.join("unfinished-2.attempt"), b"not a recording").expect("it can be written");
+        fs::write(folder.place.join("unfinished-2.attempt"), b"not a recording").expect("it can be written");
         assert!(folder.broken_off().is_none());
         assert_eq!(files(&folder).len(), 2);
     }

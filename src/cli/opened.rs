@@ -67,7 +67,10 @@ fn scene(case: &Case) -> Scene {
 }
 
 fn folder(window: &WindowArguments) -> Result<Folder, String> {
-    Folder::of(window.data_dir.as_deref(), |name| std::env::var(name).ok())
+    let folder = Folder::of(window.data_dir.as_deref(), |name| std::env::var(name).ok())?;
+    #[cfg(feature = "tracked-hands")]
+    let folder = folder.with_tracked_hands(window.tracked_hands.is_some());
+    Ok(folder)
 }
 
 /// The file of keys in the folder of attempts, if there is one.
@@ -139,6 +142,8 @@ mod tests {
             keys: None,
             language: None,
             frames: None,
+            #[cfg(feature = "tracked-hands")]
+            tracked_hands: None,
         };
         let (mut stage, _) = at_first(&window).expect("it opens");
         let source = stage.form_source().expect("it can be edited");

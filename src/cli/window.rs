@@ -80,6 +80,8 @@ fn try_window(
         frames: arguments.frames,
         language: language.and_then(|code| Language::coded(&code)).unwrap_or_default(),
         edit: asked.is_some_and(|asked| asked.edit),
+        #[cfg(feature = "tracked-hands")]
+        tracked_hands: arguments.tracked_hands,
         ..app::WindowOptions::default()
     };
     if let Err(missing) = app::preflight(&options.adapter) {
@@ -158,5 +160,32 @@ mod tests {
         }
         let refused = asked("xx").expect_err("there is none").to_string();
         assert!(refused.contains("en, de"), "{refused}");
+    }
+
+    #[cfg(feature = "tracked-hands")]
+    #[test]
+    fn tracked_hands_are_heard_only_if_asked_for_and_only_on_this_machine() {
+        #[derive(Debug, Parser)]
+        struct Alone {
+            #[command(flatten)]
+            window: WindowArguments,
+        }
+        let asked = |arguments: &[&str]| {
+            let alone = Alone::try_parse_from(["window"].iter().chain(arguments))?;
+            Ok::<_, clap::Error>(alone.window.tracked_hands.map(|address| address.to_string()))
+        };
+        let cases: [(&[&str], Option<&str>); 4] = [
+            (&[], None),
+            (&["--tracked-hands"], Some("127.0.0.1:9000")),
+            (&["--tracked-hands", "127.0.0.1:9100"], Some("127.0.0.1:9100")),
+            (&["--tracked-hands=[::1]:9000"], Some("[::1]:9000")),
+        ];
+        for (arguments, address) in cases {
+            assert_eq!(asked(arguments).expect("it is allowed").as_deref(), address, "{arguments:?}");
+        }
+        let refused = asked(&["--tracked-hands", "0.0.0.0:9000"]).expect_err("others could send to it").to_string();
+        for part in ["0.0.0.0:9000 can be reached from other machines", "127.0.0.1:9000", "moves the hands"] {
+            assert!(refused.contains(part), "no `{part}` in {refused}");
+        }
     }
 }

@@ -18,6 +18,7 @@ mod pulling;
 mod real_events;
 mod reload;
 mod site_check;
+mod tracked;
 mod tube;
 mod tutorial;
 mod words;

@@ -1,8 +1,12 @@
 //! What may be said of one attempt: how it is tied, shown, carried out again and read.
 
 use super::number;
+#[cfg(feature = "tracked-hands")]
+use crate::app::tracked_port::{ADDRESS, loopback};
 use crate::cli::files::FIRST_SCENARIO;
 use clap::Args;
+#[cfg(feature = "tracked-hands")]
+use std::net::SocketAddr;
 use std::num::NonZero;
 use std::path::PathBuf;
 
@@ -33,6 +37,10 @@ pub(in crate::cli) struct WindowArguments {
     /// Close the window by itself after so many frames
     #[arg(long, value_name = "N")]
     pub frames: Option<u32>,
+    /// Hear over OSC, at this address of this machine, where hands are that something else tracks
+    #[cfg(feature = "tracked-hands")]
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = ADDRESS, value_parser = loopback)]
+    pub tracked_hands: Option<SocketAddr>,
 }
 
 /// What the window opens on.

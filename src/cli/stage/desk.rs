@@ -8,7 +8,7 @@ use crate::app::words::Text;
 use crate::app::{FileNews, FormSource, Measured, Newer, Scene, Stage, ToPull};
 use crate::cli::check::Checked;
 use crate::cli::files::FIRST_SCENARIO;
-use crate::cli::keep::{self, BrokenOff, Folder, Kept};
+use crate::cli::keep::{BrokenOff, Folder, Kept};
 use crate::cli::session::{Hands, Session};
 use crate::cli::{Case, Failure};
 use crate::input::script::Script;
@@ -233,7 +233,7 @@ pub(super) fn begin(case: &Case, folder: Option<&Folder>) -> Result<(Session, Op
     let not_kept = |error: &dyn std::fmt::Display| Some(Text::why("stage-this-not-kept", error));
     let Some(folder) = folder else { return Ok((Session::begin(case, None)?, None, None)) };
     match folder.begin() {
-        Ok((kept, sink)) => match Session::begin(case, Some((sink, keep::header(case)))) {
+        Ok((kept, sink)) => match Session::begin(case, Some((sink, folder.header(case)))) {
             Ok(session) => Ok((session, Some(kept), None)),
             Err(failure) => Ok((Session::begin(case, None)?, None, not_kept(&failure.message))),
         },

@@ -3,6 +3,8 @@
 mod bench;
 #[cfg(test)]
 mod by_mouse;
+#[cfg(all(test, feature = "tracked-hands"))]
+mod by_tracked_hands;
 mod demonstrated;
 mod desk;
 mod form;
