@@ -146,6 +146,18 @@ tracked-range = Nicht beachtet: { $address } mit { $found }; erlaubt ist { $min 
 tracked-quaternion = Nicht beachtet: { $address } mit einer Quaternion der Länge { $found }; erlaubt ist { $min } bis { $max }
 tracked-switch = Nicht beachtet: { $address } mit { $found }; erlaubt sind 0 und 1
 
+## Buttons for fingers
+
+touch-jaws = Maul zu
+touch-switch = Andere Hand
+touch-stand = Aufrecht
+touch-turn = Drehen
+touch-ring = Ringebene
+touch-both = Beide Hände
+touch-ease = Lockern
+touch-cut = Schneiden
+touch-height = Höhe
+
 ## The picture from the side
 
 aside-told = Das Feld von der Seite, an der aktiven Spitze aufgeschnitten

@@ -145,6 +145,18 @@ tracked-range = Ignored: { $address } with { $found }; allowed are { $min } to {
 tracked-quaternion = Ignored: { $address } with a quaternion of length { $found }; allowed are { $min } to { $max }
 tracked-switch = Ignored: { $address } with { $found }; allowed are 0 and 1
 
+## Buttons for fingers
+
+touch-jaws = Jaws shut
+touch-switch = Other hand
+touch-stand = Upright
+touch-turn = Turn
+touch-ring = Ring plane
+touch-both = Both hands
+touch-ease = Ease hold
+touch-cut = Cut
+touch-height = Height
+
 ## The picture from the side
 
 aside-told = The field from the side, cut open at the active tip

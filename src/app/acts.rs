@@ -9,6 +9,7 @@ use bevy_egui::input::EguiWantsInput;
 use super::key_codes::KEY_CODES;
 use super::pad::PadState;
 use super::ticking::Live;
+use super::touch::OnScreen;
 use super::words::Language;
 use crate::input::bindings::{ACTS, Act, Bindings, Hand, Key, Kind, When};
 
@@ -85,9 +86,13 @@ impl Acts {
     }
 
     /// Looks at all keys and buttons. Toggles of the hands end with the hands: `live` says whether there are any.
-    pub fn look(&mut self, bound: &Bound, live: bool, press: impl Fn(Code) -> Press) {
+    /// `screen` has what buttons on the screen give.
+    pub fn look(&mut self, bound: &Bound, live: bool, screen: &OnScreen, press: impl Fn(Code) -> Press) {
         for entry in ACTS {
-            let presses = bound.codes[entry.act as usize].iter().map(|code| press(*code));
+            let began = screen.struck.contains(&entry.act);
+            let on_screen = Press { down: began || screen.on.contains(&entry.act), began };
+            let keys = bound.codes[entry.act as usize].iter().map(|code| press(*code));
+            let presses = keys.chain([on_screen]);
             let now = presses
                 .fold(Press::default(), |all, one| Press { down: all.down || one.down, began: all.began || one.began });
             let act = &mut self.0[entry.act as usize];
@@ -128,19 +133,29 @@ struct Buttons<'w> {
 
 /// Adds the reading of acts.
 pub(super) fn plugin(app: &mut App) {
-    app.add_systems(Update, look_at_buttons.in_set(ActSystems));
+    app.init_resource::<OnScreen>().add_systems(Update, look_at_buttons.in_set(ActSystems));
 }
 
-fn look_at_buttons(mut acts: ResMut<Acts>, bound: Res<Bound>, live: Res<Live>, buttons: Buttons) {
+fn look_at_buttons(
+    mut acts: ResMut<Acts>,
+    mut screen: ResMut<OnScreen>,
+    bound: Res<Bound>,
+    live: Res<Live>,
+    buttons: Buttons,
+) {
     let Buttons { keys, mouse, pad, wants } = buttons;
     let (typing, pointing) = (wants.wants_any_keyboard_input(), wants.wants_any_pointer_input());
-    acts.look(&bound, live.0.is_some(), |code| match code {
+    if live.0.is_none() {
+        *screen = OnScreen::default();
+    }
+    acts.look(&bound, live.0.is_some(), &screen, |code| match code {
         Code::Key(key) if !typing => Press { down: keys.pressed(key), began: keys.just_pressed(key) },
         Code::Button(button) if !pointing => Press { down: mouse.pressed(button), began: mouse.just_pressed(button) },
         Code::Pad(key) => pad.press(key),
         // The panels have it.
         Code::Key(_) | Code::Button(_) => Press::default(),
     });
+    screen.struck.clear();
 }
 
 /// The engine's codes of a key: two, where either side counts.

@@ -1,7 +1,8 @@
-//! Mouse, keyboard, gamepad and tracked hands, read each frame into what the hands and the window understand.
+//! Mouse, keyboard, gamepad, fingers and tracked hands, read each frame into what the hands and the window understand.
 
 use bevy::ecs::system::SystemParam;
 use bevy::input::mouse::AccumulatedMouseScroll;
+use bevy::input::touch::Touches;
 use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 use bevy_egui::input::EguiWantsInput;
@@ -15,6 +16,7 @@ use super::pad::{PadState, read_pad};
 use super::panels::Asked;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Live, OnStage, Pace};
+use super::touch::{Felt, FingerWay, Fingers, PanelPlaces};
 use super::ui::Action;
 use super::ui::replay::KEY_STEP;
 use crate::input::bindings::Act;
@@ -75,6 +77,9 @@ struct Now<'w> {
     pace: Res<'w, Pace>,
     scroll: Res<'w, AccumulatedMouseScroll>,
     wants: Res<'w, EguiWantsInput>,
+    touches: Res<'w, Touches>,
+    fingers: ResMut<'w, Fingers>,
+    panels: Res<'w, PanelPlaces>,
     time: Res<'w, Time<Real>>,
 }
 
@@ -85,7 +90,7 @@ pub(super) fn plugin(app: &mut App) {
     app.add_plugins(super::pad::plugin);
     #[cfg(feature = "tracked-hands")]
     app.add_plugins(super::tracked_port::plugin);
-    app.init_resource::<TrackedMotions>();
+    app.init_resource::<TrackedMotions>().init_resource::<Fingers>().init_resource::<PanelPlaces>();
     app.add_systems(Update, (press_buttons, read_hands).after(ActSystems));
 }
 
@@ -140,7 +145,7 @@ fn press_buttons(
 
 /// Motions and buttons of the hands, added up until a tick takes them.
 fn read_hands(
-    now: Now,
+    mut now: Now,
     live: Res<Live>,
     window: Query<&Window, With<PrimaryWindow>>,
     camera: Query<(&Camera, &GlobalTransform), With<Eye>>,
@@ -150,30 +155,52 @@ fn read_hands(
 ) {
     let pointer = window.single().ok().and_then(Window::cursor_position);
     let before = std::mem::replace(&mut *pointer_before, pointer);
+    let mirrored = now.bound.mirrored();
+    let ways = now.fingers.look(&felt(&now.touches), &now.panels, mirrored);
     let Some(hands) = live.0.as_ref() else {
         devices.0 = Input::default();
         return;
     };
-    let mirrored = now.bound.mirrored();
     let mut input = read_acts(&now.acts, mirrored);
     read_pad(&now.pad, &now.acts, mirrored, &mut input);
     // While time stands still, whose hands are tracked may go away from the desk: no way of that is stored up.
     input.tracked = if now.pace.paused { now.tracked.0.map(|motion| motion.spent()) } else { now.tracked.0 };
     input.ratchet ^= pressed_twice(&now, &mut pressed_at);
+    // The picture may be drawn smaller than the window.
+    let place = |camera: &Camera, at: Vec2| {
+        let width = camera.logical_viewport_size().filter(|_| mirrored).map(|size| size.x);
+        unmirrored(at * shrunk(camera, window.single().ok()), width)
+    };
+    if let Ok(camera) = camera.single() {
+        for FingerWay { hand, from, to } in ways {
+            let places = [from, to].map(|at| place(camera.0, at));
+            match hand {
+                None => read_motion(&now, hands, camera, places, &mut input),
+                Some(hand) => read_finger(hands, camera, places, hand, &mut input),
+            }
+        }
+    }
+    // Some systems have the pointer follow the first finger, which would move the hand twice.
+    let by_finger = now.touches.iter().next().is_some() || now.touches.any_just_released();
     if !now.wants.wants_any_pointer_input() {
         if !now.acts.down(Act::Zoom) {
             let notch = NOTCH[usize::from(input.stand)];
             input.raise = f64::from(now.scroll.delta.y.clamp(-3.0, 3.0)) * notch;
         }
-        if let (Some(before), Some(pointer), Ok(camera)) = (before, pointer, camera.single()) {
-            // The picture may be drawn smaller than the window.
-            let shrunk = shrunk(camera.0, window.single().ok());
-            let width = camera.0.logical_viewport_size().filter(|_| mirrored).map(|size| size.x);
-            let pointers = [before, pointer].map(|at| unmirrored(at * shrunk, width));
+        if let (Some(before), Some(pointer), Ok(camera), false) = (before, pointer, camera.single(), by_finger) {
+            let pointers = [before, pointer].map(|at| place(camera.0, at));
             read_motion(&now, hands, camera, pointers, &mut input);
         }
     }
     devices.0.add(&input);
+}
+
+/// The fingers that the screen feels, always in the same order.
+fn felt(touches: &Touches) -> Vec<Felt> {
+    let felt = touches.iter().map(|touch| Felt { id: touch.id(), start: touch.start_position(), at: touch.position() });
+    let mut felt: Vec<Felt> = felt.collect();
+    felt.sort_by_key(|felt| felt.id);
+    felt
 }
 
 /// Size of the picture as a share of the window's.
@@ -220,6 +247,24 @@ fn pressed_twice(now: &Now, pressed_at: &mut f32) -> bool {
     at - std::mem::replace(pressed_at, at) < DOUBLE_CLICK_S
 }
 
+/// A finger beside another one slides its own hand over the table.
+fn read_finger(hands: &Hands, camera: (&Camera, &GlobalTransform), places: [Vec2; 2], hand: usize, input: &mut Input) {
+    let moved = places[1] - places[0];
+    let pixels = DVec2::new(f64::from(moved.x), f64::from(-moved.y));
+    if let [Some(before), Some(after)] = places.map(|at| sight(camera, at)) {
+        let way = drag(&hands.table(hand), before, after, pixels);
+        let motion = &mut input.tracked[hand];
+        motion.way += DVec3::new(way.x, way.y, 0.0);
+        motion.parked = false;
+    }
+}
+
+/// The ray of sight through a place of the picture.
+fn sight(camera: (&Camera, &GlobalTransform), at: Vec2) -> Option<Sight> {
+    let ray = camera.0.viewport_to_world(camera.1, at).ok()?;
+    Some(Sight { origin: from_scene(ray.origin), direction: from_scene(*ray.direction) })
+}
+
 fn read_motion(now: &Now, hands: &Hands, camera: (&Camera, &GlobalTransform), pointer: [Vec2; 2], input: &mut Input) {
     let moved = pointer[1] - pointer[0];
     let pixels = DVec2::new(f64::from(moved.x), f64::from(-moved.y));
@@ -228,13 +273,10 @@ fn read_motion(now: &Now, hands: &Hands, camera: (&Camera, &GlobalTransform), po
     }
     if now.acts.down(Act::Turn) {
         input.turn = pixels * TURN_PER_PIXEL;
-    } else if !now.acts.down(Act::Look) && moved != Vec2::ZERO {
-        let sight = |at: Vec2| {
-            let ray = camera.0.viewport_to_world(camera.1, at).ok()?;
-            Some(Sight { origin: from_scene(ray.origin), direction: from_scene(*ray.direction) })
-        };
-        if let (Some(before), Some(after)) = (sight(pointer[0]), sight(pointer[1])) {
-            input.drag = drag(&hands.plane(input), before, after, pixels);
-        }
+    } else if !now.acts.down(Act::Look)
+        && moved != Vec2::ZERO
+        && let [Some(before), Some(after)] = pointer.map(|at| sight(camera, at))
+    {
+        input.drag = drag(&hands.plane(input), before, after, pixels);
     }
 }

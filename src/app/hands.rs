@@ -64,7 +64,7 @@ impl Default for Stick {
     }
 }
 
-/// What a hand that is tracked asks of its instrument.
+/// What a hand that is tracked, or a finger beside another one, asks of its instrument.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct TrackedMotion {
     /// Its way [mm]: x right, y away, z up.
@@ -286,6 +286,17 @@ impl Hands {
             (DVec3::X, DVec3::Y)
         };
         WorkPlane { origin, right, forward }
+    }
+
+    /// The table plane of a hand.
+    #[must_use]
+    pub fn table(&self, hand: usize) -> WorkPlane {
+        WorkPlane { origin: self.hands[hand].pose.position, right: DVec3::X, forward: DVec3::Y }
+    }
+
+    /// Has the active tip go to a height [mm] as fast as it may, and nowhere else that it was asked for before.
+    pub fn raise_to(&mut self, height: f64) {
+        self.owed = DVec3::Z * (height - self.hands[self.active].pose.position.z);
     }
 
     /// Moves the hands by what the devices did in one tick.

@@ -32,6 +32,7 @@ pub mod stage;
 mod steady;
 pub mod ticking;
 mod timing;
+pub mod touch;
 #[cfg(feature = "tracked-hands")]
 pub mod tracked;
 #[cfg(feature = "tracked-hands")]

@@ -17,14 +17,15 @@ use super::plan::SitePlan;
 use super::pulling::Pulls;
 use super::replay::{Reel, Replay};
 use super::ticking::{Devices, Evidence, Live, Marks, OnStage, Pace};
+use super::touch::{Fingers, OnScreen, PanelPlaces};
 #[cfg(feature = "tracked-hands")]
 use super::tracked_port::TrackedPort;
 use super::tutorial::Tutorial;
-use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab};
+use super::ui::{self, Action, FormAction, KnotView, Model, Player, SiteView, Tab, TouchView};
 use super::view::{Shown, Site};
 use super::words::{Language, Text};
 use super::{FileNews, Newer, Scene, window_title};
-use crate::input::bindings::Bindings;
+use crate::input::bindings::{ACTS, Bindings};
 use crate::scenario::Aids;
 use crate::simulation::RIGHT;
 use crate::tooth::Tooth;
@@ -134,7 +135,10 @@ pub(super) struct Posed(pub(super) Model);
 pub fn plugin(app: &mut App) {
     app.add_plugins((answers, cues::plugin))
         .init_resource::<Aside>()
+        .init_resource::<Fingers>()
+        .init_resource::<PanelPlaces>()
         .add_systems(EguiPrimaryContextPass, show_panels)
+        .add_systems(Update, make_room_for_fingers)
         .add_systems(Update, name_window.run_if(resource_changed::<Desk>));
 }
 
@@ -145,6 +149,7 @@ pub(super) fn answers(app: &mut App) {
         .init_resource::<Form>()
         .init_resource::<Ghost>()
         .init_resource::<Language>()
+        .init_resource::<OnScreen>()
         .add_systems(First, (note_refusals, do_what_was_asked, follow_file).chain());
 }
 
@@ -164,6 +169,7 @@ pub(super) struct Seen<'w> {
     stage: Res<'w, OnStage>,
     bound: Res<'w, Bound>,
     acts: Res<'w, Acts>,
+    fingers: Res<'w, Fingers>,
     pad: Res<'w, PadState>,
     #[cfg(feature = "tracked-hands")]
     tracked: Option<Res<'w, TrackedPort>>,
@@ -179,6 +185,7 @@ pub(super) fn show_panels(
     mut styled: Local<bool>,
     mut asked: ResMut<Asked>,
     mut of_form: ResMut<AskedOfForm>,
+    mut places: ResMut<PanelPlaces>,
     seen: Seen,
 ) -> Result {
     let ctx = contexts.ctx_mut()?;
@@ -192,6 +199,9 @@ pub(super) fn show_panels(
         let on_disk = model.file_problems.as_ref().map_or("", |(_, problems)| problems);
         ui::form::show(ctx, form, on_disk, &mut of_form.0);
     }
+    let corner = |at: bevy_egui::egui::Pos2| Vec2::new(at.x, at.y);
+    places.0 =
+        ui::places(ctx).into_iter().map(|place| Rect::from_corners(corner(place.min), corner(place.max))).collect();
     if seen.live.0.is_some() && !ui::site_check::holds_keys(ctx) {
         // Tab changes hands now; a focused button would take the keys of the hands.
         ctx.memory_mut(|memory| memory.focused().into_iter().for_each(|id| memory.surrender_focus(id)));
@@ -200,6 +210,13 @@ pub(super) fn show_panels(
 }
 
 impl Seen<'_> {
+    /// What the buttons for fingers show.
+    fn touch(&self, hands: &Hands) -> TouchView {
+        let on = ui::touch::BUTTONS.iter().map(|(_, act)| *act).filter(|act| self.acts.down(*act)).collect();
+        let hand = &hands.hands[hands.active];
+        TouchView { on, shut: hand.locked.is_some(), height: hand.pose.position.z }
+    }
+
     /// What is known of tracked hands; empty if none are asked for.
     #[cfg(feature = "tracked-hands")]
     fn tracked_words(&self, language: Language) -> String {
@@ -266,6 +283,7 @@ impl Seen<'_> {
             going_on: self.acts.going_on(language, &self.bound.bindings),
             aside: self.aside.shown(),
             gamepad: self.pad.connected,
+            touch: live.0.as_ref().filter(|_| self.fingers.seen()).map(|hands| self.touch(hands)),
         }
     }
 }
@@ -292,6 +310,13 @@ pub fn file_words(language: Language, file: &FileNews, live: bool, keys: &Bindin
         words += warnings;
     }
     words
+}
+
+/// The card of the keys goes when the first finger is felt: what fingers need takes its place.
+fn make_room_for_fingers(fingers: Res<Fingers>, mut felt: Local<bool>, mut desk: ResMut<Desk>) {
+    if fingers.seen() && !std::mem::replace(&mut *felt, true) {
+        desk.show_help = false;
+    }
 }
 
 /// The window's own title is that of the case.
@@ -330,6 +355,7 @@ struct Changed<'w> {
     stage: ResMut<'w, OnStage>,
     site: Option<ResMut<'w, Site>>,
     bound: Res<'w, Bound>,
+    screen: ResMut<'w, OnScreen>,
     form: ResMut<'w, Form>,
     ghost: ResMut<'w, Ghost>,
     language: ResMut<'w, Language>,
@@ -382,6 +408,15 @@ impl Changed<'_> {
             Action::Speak(language) => {
                 *self.language = language;
                 self.stage.0.remember_language(language.code());
+            }
+            Action::Give(act) => {
+                let held = ACTS.iter().any(|entry| entry.act == act && entry.held);
+                self.screen.press(act, held && !self.bound.bindings.toggles(act));
+            }
+            Action::RaiseTo(height) => {
+                if let Some(hands) = self.live.0.as_mut() {
+                    hands.raise_to(f64::from(height) / 1000.0);
+                }
             }
             Action::EndTutorial => {
                 if self.lesson.0.take().is_some() {

@@ -9,6 +9,8 @@ use bevy::input::ButtonState;
 use bevy::input::InputPlugin;
 use bevy::input::keyboard::{Key as Typed, KeyboardInput, NativeKey};
 use bevy::input::mouse::{MouseButtonInput, MouseScrollUnit, MouseWheel};
+use bevy::input::touch::TouchInput;
+pub(crate) use bevy::input::touch::TouchPhase;
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
 use bevy::window::{PrimaryWindow, WindowResolution};
@@ -25,6 +27,7 @@ use super::panels::{self, Asked, Desk};
 use super::plan::SitePlan;
 use super::pulling::Pulls;
 use super::ticking::{self, Live, Marks, OnStage};
+use super::touch::PanelPlaces;
 use super::ui::Action;
 use super::view::{Shown, Site};
 use super::{Scene, Stage, bodies, devices};
@@ -148,6 +151,17 @@ impl Unseen {
             Code::Button(button) => drop(world.write_message(MouseButtonInput { button, state, window })),
             Code::Pad(key) => panic!("{key:?} is held on the pad"),
         }
+    }
+
+    /// A finger comes down, moves or is lifted [point]; read with the next tick.
+    pub(crate) fn touch(&mut self, id: u64, phase: TouchPhase, position: Vec2) {
+        let window = self.window;
+        self.app.world_mut().write_message(TouchInput { phase, position, window, force: None, id });
+    }
+
+    /// Lays a panel over a part of the window [point].
+    pub(crate) fn lay_panel(&mut self, from: Vec2, to: Vec2) {
+        self.app.insert_resource(PanelPlaces(vec![Rect::from_corners(from, to)]));
     }
 
     /// Presses a button of the panels.

@@ -141,6 +141,19 @@ fn no_hand_is_faster_than_the_case_allows_and_no_motion_is_lost() {
 }
 
 #[test]
+fn the_active_tip_goes_to_a_height_as_fast_as_it_may_and_no_further_however_often_it_is_asked() {
+    let mut hands = hands();
+    let before = hands.hands[RIGHT].pose.position;
+    for tick in 0..8 {
+        hands.raise_to(before.z + 10.0);
+        hands.advance(&Input::default());
+        let way = hands.hands[RIGHT].pose.position - before;
+        let wanted = (200.0 / 60.0 * f64::from(tick + 1)).min(10.0);
+        assert!((way - DVec3::Z * wanted).length() < 1e-9, "tick {tick}: {way}");
+    }
+}
+
+#[test]
 fn jaws_close_at_once_open_in_time_and_stay_under_the_ratchet() {
     let mut hands = hands();
     let held = Input { close: true, ..Input::default() };

@@ -7,6 +7,7 @@ use knotwright::app::camera::View;
 use knotwright::app::devices::read_acts;
 use knotwright::app::hands::Input;
 use knotwright::app::plan::SitePlan;
+use knotwright::app::touch::OnScreen;
 use knotwright::app::words::Language::English;
 use knotwright::input::bindings::{ACTS, Act, Bindings, Hand, Key, parse};
 use knotwright::math::DVec2;
@@ -18,7 +19,10 @@ const KEPT: Press = Press { down: true, began: false };
 
 /// One look, with these down or gone down.
 fn look(acts: &mut Acts, bound: &Bound, pressed: &[(Code, Press)]) {
-    acts.look(bound, true, |code| pressed.iter().find(|(other, _)| *other == code).map_or(Press::default(), |p| p.1));
+    let screen = OnScreen::default();
+    acts.look(bound, true, &screen, |code| {
+        pressed.iter().find(|(other, _)| *other == code).map_or(Press::default(), |p| p.1)
+    });
 }
 
 fn asked(bound: &Bound, codes: &[Code]) -> Input {
@@ -89,6 +93,32 @@ fn every_held_act_can_be_pressed_once_to_begin_and_once_more_to_end() {
 }
 
 #[test]
+fn a_button_on_the_screen_gives_its_act_once_or_until_it_is_pressed_again() {
+    for entry in ACTS {
+        for toggles in [false, true].into_iter().filter(|toggles| entry.held || !toggles) {
+            let mut bindings = Bindings::default();
+            bindings.set_toggle(entry.act, toggles);
+            let (bound, mut acts, mut screen) = (Bound::new(bindings), Acts::default(), OnScreen::default());
+            let mut seen = Vec::new();
+            for pressed in [true, false, false, true, false] {
+                if pressed {
+                    screen.press(entry.act, entry.held && !toggles);
+                }
+                acts.look(&bound, true, &screen, |_| Press::default());
+                screen.struck.clear();
+                seen.push((acts.down(entry.act), acts.began(entry.act)));
+            }
+            let wanted = if entry.held {
+                [(true, true), (true, false), (true, false), (false, false), (false, false)]
+            } else {
+                [(true, true), (false, false), (false, false), (true, true), (false, false)]
+            };
+            assert_eq!(seen, wanted, "{}, toggle: {toggles}", entry.name);
+        }
+    }
+}
+
+#[test]
 fn a_toggle_says_that_it_is_on_and_ends_with_the_hands() {
     let mut bindings = Bindings::default();
     bindings.set_toggle(Act::Ring, true);
@@ -99,7 +129,7 @@ fn a_toggle_says_that_it_is_on_and_ends_with_the_hands() {
         acts.began(Act::Ring)
             && acts.going_on(English, &bound.bindings).starts_with("ring plane: circle the parked shaft (C)")
     );
-    acts.look(&bound, false, |_| Press::default());
+    acts.look(&bound, false, &OnScreen::default(), |_| Press::default());
     assert!(!acts.down(Act::Ring), "there are no hands");
     assert!(acts.down(Act::Look), "the eye is there still");
     look(&mut acts, &bound, &[]);

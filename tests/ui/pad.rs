@@ -6,6 +6,7 @@ use knotwright::app::acts::{Acts, Bound, Code, Press};
 use knotwright::app::devices::read_acts;
 use knotwright::app::hands::{Hands, Input, Stick};
 use knotwright::app::pad::{DEAD_ZONE, PadState, curved, read_pad};
+use knotwright::app::touch::OnScreen;
 use knotwright::input::bindings::{Act, Bindings, Hand, Key};
 use knotwright::input::{HandEvent, TickCommand};
 use knotwright::math::{DVec2, DVec3};
@@ -42,7 +43,7 @@ impl Rig {
 
     fn input(&mut self) -> Input {
         let pad = &self.pad;
-        self.acts.look(&self.bound, true, |code| match code {
+        self.acts.look(&self.bound, true, &OnScreen::default(), |code| match code {
             Code::Pad(key) => pad.press(key),
             Code::Key(_) | Code::Button(_) => Press::default(),
         });

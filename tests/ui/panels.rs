@@ -6,12 +6,12 @@ use std::sync::Arc;
 use bevy_egui::egui;
 
 use knotwright::app::ui::{
-    self, Action, KnotView, Model, Player, PullState, PullView, ReplaySpeed, ReplayView, Speed, Tab, debrief, help,
-    lesson, offer, readout, replay, transport,
+    self, Action, KnotView, Model, Player, PullState, PullView, ReplaySpeed, ReplayView, Speed, Tab, TouchView,
+    debrief, help, lesson, offer, readout, replay, touch, transport,
 };
 use knotwright::app::words::Language::English;
 use knotwright::app::{Measured, Stage, ui::readout::band_words};
-use knotwright::input::bindings::{ACTS, Bindings, Hand, Key, When};
+use knotwright::input::bindings::{ACTS, Act, Bindings, Hand, Key, When};
 use knotwright::math::DVec3;
 use knotwright::pull::{End, Frame, Point, Pull, SLIP_MAX};
 use knotwright::score::Past;
@@ -396,6 +396,43 @@ fn what_goes_on_without_a_key_and_a_left_handed_field_are_said() {
     assert_eq!(transport::caption(English, &left), "Your hands, left-handed: needle holder active, forceps parked");
 }
 
+fn finger_buttons(ui: &mut egui::Ui, model: &Model, out: &mut Vec<Action>) {
+    touch::show(ui, model.touch.as_ref().expect("there are some"), out);
+}
+
+#[test]
+fn every_button_for_fingers_asks_for_its_act_and_is_large_enough_for_one() {
+    let model = Model { touch: Some(TouchView::default()), ..model() };
+    for (key, act) in touch::BUTTONS {
+        assert_eq!(click(finger_buttons, &model, &English.say(key)), [Action::Give(*act)], "{key}");
+    }
+    let (texts, _) = draw(finger_buttons, &model, None);
+    let place = |key: &str| texts.iter().find(|(text, _)| *text == English.say(key)).expect("it is there").1.center();
+    let apart = [place("touch-switch") - place("touch-jaws"), place("touch-stand") - place("touch-jaws")];
+    assert!(apart[0].x >= 84.0 && apart[1].y >= 36.0, "{apart:?}");
+}
+
+#[test]
+fn the_slider_for_fingers_asks_for_a_height_that_is_greater_further_up() {
+    let model = Model { touch: Some(TouchView { height: 9.0, ..TouchView::default() }), ..model() };
+    let (texts, _) = draw(finger_buttons, &model, None);
+    let name = texts.iter().find(|(text, _)| text == "Height").expect("it is there").1;
+    let asked = |down: f32| match draw(finger_buttons, &model, Some(name.left_bottom() + egui::vec2(8.0, down))).1[..] {
+        [Action::RaiseTo(height), ..] => height,
+        ref other => panic!("{down}: {other:?}"),
+    };
+    let [high, middle, low] = [20.0, 60.0, 100.0].map(asked);
+    assert!(high <= 40_000 && high > middle && middle > low && low >= -5_000, "{high}, {middle}, {low} µm");
+}
+
+#[test]
+fn buttons_for_fingers_are_there_once_one_was_felt_and_give_way_to_the_card_and_to_the_arches() {
+    let screen: Panel = |ui, model, out| ui::show(&ui.ctx().clone(), model, out);
+    let felt = Model { touch: Some(TouchView { on: vec![Act::Ring], ..TouchView::default() }), ..model() };
+    assert!(words(screen, &felt).contains("Ring plane") && !words(screen, &model()).contains("Ring plane"));
+    assert!(!words(screen, &Model { show_help: true, ..felt }).contains("Other hand"));
+}
+
 #[test]
 fn speeds_step_up_and_down_and_stop_at_the_ends() {
     assert_eq!(Speed::Whole.next(true), Speed::Whole);
@@ -443,7 +480,9 @@ fn all_panels_fit_on_a_small_screen() {
         Model { knot: Some(KnotView { lines: vec!["Stitch 1: 2=1=1, flat, clear".to_owned(); 6] }), ..pulled.clone() };
     let taught = Model { lesson: Some(Some(3)), ..tying.clone() };
     let offered = Model { offer: "An attempt was broken off.".to_owned(), ..tying.clone() };
-    let cases: [(Model, &[&str]); 8] = [
+    let fingers = Model { touch: Some(TouchView::default()), show_help: false, ..taught.clone() };
+    let cases: [(Model, &[&str]); 9] = [
+        (fingers, &["readout", "touch", "transport", "lesson"]),
         (tying, &["readout", "help", "transport"]),
         (refused, &["readout", "transport"]),
         (taught, &["readout", "help", "transport", "lesson"]),

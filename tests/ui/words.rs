@@ -13,7 +13,9 @@ use knotwright::app::form::Form;
 use knotwright::app::panels::{self, Asked, Desk};
 use knotwright::app::pulling::Pulls;
 use knotwright::app::ticking::{self, OnStage};
-use knotwright::app::ui::{self, Action, KnotView, Model, Player, PullState, PullView, ReplayView, SiteView, Tab};
+use knotwright::app::ui::{
+    self, Action, KnotView, Model, Player, PullState, PullView, ReplayView, SiteView, Tab, TouchView,
+};
 use knotwright::app::view::Shown;
 use knotwright::app::words::Language;
 use knotwright::app::{FormSource, Measured, Scene, Stage, lesson};
@@ -335,6 +337,11 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             Model { aside: Some(egui::TextureId::default()), show_help: false, ..live.clone() },
             &["aside", "readout", "help", "transport"],
             &["Von rechts, an der aktiven Spitze aufgeschnitten"],
+        ),
+        (
+            Model { touch: Some(TouchView::default()), show_help: false, ..live.clone() },
+            &["touch", "readout", "help", "transport"],
+            &["Maul zu", "Andere Hand", "Ringebene", "Schneiden", "Höhe"],
         ),
         (pulled.clone(), &["debrief", "transport"], &["Naht 1", "um 1,8 mm gerutscht"]),
         (

@@ -21,6 +21,7 @@ pub mod replay;
 pub mod scrub;
 pub mod site_check;
 pub mod strands;
+pub mod touch;
 pub mod transport;
 
 use std::sync::Arc;
@@ -32,10 +33,11 @@ pub use self::knot::KnotView;
 pub use self::pulled::{PullState, PullView};
 pub use self::replay::{ReplaySpeed, ReplayView};
 pub use self::site_check::SiteView;
+pub use self::touch::TouchView;
 
 use crate::app::stage::Measured;
 use crate::app::words::Language;
-use crate::input::bindings::Bindings;
+use crate::input::bindings::{Act, Bindings};
 use crate::score::Score;
 use crate::simulation::snapshot::Readout;
 use crate::tooth::Tooth;
@@ -185,6 +187,8 @@ pub struct Model {
     pub aside: Option<egui::TextureId>,
     /// Whether there is a gamepad.
     pub gamepad: bool,
+    /// What buttons for fingers show, once a finger was felt and while hands are at work.
+    pub touch: Option<TouchView>,
 }
 
 /// What was asked for.
@@ -236,6 +240,10 @@ pub enum Action {
     Speak(Language),
     /// No more of the tutorial, now or later.
     EndTutorial,
+    /// An act by its button on the screen; what is held as a key goes on until it is asked for again.
+    Give(Act),
+    /// The active tip to this height [µm].
+    RaiseTo(i32),
 }
 
 /// Blue-green and vermilion of the palette that colour-blind people can tell apart (Okabe & Ito 2008); never used
@@ -246,6 +254,9 @@ const MUTED: Color32 = Color32::from_rgb(176, 184, 188);
 
 /// Height that the bar below takes with all its lines [point].
 const TRANSPORT: f32 = 100.0;
+
+/// Height that the button of the card takes with the languages beside it [point].
+const HELP: f32 = 52.0;
 
 /// Width of the line of a cue: what is left beside that bar in the smallest window, in any language [point].
 const CUE: f32 = 130.0;
@@ -287,7 +298,15 @@ pub fn show(ctx: &egui::Context, model: &Model, out: &mut Vec<Action>) {
             Some(site) => corner(ctx, "site", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| {
                 site_check::show(ui, model, &site, out);
             }),
-            None => corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out)),
+            None => {
+                corner(ctx, "help", Align2::RIGHT_TOP, Vec2::new(-margin, margin), |ui| help::show(ui, model, out));
+                // The card of the keys needs the whole side.
+                let room = !model.show_help || model.lesson.is_some();
+                if let Some(view) = model.touch.as_ref().filter(|_| room) {
+                    let below = Vec2::new(-margin, margin + HELP);
+                    corner(ctx, "touch", Align2::RIGHT_TOP, below, |ui| touch::show(ui, view, out));
+                }
+            }
         }
         let above = Vec2::new(-margin, -margin - TRANSPORT);
         if let Some(texture) = model.aside {
@@ -324,6 +343,15 @@ fn aside(ui: &mut egui::Ui, texture: egui::TextureId, mirrored: bool) {
 fn scrolled(ui: &egui::Ui, below: f32) -> egui::ScrollArea {
     let room = (ui.ctx().content_rect().bottom() - ui.cursor().top() - below).max(100.0);
     egui::ScrollArea::vertical().max_height(room).min_scrolled_height(room)
+}
+
+/// Where panels lie [point].
+#[must_use]
+pub fn places(ctx: &egui::Context) -> Vec<egui::Rect> {
+    ctx.memory(|memory| {
+        let shown = memory.areas().visible_layer_ids();
+        shown.into_iter().filter_map(|layer| memory.area_rect(layer.id)).collect()
+    })
 }
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {

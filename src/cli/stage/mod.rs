@@ -2,6 +2,8 @@
 
 mod bench;
 #[cfg(test)]
+mod by_fingers;
+#[cfg(test)]
 mod by_mouse;
 #[cfg(all(test, feature = "tracked-hands"))]
 mod by_tracked_hands;
