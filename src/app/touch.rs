@@ -153,7 +153,7 @@ mod tests {
     #[test]
     fn one_finger_moves_the_active_hand_from_where_it_came_down() {
         let mut fingers = Fingers::default();
-        assert!(!fingers.seen());
+        assert_eq!((ways(&mut fingers, &[], false), fingers.seen()), (vec![], false));
         let finger = felt(7, 400.0);
         assert_eq!(ways(&mut fingers, &[on(finger, 5.0)], false), [(None, 5.0)]);
         assert_eq!(ways(&mut fingers, &[on(finger, 5.0)], false), []);
@@ -175,6 +175,7 @@ mod tests {
             );
             let crossed = ways(&mut fingers, &[on(one, -399.0), on(other, 2.0)], mirrored);
             assert_eq!(crossed, [(Some(right), -400.0)], "they may cross");
+            assert_eq!(ways(&mut fingers, &[on(one, -398.0), on(other, 2.0)], mirrored), [(Some(right), 1.0)]);
             assert_eq!(ways(&mut fingers, &[on(other, 5.0)], mirrored), [(Some(left), 3.0)], "the other one is lifted");
             let third = felt(3, 900.0);
             ways(&mut fingers, &[on(other, 5.0), third], mirrored);

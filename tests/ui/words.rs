@@ -343,6 +343,11 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
             &["touch", "readout", "help", "transport"],
             &["Maul zu", "Andere Hand", "Ringebene", "Schneiden", "Höhe"],
         ),
+        (
+            Model { touch: Some(TouchView::default()), lesson: Some(Some(0)), ..live.clone() },
+            &["touch", "readout", "help", "lesson"],
+            &["Andere Hand"],
+        ),
         (pulled.clone(), &["debrief", "transport"], &["Naht 1", "um 1,8 mm gerutscht"]),
         (
             Model { replay, ..marked },
@@ -388,6 +393,16 @@ fn in_german_every_panel_speaks_german_and_nothing_of_it_english() {
 }
 
 #[test]
+fn the_slider_for_fingers_is_told_by_its_name_to_who_cannot_see_it() {
+    let model = Model { touch: Some(TouchView::default()), ..Model::default() };
+    let mut screen = Screen::new(Language::English, [960.0, 600.0]);
+    screen.told(&model, None);
+    let (_, nodes) = screen.frame(&model, None, Vec::new());
+    let slider = nodes.iter().find(|node| node.role() == accesskit::Role::Slider).expect("there is one");
+    assert_eq!(slider.labelled_by().len(), 1);
+}
+
+#[test]
 fn in_every_language_all_panels_fit_on_a_small_screen() {
     let size = [960.0, 600.0];
     let whole = egui::Rect::from_min_size(egui::Pos2::ZERO, size.into());
@@ -401,6 +416,17 @@ fn in_every_language_all_panels_fit_on_a_small_screen() {
             };
             for &name in names {
                 assert!(whole.contains_rect(place(name)), "{}: {name} at {:?}", language.code(), place(name));
+            }
+            if names.contains(&"touch") {
+                let buttons = place("touch");
+                for other in names.iter().filter(|name| **name != "touch") {
+                    let at = place(other);
+                    assert!(
+                        !buttons.intersects(at),
+                        "{}: fingers' buttons at {buttons:?}, {other} at {at:?}",
+                        language.code()
+                    );
+                }
             }
             if names.contains(&"cue") {
                 let (line, bar) = (place("cue"), place("transport"));

@@ -39,7 +39,7 @@ const HEIGHTS: std::ops::RangeInclusive<f64> = -5.0..=40.0;
 pub fn show(ui: &mut egui::Ui, view: &TouchView, out: &mut Vec<Action>) {
     let language = Language::of(ui);
     ui.horizontal(|ui| {
-        egui::Grid::new("touch buttons").num_columns(2).spacing([6.0, 6.0]).show(ui, |ui| {
+        egui::Grid::new("touch").num_columns(2).spacing([6.0, 6.0]).show(ui, |ui| {
             for pair in BUTTONS.chunks(2) {
                 for (key, act) in pair {
                     let on = view.on.contains(act) || (*act == Act::Ratchet && view.shut);

@@ -47,6 +47,7 @@ fn one_finger_moves_the_active_tip_as_the_pointer_does() {
     by_pointer.tick(&Doing { pointer: Some(from), ..Doing::default() });
     let pointed = ways(&mut by_pointer, |window| window.tick(&Doing { pointer: Some(to), ..Doing::default() }));
     let mut by_finger = window();
+    by_finger.tick(&Doing { pointer: Some(from), ..Doing::default() });
     let came_down = ways(&mut by_finger, |window| window.touch(0, Started, from));
     assert_eq!(came_down, [DVec3::ZERO; 2]);
     // Some systems have the pointer follow the first finger.
