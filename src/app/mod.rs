@@ -55,7 +55,7 @@ use bevy_egui::EguiPlugin;
 
 pub use self::preflight::{AdapterChoice, AdapterSummary, Lack, Missing};
 pub use self::preset::Preset;
-pub use self::screenshot::{Picture, ShotError, screenshot};
+pub use self::screenshot::{Picture, ShotError, screenshot, screenshots};
 pub use self::stage::{FileNews, FormSource, Measured, Newer, Replayed, Stage, ToPull};
 pub use self::timing::{FrameCosts, frame_costs};
 
@@ -175,8 +175,7 @@ pub fn run(mut stage: Box<dyn Stage>, scene: &Scene, options: &WindowOptions) ->
     // On a small window the card would lie over the field.
     play(&mut app, stage, scene, options.about_bindings.clone(), preset == Preset::Normal);
     app.world_mut().resource_mut::<Desk>().software = adapter.software;
-    app.add_plugins((devices::plugin, camera::plugin, screen::plugin, aside::plugin, ghost::plugin))
-        .add_systems(Last, keep_diary);
+    app.add_plugins((devices::plugin, camera::plugin, ghost::plugin)).add_systems(Last, keep_diary);
     let exit = app.run();
     let diary = diary.lock().map_or_else(|poisoned| poisoned.into_inner().clone(), |diary| diary.clone());
     Ok(Outcome {
@@ -286,6 +285,8 @@ fn dress(app: &mut App, scene: &Scene, notice: String, show_help: bool) {
         EguiPlugin::default(),
         view::plugin,
         panels::plugin,
+        screen::plugin,
+        aside::plugin,
     ));
     // The panels belong to the camera that says so, and not to the first that comes.
     app.world_mut().resource_mut::<bevy_egui::EguiGlobalSettings>().auto_create_primary_context = false;

@@ -51,7 +51,7 @@ pub struct Desk {
     /// The tooth chosen on the arch.
     chosen: Option<Tooth>,
     /// Whether the site check was closed.
-    site_closed: bool,
+    pub(super) site_closed: bool,
     /// Whether the site was marked here, and not by a script.
     own_mark: bool,
     /// Greatest speed of a hand [mm/s]; 0 where there is none.
@@ -191,9 +191,16 @@ pub(super) fn show_panels(
     let ctx = contexts.ctx_mut()?;
     if !std::mem::replace(&mut *styled, true) {
         ui::set_style(ctx);
+        if seen.posed.is_some() {
+            // A picture is of what has come to rest.
+            ctx.all_styles_mut(|style| style.animation_time = 0.0);
+        }
     }
     seen.language.speak(ctx);
-    let model = seen.posed.as_ref().map_or_else(|| seen.model(), |posed| posed.0.clone());
+    let model = match &seen.posed {
+        Some(posed) => Model { aside: seen.aside.shown(), ..posed.0.clone() },
+        None => seen.model(),
+    };
     ui::show(ctx, &model, &mut asked.0);
     if let Some(form) = &model.form {
         let on_disk = model.file_problems.as_ref().map_or("", |(_, problems)| problems);

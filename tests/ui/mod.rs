@@ -17,6 +17,7 @@ mod preflight;
 mod pulling;
 mod real_events;
 mod reload;
+mod screens;
 mod site_check;
 mod tracked;
 mod tube;

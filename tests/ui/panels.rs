@@ -195,11 +195,11 @@ fn ones_own_attempts_are_shown_criterion_by_criterion_once_there_are_two() {
     let (first, last) = (attempt("2026-05-03", 61.0, 0.4), attempt("2026-05-17", 77.4, 1.0));
     let two = shown(vec![first.clone(), last]);
     let span = "2 attempts at this case, the first on 2026-05-03, the last on 2026-05-17.";
-    for part in [span, "Total", "77.4", "▲", "0.35", "=", "Blanching", "Your attempts"] {
+    for part in [span, "Total", "77.4", "⬆", "0.35", "=", "Blanching", "Your attempts"] {
         assert!(two.contains(part), "no `{part}` in\n{two}");
     }
-    assert!(!two.contains("▼"), "nothing became worse:\n{two}");
-    assert!(shown(vec![attempt("2026-05-02", 80.0, 1.0), first]).contains("▼"));
+    assert!(!two.contains("⬇"), "nothing became worse:\n{two}");
+    assert!(shown(vec![attempt("2026-05-02", 80.0, 1.0), first]).contains("⬇"));
     assert!(!words(debrief::show, &measured()).contains("Your attempts"), "without others there is nothing to compare");
 }
 
@@ -442,7 +442,7 @@ fn speeds_step_up_and_down_and_stop_at_the_ends() {
 }
 
 /// A pull with a frame and a curve.
-fn pulled_view() -> PullView {
+pub(super) fn pulled_view() -> PullView {
     let point = Point { extension: 0.4, force: 1500.0, slip: 0.25, given: 0.3 };
     let strands = [-1.0, 1.0].map(|side| vec![DVec3::Z, DVec3::ZERO, DVec3::X * side]);
     let pull =

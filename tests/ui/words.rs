@@ -241,6 +241,16 @@ impl Screen {
         (asked, nodes.into_iter().map(|(_, node)| node).collect())
     }
 
+    /// Where in the fonts' picture each letter's own picture is, in both fonts.
+    fn drawn(&self, letter: char) -> [[[u16; 2]; 2]; 2] {
+        [egui::FontId::proportional(14.0), egui::FontId::monospace(14.0)].map(|font| {
+            let letter = letter.to_string();
+            let galley = self.ctx.fonts_mut(|fonts| fonts.layout_no_wrap(letter, font, egui::Color32::WHITE));
+            let place = galley.rows[0].glyphs.first().map(|glyph| glyph.uv_rect);
+            place.map_or([[0; 2]; 2], |place| [place.min, place.max])
+        })
+    }
+
     /// What a reader of the screen is told, once sizes are known.
     fn told(&mut self, model: &Model, form: Option<&Form>) -> Vec<String> {
         (0..2).for_each(|_| drop(self.frame(model, form, Vec::new())));
@@ -364,10 +374,28 @@ fn screens() -> Vec<(Model, &'static [&'static str], &'static [&'static str])> {
     ]
 }
 
-fn form() -> Form {
+pub(super) fn form() -> Form {
     let text = include_str!("../../scenarios/first_stitch.ron").to_owned();
     let source = FormSource { file: "mine.ron".to_owned(), on_disk: text.clone(), text, ..FormSource::default() };
     Form::of(Some(source), true)
+}
+
+/// Drawn where the fonts lack a letter.
+const BOX: char = '◻';
+
+#[test]
+fn every_letter_and_sign_that_the_panels_draw_is_in_their_fonts() {
+    for language in Language::ALL {
+        let mut screen = Screen::new(language, [1600.0, 1400.0]);
+        let form = form();
+        for (number, (model, _, _)) in screens().iter().enumerate() {
+            for told in screen.told(model, (number == 0).then_some(&form)) {
+                let box_is_drawn = |letter: char| letter != BOX && screen.drawn(letter) == screen.drawn(BOX);
+                let lacking: String = told.chars().filter(|letter| box_is_drawn(*letter)).collect();
+                assert!(lacking.is_empty(), "boxes are drawn for `{lacking}` in `{told}`");
+            }
+        }
+    }
 }
 
 #[test]

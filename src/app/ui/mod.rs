@@ -356,7 +356,7 @@ pub fn places(ctx: &egui::Context) -> Vec<egui::Rect> {
 
 fn corner(ctx: &egui::Context, name: &str, align: Align2, offset: Vec2, show: impl FnOnce(&mut egui::Ui)) {
     let frame = Frame::new()
-        .fill(Color32::from_rgba_unmultiplied(16, 22, 25, 246))
+        .fill(Color32::from_rgba_unmultiplied(16, 22, 25, 252))
         .stroke(Stroke::new(1.0, Color32::from_rgba_unmultiplied(255, 255, 255, 26)))
         .corner_radius(8)
         .inner_margin(Margin::symmetric(12, 10));

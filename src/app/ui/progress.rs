@@ -48,8 +48,8 @@ fn row(ui: &mut egui::Ui, name: &str, shares: &[Option<f64>], bar: f64, whole: f
         if let (Some(now), Some(before)) = (now, before) {
             // Signs beside the colours, for who cannot tell these apart.
             let (sign, colour) = match now.total_cmp(&before) {
-                std::cmp::Ordering::Greater => ("▲", GOOD),
-                std::cmp::Ordering::Less => ("▼", BAD),
+                std::cmp::Ordering::Greater => ("⬆", GOOD),
+                std::cmp::Ordering::Less => ("⬇", BAD),
                 std::cmp::Ordering::Equal => ("=", MUTED),
             };
             ui.label(RichText::new(sign).color(colour));
