@@ -156,6 +156,7 @@ touch-ring = Ringebene
 touch-both = Beide Hände
 touch-ease = Lockern
 touch-cut = Schneiden
+touch-arm = Nadel setzen
 touch-height = Höhe
 
 ## The picture from the side

@@ -155,6 +155,7 @@ touch-ring = Ring plane
 touch-both = Both hands
 touch-ease = Ease hold
 touch-cut = Cut
+touch-arm = Set needle
 touch-height = Height
 
 ## The picture from the side

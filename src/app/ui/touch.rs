@@ -17,7 +17,7 @@ pub struct TouchView {
     pub height: f64,
 }
 
-/// The buttons, two in a row: the key of each text, and its act.
+/// The buttons, three in a row: the key of each text, and its act.
 pub const BUTTONS: &[(&str, Act)] = &[
     ("touch-jaws", Act::Ratchet),
     ("touch-switch", Act::Switch),
@@ -27,6 +27,7 @@ pub const BUTTONS: &[(&str, Act)] = &[
     ("touch-both", Act::Both),
     ("touch-ease", Act::Ease),
     ("touch-cut", Act::Cut),
+    ("touch-arm", Act::Arm),
 ];
 
 /// A button that a finger meets [point]; common practice, no source.
@@ -39,9 +40,9 @@ const HEIGHTS: std::ops::RangeInclusive<f64> = -5.0..=40.0;
 pub fn show(ui: &mut egui::Ui, view: &TouchView, out: &mut Vec<Action>) {
     let language = Language::of(ui);
     ui.horizontal(|ui| {
-        egui::Grid::new("touch").num_columns(2).spacing([6.0, 6.0]).show(ui, |ui| {
-            for pair in BUTTONS.chunks(2) {
-                for (key, act) in pair {
+        egui::Grid::new("touch").num_columns(3).spacing([6.0, 6.0]).show(ui, |ui| {
+            for row in BUTTONS.chunks(3) {
+                for (key, act) in row {
                     let on = view.on.contains(act) || (*act == Act::Ratchet && view.shut);
                     let button = egui::Button::selectable(on, language.say(key)).min_size(BUTTON);
                     if ui.add(button.frame_when_inactive(true)).clicked() {
@@ -52,9 +53,10 @@ pub fn show(ui: &mut egui::Ui, view: &TouchView, out: &mut Vec<Action>) {
             }
         });
         ui.vertical(|ui| {
-            let name = ui.label(RichText::new(language.say("touch-height")).size(14.0).color(MUTED));
+            let name = RichText::new(language.say("touch-height")).size(14.0).color(MUTED);
+            let name = ui.add(egui::Label::new(name).extend());
             let mut height = view.height;
-            ui.spacing_mut().slider_width = 3.0 * BUTTON.y;
+            ui.spacing_mut().slider_width = 2.5 * BUTTON.y;
             let slider = egui::Slider::new(&mut height, HEIGHTS).vertical().clamping(egui::SliderClamping::Never);
             let slider = ui.add(slider.show_value(false)).labelled_by(name.id);
             if slider.changed() {
