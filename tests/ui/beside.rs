@@ -108,15 +108,15 @@ fn a_long_picture_brings_all_its_ticks() {
 #[test]
 fn long_pictures_one_after_the_other_bring_all_their_ticks() {
     let (mut app, told, let_go) = app(6 * TICK);
-    (0..100).for_each(|_| let_go.send(()).expect("it plays"));
     let pictures = (1..=40).find(|_| {
         app.update();
-        // The stage is done long before the picture would be.
-        std::thread::sleep(Duration::from_millis(20));
+        // The stage begins after what this picture looks at, and is done long before the next.
+        (0..6).for_each(|_| let_go.send(()).expect("it plays"));
+        std::thread::sleep(Duration::from_millis(50));
         told.lock().expect("written").len() >= 60
     });
     // Ten, and some in which a busy machine did not let the stage finish.
-    assert!(pictures.is_some_and(|pictures| pictures <= 14), "{pictures:?} pictures for the ticks of ten");
+    assert!(pictures.is_some_and(|pictures| pictures <= 12), "{pictures:?} pictures for the ticks of ten");
 }
 
 #[test]

@@ -241,14 +241,12 @@ impl Screen {
         (asked, nodes.into_iter().map(|(_, node)| node).collect())
     }
 
-    /// Where in the fonts' picture each letter's own picture is, in both fonts.
-    fn drawn(&self, letter: char) -> [[[u16; 2]; 2]; 2] {
-        [egui::FontId::proportional(14.0), egui::FontId::monospace(14.0)].map(|font| {
-            let letter = letter.to_string();
-            let galley = self.ctx.fonts_mut(|fonts| fonts.layout_no_wrap(letter, font, egui::Color32::WHITE));
-            let place = galley.rows[0].glyphs.first().map(|glyph| glyph.uv_rect);
-            place.map_or([[0; 2]; 2], |place| [place.min, place.max])
-        })
+    /// Place and size of what is drawn for a letter.
+    fn drawn(&self, letter: char) -> [egui::Vec2; 2] {
+        let (letter, font) = (letter.to_string(), egui::FontId::proportional(14.0));
+        let galley = self.ctx.fonts_mut(|fonts| fonts.layout_no_wrap(letter, font, egui::Color32::WHITE));
+        let place = galley.rows[0].glyphs.first().map(|glyph| glyph.uv_rect);
+        place.map_or([egui::Vec2::ZERO; 2], |place| [place.offset, place.size])
     }
 
     /// What a reader of the screen is told, once sizes are known.
