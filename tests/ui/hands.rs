@@ -30,6 +30,22 @@ fn dragged(x: f64, y: f64) -> Input {
     Input { drag: DVec2::new(x, y), ..Input::default() }
 }
 
+/// Asserts that under an input no hand is faster than a `cap` [mm/s], and the needle holder as fast as that.
+#[track_caller]
+pub(super) fn goes_as_fast_as_it_may_and_no_faster(name: &str, mut hands: Hands, input: &Input, cap: f64) {
+    let step = cap / 60.0;
+    for tick in 0..5 {
+        let before = hands.hands.map(|hand| hand.pose.position);
+        hands.advance(input);
+        for hand in [RIGHT, LEFT] {
+            let way = hands.hands[hand].pose.position.distance(before[hand]);
+            assert!(way <= step + 1e-12, "{name}, tick {tick}, hand {hand}: {way} mm, allowed {step}");
+        }
+        let way = hands.hands[RIGHT].pose.position.distance(before[RIGHT]);
+        assert!(way > 0.99 * step, "{name}: the needle holder goes as fast as it may, not {way}");
+    }
+}
+
 #[test]
 fn taking_over_changes_nothing() {
     let before = Fake::new().current_command();

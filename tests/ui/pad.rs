@@ -13,6 +13,7 @@ use knotwright::math::{DVec2, DVec3};
 use knotwright::simulation::{LEFT, RIGHT};
 
 use super::fake::Fake;
+use super::hands::goes_as_fast_as_it_may_and_no_faster;
 
 const CAP: f64 = 30.0;
 
@@ -102,23 +103,13 @@ fn bumpers_stand_a_stick_up_and_a_pressed_stick_turns() {
 /// The cap is the case's and the same for the mouse.
 #[test]
 fn no_stick_nor_stick_and_mouse_together_is_faster_than_the_case_allows() {
-    let step = CAP / 60.0;
     let over = DVec2::new(1.0, 1.0);
     let sticks = Input { sticks: [Stick::Table(over); 2], ..Input::default() };
     let pulled = Input { both: true, drag: DVec2::new(9.0, 9.0), ..sticks };
     let parked = Input { parked: over, lift: 1.0, ..pulled };
     for (name, input) in [("sticks", sticks), ("with a two-hand pull", pulled), ("with keys", parked)] {
-        let mut hands = Hands::take_over(&Fake::new().current_command(), CAP);
-        for tick in 0..5 {
-            let before = hands.hands.map(|hand| hand.pose.position);
-            hands.advance(&input);
-            for hand in [RIGHT, LEFT] {
-                let way = hands.hands[hand].pose.position.distance(before[hand]);
-                assert!(way <= step + 1e-12, "{name}, tick {tick}, hand {hand}: {way} mm, allowed {step}");
-            }
-            let way = hands.hands[RIGHT].pose.position.distance(before[RIGHT]);
-            assert!(way > 0.99 * step, "{name}: the needle holder goes as fast as it may, not {way}");
-        }
+        let hands = Hands::take_over(&Fake::new().current_command(), CAP);
+        goes_as_fast_as_it_may_and_no_faster(name, hands, &input, CAP);
     }
 }
 

@@ -7,6 +7,7 @@ use knotwright::math::{DQuat, DVec2, DVec3, rotation};
 use knotwright::simulation::{LEFT, RIGHT};
 
 use super::fake::Fake;
+use super::hands::goes_as_fast_as_it_may_and_no_faster;
 
 const CAP: f64 = 30.0;
 
@@ -57,23 +58,12 @@ fn motions_of_one_tick_follow_each_other_and_are_spent_while_jaws_stay_as_they_a
 
 #[test]
 fn no_tracked_hand_alone_or_with_other_devices_is_faster_than_the_case_allows() {
-    let step = CAP / 60.0;
     let over = DVec2::new(1.0, 1.0);
     let tracked = of(going(DVec3::new(9.0, 9.0, 9.0)), going(DVec3::X * 0.1));
     let dragged = Input { drag: DVec2::new(9.0, 9.0), raise: 9.0, ..tracked };
     let all = Input { sticks: [Stick::Table(over); 2], both: true, parked: over, lift: 1.0, ..dragged };
     for (name, input) in [("tracked", tracked), ("with the mouse", dragged), ("with all", all)] {
-        let mut hands = hands(CAP);
-        for tick in 0..5 {
-            let before = hands.hands.map(|hand| hand.pose.position);
-            hands.advance(&input);
-            for hand in [RIGHT, LEFT] {
-                let way = hands.hands[hand].pose.position.distance(before[hand]);
-                assert!(way <= step + 1e-12, "{name}, tick {tick}, hand {hand}: {way} mm, allowed {step}");
-            }
-            let way = hands.hands[RIGHT].pose.position.distance(before[RIGHT]);
-            assert!(way > 0.99 * step, "{name}: the needle holder goes as fast as it may, not {way}");
-        }
+        goes_as_fast_as_it_may_and_no_faster(name, hands(CAP), &input, CAP);
     }
 }
 

@@ -1,31 +1,13 @@
 //! Fingers on the window, by the messages that a screen sends.
 
-use super::Desk;
+use super::own_hands::window;
 use crate::app::ui::Action;
 use crate::app::unseen::TouchPhase::{Ended, Moved, Started};
 use crate::app::unseen::{Doing, SIZE, Unseen};
-use crate::cli::Case;
 use crate::input::bindings::Act;
-use crate::input::script::parse;
 use crate::math::DVec3;
 use crate::simulation::{LEFT, RIGHT};
 use glam::Vec2;
-
-const CASE: &str = include_str!("../../../scenarios/first_stitch.ron");
-const DEMONSTRATION: &str = include_str!("../../../scenarios/hands/first_stitch.hands");
-
-/// A window with own hands.
-fn window() -> Unseen {
-    let case = Case::read("first_stitch.ron", CASE).expect("it is shipped");
-    let scenario = case.scenario.clone();
-    let script = parse("first_stitch.hands", DEMONSTRATION).expect("it is shipped");
-    let desk = Desk::new(case, script, Err("nothing is kept".to_owned()), None).expect("it can begin");
-    let mut window = Unseen::open(Box::new(desk), &scenario);
-    window.tick(&Doing { struck: vec!["B"], ..Doing::default() });
-    window.tick(&Doing::default());
-    assert!(window.hands().is_some(), "the key gives the hands");
-    window
-}
 
 fn tips(window: &Unseen) -> [DVec3; 2] {
     window.hands().expect("they are there").hands.map(|hand| hand.pose.position)

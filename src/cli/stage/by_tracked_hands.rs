@@ -1,19 +1,14 @@
 //! Tracked hands: packets that are really sent, to a port that is really open, move the hands of the window.
 
-use super::Desk;
+use super::own_hands::{case, window};
 use crate::app::tracked_port::TrackedPort;
 use crate::app::unseen::{Doing, Unseen};
-use crate::cli::Case;
 use crate::cli::keep::Folder;
-use crate::input::script::parse;
 use crate::math::DVec3;
 use crate::record::read;
 use crate::simulation::{LEFT, RIGHT};
 use rosc::{OscMessage, OscPacket, OscType, encoder::encode};
 use std::net::{SocketAddr, UdpSocket};
-
-const CASE: &str = include_str!("../../../scenarios/first_stitch.ron");
-const DEMONSTRATION: &str = include_str!("../../../scenarios/hands/first_stitch.hands");
 
 /// Greatest way of a hand in a tick of the first case [mm]: 200 mm/s.
 const STEP: f64 = 200.0 / 60.0;
@@ -27,17 +22,10 @@ struct Rig {
 
 impl Rig {
     fn new() -> Rig {
-        let case = Case::read("first_stitch.ron", CASE).expect("it is shipped");
-        let scenario = case.scenario.clone();
-        let script = parse("first_stitch.hands", DEMONSTRATION).expect("it is shipped");
-        let desk = Desk::new(case, script, Err("nothing is kept".to_owned()), None).expect("it can begin");
-        let mut window = Unseen::open(Box::new(desk), &scenario);
+        let mut window = window();
         let port = TrackedPort::open("127.0.0.1:0".parse().expect("it is an address"));
         let to = port.address();
         window.hear(port);
-        window.tick(&Doing { struck: vec!["B"], ..Doing::default() });
-        window.tick(&Doing::default());
-        assert!(window.hands().is_some(), "the key gives the hands");
         Rig { window, to, sender: UdpSocket::bind("127.0.0.1:0").expect("there is a free port") }
     }
 
@@ -167,7 +155,7 @@ fn what_cannot_be_taken_is_told_in_the_window_and_counted_there() {
 
 #[test]
 fn a_recording_says_that_hands_may_have_been_tracked_where_a_port_was_asked_for() {
-    let case = Case::read("first_stitch.ron", CASE).expect("it is shipped");
+    let case = case();
     for asked in [false, true] {
         let place = std::env::temp_dir().join(format!("knotwright-tracked-{asked}-{}", std::process::id()));
         drop(std::fs::remove_dir_all(&place));

@@ -10,6 +10,8 @@ mod by_tracked_hands;
 mod demonstrated;
 mod desk;
 mod form;
+#[cfg(test)]
+mod own_hands;
 mod projector;
 #[cfg(test)]
 mod reload_tests;
