@@ -40,10 +40,10 @@ const ABREAST: u32 = 4;
 
 /// Shades of a sheet are rounded down to multiples of this: it packs to less than half and loses nothing that is compared.
 const COARSE: u8 = 16;
-/// A point of a small picture is another one if a colour differs by more than this, of 255; letters that are drawn a little
-/// differently by another version of a driver stay below it.
+/// A point of a small picture is another one if a colour differs by more than this, of 255: three shades of a sheet; estimate, so
+/// that another version of a driver may draw letters a little differently. One driver draws the same bits each time.
 const ANOTHER: u8 = 48;
-/// The largest share of a small picture's points that may be others. A line of text that is gone is 1 to 2 %.
+/// The largest share of a small picture's points that may be others: half of what a cue's line makes that is gone.
 const OTHERS_MAX: f64 = 0.005;
 
 /// What is drawn on one sheet.
